@@ -1,0 +1,61 @@
+"""Who is in the race? One row a runner."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Roster:
+    """N runners in the order of the entry list.
+
+    name, team: text (N,). team_index (N,) into team_names. box (N,) numbered from 1, left to right
+    facing the course; row (N,) numbered from 1; file (N,) position within the row, 0 = leftmost.
+    radius_m (N,): half the body width. cruise_m_s (N,): race pace on level ground. opening (N,):
+    share by which the first metres are faster than race pace (0.10 = 10 %); opening_m, settle_m
+    (N,): for how long, and over how many metres it settles to race pace. reaction_s (N,).
+    choice (N, G): "inside", "middle", "outside" at every gate of the course ("own" at a throat).
+    inside_m (N, G): own offset from the inside edge at a turn. throat_share (N,): own place across a
+    throat from -1 (left edge) to 1 (right edge). pull (N,): 0 keeps that place, 1 takes the
+    shortest way. wander (N, M): factor on the wished speed, one a `WANDER_STEP_M` of course.
+    """
+
+    name: tuple[str, ...]
+    team_names: tuple[str, ...]
+    team_index: NDArray[np.int64]
+    box: NDArray[np.int64]
+    row: NDArray[np.int64]
+    file: NDArray[np.int64]
+    radius_m: Array
+    cruise_m_s: Array
+    opening: Array
+    opening_m: Array
+    settle_m: Array
+    reaction_s: Array
+    choice: NDArray[np.str_]
+    inside_m: Array
+    throat_share: Array
+    pull: Array
+    wander: Array
+
+    def __len__(self) -> int:
+        return len(self.name)
+
+    @property
+    def team(self) -> NDArray[np.str_]:
+        """The team's name of every runner, (N,)."""
+        return np.array(self.team_names, dtype=np.str_)[self.team_index]
+
+    @property
+    def line(self) -> NDArray[np.str_]:
+        """The chosen line in one word a runner, (N,): the choices at the turns, joined when they differ."""
+        words = []
+        for row in self.choice:
+            turns = [word for word in row if word != "own"]
+            words.append(turns[0] if len(set(turns)) == 1 else "-".join(turns) or "shortest")
+        return np.array(words, dtype=np.str_)

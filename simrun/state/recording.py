@@ -1,0 +1,48 @@
+"""What happened in one race? Enough to measure it, to show it, and to make it again."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simrun.course.strip import Strip
+from simrun.runners.roster import Roster
+from simrun.scenario.scenario import Scenario
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Recording:
+    """One race, N runners, T frames, C checkpoints.
+
+    times_s (T,); position_m (T, N, 2) float32 in the local frame of the course, nan once a runner
+    has left the run-out; speed_m_s (T, N) float32; wished_m_s (T, N) float32: the speed the runner
+    would have run with nobody near. crossing_s (N, C): when each checkpoint was crossed, nan = not
+    within the limit. alone_s, shortest_s, best_s (N, C): crossing times of the same runner alone, from
+    the own box on the own line, from the own box on the shortest line, and from the best box
+    on the shortest line. best_box (C,): which box that is. peak_overlap: the largest overlap of two
+    bodies at the end of a step, as a share of a body's width.
+    """
+
+    scenario: Scenario
+    seed: int
+    version: str
+    roster: Roster
+    times_s: Array
+    position_m: NDArray[np.float32]
+    speed_m_s: NDArray[np.float32]
+    wished_m_s: NDArray[np.float32]
+    crossing_s: Array
+    alone_s: Array
+    shortest_s: Array
+    best_s: Array
+    best_box: NDArray[np.int64]
+    peak_overlap: float
+
+    @property
+    def strip(self) -> Strip:
+        """The ground this race was run on."""
+        return self.scenario.strip
