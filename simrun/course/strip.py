@@ -74,8 +74,7 @@ class Strip:
     """The course from behind the start line to the run-out after the finish, K cuts, K-1 cells.
 
     left_m, right_m (K, 2): edge points of every cut. station_m (K,): metres along the measured
-    line, zero at the middle of the start line, negative behind it. ground_m (K,): the same on the
-    first passage, so that two laps of the same ground share it. height_m (K,). footing (K-1,): share
+    line, zero at the middle of the start line, negative behind it. height_m (K,). footing (K-1,): share
     of the speed that the surface allows. left_edge, right_edge (K-1,): EdgeKind. bend_side (K,),
     bend_radius_m (K,), bend_angle_rad (K,): where a bend is, its inside side, inside-edge radius and
     whole angle (infinite radius, zero angle elsewhere). gate_of_cut (K,): index into `gates`, or -1.
@@ -85,7 +84,6 @@ class Strip:
     left_m: Array
     right_m: Array
     station_m: Array
-    ground_m: Array
     height_m: Array
     footing: Array
     left_edge: NDArray[np.int8]
@@ -164,7 +162,6 @@ def with_cut_at(strip: Strip, station_m: float) -> Strip:
         left_m=blend(strip.left_m),
         right_m=blend(strip.right_m),
         station_m=np.insert(strip.station_m, cell + 1, station_m),
-        ground_m=blend(strip.ground_m),
         height_m=blend(strip.height_m),
         footing=repeat(strip.footing),
         left_edge=repeat(strip.left_edge),

@@ -59,3 +59,27 @@ class Roster:
             turns = [word for word in row if word != "own"]
             words.append(turns[0] if len(set(turns)) == 1 else "-".join(turns) or "shortest")
         return np.array(words, dtype=np.str_)
+
+    def one_runner_as_many(self, count: int) -> Roster:
+        """`count` copies of an even-paced runner of this field's median ability, reacting at once."""
+        ones, noughts = np.ones(count), np.zeros(count)
+        gates = self.choice.shape[1]
+        return Roster(
+            name=tuple(f"copy {i + 1}" for i in range(count)),
+            team_names=("copies",),
+            team_index=np.zeros(count, dtype=np.int64),
+            box=np.arange(1, count + 1),
+            row=np.ones(count, dtype=np.int64),
+            file=np.zeros(count, dtype=np.int64),
+            radius_m=ones * float(np.median(self.radius_m)),
+            cruise_m_s=ones * float(np.median(self.cruise_m_s)),
+            opening=noughts,
+            opening_m=noughts,
+            settle_m=noughts,
+            reaction_s=noughts,
+            choice=np.full((count, gates), "own"),
+            inside_m=np.zeros((count, gates)),
+            throat_share=noughts,
+            pull=ones,
+            wander=np.ones((count, 1)),
+        )

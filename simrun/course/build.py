@@ -1,0 +1,150 @@
+"""From what the scenario says about the ground to a Strip that can be raced on."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simrun.course.lines import plain_margins, trace
+from simrun.course.pieces import RUN_OUT_CELLS, Chain, Span, edge_kinds, lay_pieces
+from simrun.course.source import CourseSource, Piece
+from simrun.course.string import cuts_of
+from simrun.course.strip import Gate, Mark, Side, Strip, with_cut_at
+from simrun.course.surface import footing_share
+from simrun.errors import BadInput, Problem
+
+Array = NDArray[np.float64]
+
+BODY_ROOM_M = 0.6
+"""The least width of a course: one body and a hand's breadth on each side (assumed)."""
+
+
+def build_strip(source: CourseSource) -> Strip:
+    """Build the course; raises BadInput where it cannot be run.
+
+    Check: tests/unit/test_build.py, tests/validation/test_geometry.py.
+    """
+    if source.drawing is not None:
+        from simrun.course.drawn_strip import strip_from_drawing
+
+        strip = strip_from_drawing(source)
+    else:
+        strip = _strip_from_pieces(source)
+    return finished(strip, source)
+
+
+def finished(strip: Strip, source: CourseSource) -> Strip:
+    """Check the cuts, put cuts under the checkpoints, carry the marks."""
+    check_cuts(strip)
+    marks = strip.checkpoints + source.checkpoints or (Mark("finish", strip.length_m),)
+    for mark in marks + strip.landmarks + source.landmarks:
+        _check_on_course(strip, mark)
+    for mark in marks:
+        strip = with_cut_at(strip, min(mark.station_m, strip.length_m))
+    on_cuts = tuple(replace(m, station_m=min(m.station_m, strip.length_m)) for m in marks)
+    ordered = tuple(sorted(on_cuts, key=lambda mark: mark.station_m))
+    landmarks = tuple(
+        sorted(strip.landmarks + source.landmarks, key=lambda mark: mark.station_m)
+    )
+    return replace(strip, checkpoints=ordered, landmarks=landmarks)
+
+
+def _check_on_course(strip: Strip, mark: Mark) -> None:
+    if not 0 < mark.station_m <= strip.length_m + 0.5:
+        allowed = f"the measured line runs from 0 to {strip.length_m:.1f} m"
+        raise BadInput(Problem(f"course: mark {mark.name!r}", f"{mark.station_m:g} m", allowed))
+
+
+def _strip_from_pieces(source: CourseSource) -> Strip:
+    chain = lay_pieces(source)
+    left_m, right_m = np.array(chain.left), np.array(chain.right)
+    left_edge, right_edge = edge_kinds(chain, source.pieces)
+    bend_side, bend_radius, bend_angle = (np.array(row) for row in zip(*chain.bend, strict=True))
+    gates = _gates(chain, source.pieces)
+    station, finish = measured_stations(left_m, right_m, last=len(left_m) - 1 - RUN_OUT_CELLS)
+    return Strip(
+        left_m=left_m,
+        right_m=right_m,
+        station_m=station,
+        height_m=np.array(chain.height),
+        footing=np.array([footing_share(source.pieces[i].surface) for i in chain.cell_piece]),
+        left_edge=left_edge,
+        right_edge=right_edge,
+        bend_side=bend_side.astype(np.int8),
+        bend_radius_m=bend_radius.astype(float),
+        bend_angle_rad=bend_angle.astype(float),
+        gate_of_cut=gate_of_cut(gates, len(left_m)),
+        gates=gates,
+        section=np.array(chain.cell_piece, dtype=np.int16),
+        section_names=tuple(piece.name or piece.kind for piece in source.pieces),
+        finish_cut=finish,
+    )
+
+
+def measured_stations(left_m: Array, right_m: Array, last: int) -> tuple[Array, int]:
+    """How far along the measured line is every cut, (K,), and which cut is the finish?
+
+    The measured line is the shortest way from the middle of the start line, 0.30 m off every corner.
+    """
+    cuts = cuts_of(left_m, right_m)
+    margins = plain_margins(cuts["width_m"])
+    line = trace(cuts, *margins, (0.0, 0.0), last)
+    station = np.empty(len(left_m))
+    behind = -cuts["unit_y"] * (0.0 - cuts["middle_x"]) + cuts["unit_x"] * (0.0 - cuts["middle_y"])
+    first = int(line.cut[0])
+    station[:first] = -behind[:first]
+    station[line.cut] = line.along_m
+    tail = np.hypot(*np.diff((left_m + right_m)[last:] / 2, axis=0).T)
+    station[last + 1 :] = station[last] + np.cumsum(tail)
+    return station, last
+
+
+def _gates(chain: Chain, pieces: tuple[Piece, ...]) -> tuple[Gate, ...]:
+    ordered = sorted(chain.spans, key=lambda span: span.first_cut)
+    turns = {span.piece for span in ordered if pieces[span.piece].kind == "turn"}
+    number = {piece: i + 1 for i, piece in enumerate(sorted(turns))}
+    return tuple(_gate(span, pieces[span.piece], number.get(span.piece, 0)) for span in ordered)
+
+
+def _gate(span: Span, piece: Piece, number: int) -> Gate:
+    turn = piece.kind == "turn"
+    name = piece.name or (f"turn {number}" if turn else piece.kind)
+    inside = piece.side if turn else Side.NONE
+    kind = "turn" if turn else "throat"
+    return Gate(name, kind, span.first_cut, span.last_cut, inside, span.lap)
+
+
+def gate_of_cut(gates: tuple[Gate, ...], count: int) -> NDArray[np.int16]:
+    """Which gate covers every cut? -1 where none does. (K,)"""
+    owner = np.full(count, -1, dtype=np.int16)
+    for index, gate in enumerate(gates):
+        covered = slice(gate.first_cut, gate.last_cut + 1)
+        owner[covered] = np.where(owner[covered] < 0, index, owner[covered])
+    return owner
+
+
+def check_cuts(strip: Strip) -> None:
+    """Refuse a course that is too narrow for a body or whose neighbouring cuts cross."""
+    narrow = int(strip.width_m.argmin())
+    if not strip.width_m[narrow] >= BODY_ROOM_M:
+        found = f"{strip.width_m[narrow]:.2f} m wide at {strip.station_m[narrow]:.0f} m"
+        raise BadInput(Problem("course", found, f"at least {BODY_ROOM_M} m, one body, is needed"))
+    crossing = np.flatnonzero(_cell_turned_over(strip))
+    if len(crossing):
+        where = strip.station_m[crossing[0]]
+        found = f"the edges cross or a turn is tighter than its width allows at {where:.0f} m"
+        raise BadInput(Problem("course", found, "both edges must run forward side by side"))
+
+
+def _cell_turned_over(strip: Strip) -> NDArray[np.bool_]:
+    """Which cells have an edge that runs backward as seen from either of its cuts? (K-1,)"""
+    across = strip.right_m - strip.left_m
+    forward = np.stack([-across[:, 1], across[:, 0]], axis=1) / strip.width_m[:, None]
+    turned = np.zeros(len(across) - 1, dtype=bool)
+    for edge in (strip.left_m, strip.right_m):
+        step = np.diff(edge, axis=0)
+        for ahead in (forward[:-1], forward[1:]):
+            turned |= (step * ahead).sum(axis=1) < -1e-6
+    return turned

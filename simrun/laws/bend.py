@@ -1,0 +1,54 @@
+"""How fast can a bend be run?"""
+
+from __future__ import annotations
+
+import math
+
+from simrun.compiled import compiled
+
+STRAIGHT_RADIUS_M = 1e6
+
+
+@compiled
+def bend_share(speed, radius_m, cost, gravity_m_s2):
+    """The share of `speed` that equal effort leaves on a bend of `radius_m`.
+
+    v = v0 [1 - c (sqrt(1 + (v^2 / (g R))^2) - 1)]: the legs carry the body's weight and the sideways
+    pull together. Solved by repeating it with the speed found; eight rounds reach 1e-6.
+    Source: form and data Taboga and Kram 2019, PeerJ 8222 (seen); c fitted to them.
+    Check: tests/validation/test_one_runner.py.
+    """
+    share = 1.0
+    for _ in range(8):
+        pull = (share * speed) ** 2 / (gravity_m_s2 * radius_m)
+        share = 0.5 * (share + max(0.1, 1.0 - cost * (math.sqrt(1.0 + pull * pull) - 1.0)))
+    return share
+
+
+@compiled
+def rounding_radius_m(own_radius_m, angle_rad, room_m):
+    """The radius of the arc on which a bend of `angle_rad` is really run.
+
+    A runner rounds a corner off within `room_m` of the string: R = r + room / (1/cos(angle/2) - 1).
+    A hairpin leaves nothing to round off. `room_m` is assumed, with its range in `sources`.
+    """
+    half = min(0.5 * abs(angle_rad), 0.5 * math.pi)
+    cosine = math.cos(half)
+    if 1.0 - cosine < 1e-9:
+        return STRAIGHT_RADIUS_M
+    return min(STRAIGHT_RADIUS_M, own_radius_m + room_m * cosine / (1.0 - cosine))
+
+
+@compiled
+def bend_speed_m_s(wished, radius_m, sideways_limit_m_s2, cost, gravity_m_s2):
+    """The speed on a bend: that of equal effort, or what the grip allows, sqrt(a R), if that is less."""
+    grip = math.sqrt(sideways_limit_m_s2 * radius_m)
+    if radius_m > 200.0:
+        return min(wished, grip)
+    return min(wished * bend_share(wished, radius_m, cost, gravity_m_s2), grip)
+
+
+@compiled
+def speed_before_bend_m_s(bend_speed, distance_m, braking_m_s2):
+    """How fast may one still run `distance_m` before a bend and brake in comfort? sqrt(v^2 + 2 b d)"""
+    return math.sqrt(bend_speed * bend_speed + 2.0 * braking_m_s2 * max(0.0, distance_m))

@@ -1,0 +1,57 @@
+"""How hard does a runner brake behind another, and when is somebody in the way?"""
+
+from __future__ import annotations
+
+import math
+
+from simrun.compiled import compiled
+
+
+@compiled
+def wished_gap_m(speed, closing, standstill_gap_m, following_time_s, geometric_braking):
+    """The gap a runner wants at `speed` while closing in at `closing` m/s.
+
+    s* = s0 + max(0, T v + v dv / (2 sqrt(a b))); `geometric_braking` is sqrt(a b).
+    """
+    return standstill_gap_m + max(
+        0.0, following_time_s * speed + speed * closing / (2.0 * geometric_braking)
+    )
+
+
+@compiled
+def following_acceleration_m_s2(gap_m, wished_gap, acceleration_m_s2):
+    """The most a follower accelerates: a [1 - (s*/s)^2], s the free gap between the bodies.
+
+    Source: Treiber, Hennecke and Helbing 2000, without its free-road term; used in two dimensions as
+    in Treiber and Chaudhari 2023, arXiv 2310.16816. Check: tests/unit/test_laws.py,
+    tests/theory/test_single_file.py.
+    """
+    ratio = wished_gap / max(gap_m, 0.01)
+    return acceleration_m_s2 * (1.0 - ratio * ratio)
+
+
+@compiled
+def in_the_way(aside_m, bodies_m, sway_m):
+    """How much is a body `aside_m` to the side in the way? 1 in front, 0 clear, a soft edge between.
+
+    bodies_m: half widths added. Fully in the way within half of that, clear beyond it plus the sway.
+    """
+    full = 0.5 * bodies_m
+    clear = bodies_m + sway_m
+    return min(1.0, max(0.0, (clear - abs(aside_m)) / (clear - full)))
+
+
+@compiled
+def sway_margin_m(speed, sway_m, sway_per_speed_s):
+    """How much room beyond the body does running at `speed` take sideways?"""
+    return sway_m + sway_per_speed_s * speed
+
+
+@compiled
+def free_gap_m(ahead_m, aside_m, bodies_m):
+    """How far can one body go before it touches another `ahead_m` on and `aside_m` to the side?
+
+    The distance along the way until two discs touch; those that would only brush count as in line.
+    """
+    beside = min(abs(aside_m), 0.9 * bodies_m)
+    return ahead_m - math.sqrt(bodies_m * bodies_m - beside * beside)

@@ -1,0 +1,22 @@
+"""When does a standing runner set off?"""
+
+from __future__ import annotations
+
+from simrun.compiled import compiled
+
+
+@compiled
+def wait_after_step_s(wait_s, gap_m, standing, stride_room_m, reaction_s, step_s):
+    """How much longer does a runner wait, one step later? Zero: free to go.
+
+    Who stands with less room than a first stride waits; once there is room, the restart reaction has to
+    pass. This gives the start wave its finite speed. Before the gun, `wait_s` is the time to the own
+    first move (gun, sound, reaction).
+    """
+    if wait_s > 0.0:
+        left = max(0.0, wait_s - step_s)
+        blocked = gap_m < stride_room_m
+        return max(left, reaction_s) if blocked and left < reaction_s else left
+    if standing and gap_m < stride_room_m:
+        return reaction_s
+    return 0.0

@@ -1,0 +1,71 @@
+"""Which numbers do the laws use? All of them, by name, each out of `sources`."""
+
+from __future__ import annotations
+
+from typing import NamedTuple
+
+from simrun.sources import figure
+
+
+class Settings(NamedTuple):
+    """The numbers of one kind of crowd. Units in the names; a plain tuple, so a kernel can hold it."""
+
+    body_radius_m: float
+    following_time_s: float
+    standstill_gap_m: float
+    start_constant_s: float
+    comfortable_braking_m_s2: float
+    sway_m: float
+    sway_per_speed_s: float
+    sideways_limit_m_s2: float
+    acceleration_limit_m_s2: float
+    braking_limit_m_s2: float
+    first_stride_room_m: float
+    restart_reaction_s: float
+    track_width_m: float
+    tracks_a_side: int
+    gap_look_s: float
+    gap_price_per_s: float
+    gap_keep_bonus_m_s: float
+    anticipate_strength: float
+    anticipate_horizon_s: float
+    anticipate_cap_m_s2: float
+    contact_friction: float
+    contact_sweeps: int
+    bend_cost: float
+    bend_rounding_room_m: float
+    aim_ahead_s: float
+    steer_time_s: float
+    gravity_m_s2: float
+
+
+_OWN = (
+    "body_radius_m following_time_s standstill_gap_m start_constant_s comfortable_braking_m_s2 "
+    "sway_m sway_per_speed_s sideways_limit_m_s2 acceleration_limit_m_s2 braking_limit_m_s2 "
+    "first_stride_room_m restart_reaction_s"
+).split()
+
+_COMMON = {
+    "track_width_m": "gap.track_width_m",
+    "gap_look_s": "gap.look_s",
+    "gap_price_per_s": "gap.price_per_m",
+    "gap_keep_bonus_m_s": "gap.keep_bonus_m_s",
+    "anticipate_strength": "anticipate.strength",
+    "anticipate_horizon_s": "anticipate.horizon_s",
+    "anticipate_cap_m_s2": "anticipate.cap_m_s2",
+    "contact_friction": "contact.friction",
+    "bend_cost": "bend.cost",
+    "bend_rounding_room_m": "bend.rounding_room_m",
+    "aim_ahead_s": "aim.ahead_s",
+    "steer_time_s": "steer.time_s",
+    "gravity_m_s2": "gravity_m_s2",
+}
+
+
+def settings_of(crowd: str = "runner") -> Settings:
+    """The settings of `runner` or `walker` (walkers serve the checks against walking data only)."""
+    own = {name: figure(f"{crowd}.{name}").value for name in _OWN}
+    common = {name: figure(key).value for name, key in _COMMON.items()}
+    tracks = int(figure("gap.tracks").value) // 2
+    sweeps = int(figure("contact.sweeps").value)
+    return Settings(**own, **common, tracks_a_side=tracks, contact_sweeps=sweeps)

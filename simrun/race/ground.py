@@ -1,0 +1,53 @@
+"""From the strip to the records the kernel reads."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simrun.course.string import fill_cuts
+from simrun.course.strip import EdgeKind, Strip
+from simrun.laws.slope import slope_share
+from simrun.sources import figure
+from simrun.state.arrays import CUT, Records
+
+Array = NDArray[np.float64]
+
+OPEN_REACH_M = 1.0
+"""How far over an open edge a runner may stray (assumed): the line of flags is still beside."""
+
+
+def ground_of(strip: Strip) -> Records:
+    """The kernel's view of the course: one record a cut, (K,)."""
+    ground = np.zeros(len(strip.station_m), dtype=CUT)
+    fill_cuts(ground, strip.left_m, strip.right_m)
+    ground["station_m"] = strip.station_m
+    ground["pace_share"][:-1] = strip.footing * slope_shares(strip)
+    ground["left_barrier"][:-1] = strip.left_edge == EdgeKind.BARRIER
+    ground["right_barrier"][:-1] = strip.right_edge == EdgeKind.BARRIER
+    ground["left_reach_m"][:-1] = np.where(strip.left_edge == EdgeKind.OPEN, OPEN_REACH_M, 0.0)
+    ground["right_reach_m"][:-1] = np.where(strip.right_edge == EdgeKind.OPEN, OPEN_REACH_M, 0.0)
+    for name in ("bend_side", "bend_radius_m", "bend_angle_rad"):
+        ground[name] = getattr(strip, name)
+    ground["next_bend"] = next_bends(strip)
+    ground["checkpoint"] = -1
+    ground["checkpoint"][strip.checkpoint_cuts()] = np.arange(len(strip.checkpoints))
+    return ground
+
+
+def slope_shares(strip: Strip) -> Array:
+    """The share of the level speed that the slope of every cell leaves at equal power: (K-1,)."""
+    cap = figure("slope.downhill_cap").value
+    length = np.maximum(np.diff(strip.station_m), 1e-6)
+    slope = np.diff(strip.height_m) / length
+    return np.array([slope_share(float(value), cap) for value in slope])
+
+
+def next_bends(strip: Strip) -> NDArray[np.int64]:
+    """The next cut at which a bend begins or changes, seen from every cut: (K,), K where none is."""
+    count = len(strip.station_m)
+    bend = np.stack([strip.bend_side, strip.bend_radius_m, strip.bend_angle_rad])
+    changes = np.concatenate([[False], (bend[:, 1:] != bend[:, :-1]).any(axis=0)])
+    begins = np.flatnonzero(changes & (strip.bend_side != 0))
+    after = np.searchsorted(begins, np.arange(count), side="right")
+    return np.append(begins, count)[after]

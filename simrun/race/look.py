@@ -1,0 +1,235 @@
+"""What does one runner see, and what does it do about it? Wish, gap, following, anticipation.
+
+Every number taken from the neighbours is a largest or a smallest, never a sum: the order in which
+they are met leaves no trace.
+"""
+
+from __future__ import annotations
+
+import math
+
+from simrun.compiled import compiled
+from simrun.laws.accelerate import free_acceleration_m_s2
+from simrun.laws.anticipate import NEVER_S, anticipation_m_s2, collision_time_s
+from simrun.laws.bend import bend_speed_m_s, rounding_radius_m, speed_before_bend_m_s
+from simrun.laws.follow import (
+    following_acceleration_m_s2,
+    free_gap_m,
+    in_the_way,
+    sway_margin_m,
+    wished_gap_m,
+)
+from simrun.race.locate import across_m, beyond_m, cell_near
+from simrun.race.neighbours import SQUARE_M, bucket_of
+from simrun.runners.wander import WANDER_STEP_M
+from simrun.tactics.gap import best_track, promised_speed_m_s, worth_m_s
+from simrun.tactics.pace import planned_speed_m_s
+
+LOOK_M = 6.0
+LOOK_ASIDE_M = 2.6
+BEHIND_M = 0.3
+EDGE_ROOM_M = 0.3
+OTHER_GROUND_M = 40.0
+"""Bodies further away than this along the course are looked at twice: they may be behind a fence."""
+
+
+@compiled
+def wished_speed_m_s(me, wander, ground, settings):
+    """How fast would this runner go here with nobody near? Plan, wander, ground, the bends ahead."""
+    cell = me.cell
+    through, aside, half, _, _ = across_m(ground, cell, me.x, me.y)
+    station = (1.0 - through) * ground[cell].station_m + through * ground[cell + 1].station_m
+    planned = planned_speed_m_s(station, me.cruise_m_s, me.opening, me.opening_m, me.settle_m)
+    part = max(0, min(int(station / WANDER_STEP_M), len(wander) - 1))
+    level = planned * wander[part] * ground[cell].pace_share
+    return slowed_for_bends(me, level, half, aside, ground, settings)
+
+
+@compiled
+def slowed_for_bends(me, level, half, aside, ground, settings):
+    """The wished speed once the bend here and those within braking distance are minded.
+
+    Every bend is judged by the distance from its inside edge at which the runner is now.
+    """
+    wished, cell = level, me.cell
+    reach = me.speed * me.speed / (2.0 * settings.comfortable_braking_m_s2) + 1.0
+    in_bend = ground[cell].bend_side == ground[cell + 1].bend_side
+    k = cell if in_bend else cell + 1
+    while k < len(ground):
+        cut = ground[k]
+        if cut.bend_side != 0:
+            distance = max(0.0, -beyond_m(ground, k, me.x, me.y))
+            if k > cell + 1 and distance > reach:
+                break
+            own = cut.bend_radius_m + max(0.0, half - cut.bend_side * aside)
+            radius = rounding_radius_m(own, cut.bend_angle_rad, settings.bend_rounding_room_m)
+            fast = bend_speed_m_s(
+                level,
+                radius,
+                settings.sideways_limit_m_s2,
+                settings.bend_cost,
+                settings.gravity_m_s2,
+            )
+            wished = min(
+                wished, speed_before_bend_m_s(fast, distance, settings.comfortable_braking_m_s2)
+            )
+        k = cut.next_bend
+    return wished
+
+
+@compiled
+def gather(i, to_x, to_y, bodies, ground, begins, order, near):
+    """Write down who is ahead of and beside runner `i`, seen along (to_x, to_y); returns how many."""
+    me, count, half_diagonal = bodies[i], 0, 0.71 * SQUARE_M
+    for step in range(25):
+        square_x, square_y = me.grid_x + step // 5 - 2, me.grid_y + step % 5 - 2
+        dx, dy = (square_x + 0.5) * SQUARE_M - me.x, (square_y + 0.5) * SQUARE_M - me.y
+        if dx * to_x + dy * to_y < -BEHIND_M - half_diagonal:
+            continue
+        if abs(dy * to_x - dx * to_y) > LOOK_ASIDE_M + half_diagonal:
+            continue
+        bucket = bucket_of(square_x, square_y, len(begins) - 1)
+        for at in range(begins[bucket], begins[bucket + 1]):
+            j = order[at]
+            you = bodies[j]
+            if j == i or you.grid_x != square_x or you.grid_y != square_y:
+                continue
+            dx, dy = you.x - me.x, you.y - me.y
+            ahead, aside = dx * to_x + dy * to_y, dx * to_y - dy * to_x
+            if ahead < -BEHIND_M or ahead > LOOK_M or abs(aside) > LOOK_ASIDE_M:
+                continue
+            if behind_fence(me, you, ground) or count >= len(near):
+                continue
+            vx, vy = you.speed * you.heading_x, you.speed * you.heading_y
+            seen = near[count]
+            seen.ahead, seen.aside = ahead, aside
+            seen.speed_ahead = vx * to_x + vy * to_y
+            seen.speed_aside = vx * to_y - vy * to_x
+            seen.bodies_m = me.radius_m + you.radius_m
+            count += 1
+    return count
+
+
+@compiled
+def behind_fence(me, you, ground):
+    """Is this body on another stretch of the course that only passes close by?
+
+    Bodies with a far-off place on the course are neighbours only inside the own edges: so runners of
+    another lap are met, and those on the other side of a fence are not.
+    """
+    if you.fixed == 1:
+        return False
+    apart = ground[you.cell].station_m - ground[me.cell].station_m
+    if abs(apart) < OTHER_GROUND_M:
+        return False
+    cell = cell_near(ground, me.cell, you.x, you.y)
+    _, aside, half, _, _ = across_m(ground, cell, you.x, you.y)
+    return abs(aside) > half + EDGE_ROOM_M
+
+
+@compiled
+def chosen_offset_m(me, to_x, to_y, count, ground, near, worth, settings):
+    """How far to the side is the track this runner steers for? Right is positive."""
+    if count == 0:
+        return 0.0
+    side = settings.tracks_a_side
+    left_m, right_m = rooms_m(me, to_x, to_y, ground)
+    worth[:] = me.wished_m_s
+    for n in range(count):
+        lower_to_tracks(near[n], worth, settings)
+    for step in range(-side, side + 1):
+        offset = step * settings.track_width_m
+        if step != 0 and (offset < -left_m or offset > right_m):
+            worth[step + side] = -1e9
+            continue
+        worth[step + side] = worth_m_s(
+            worth[step + side],
+            offset,
+            me.kept_m,
+            settings.track_width_m,
+            settings.gap_price_per_s,
+            settings.gap_keep_bonus_m_s,
+        )
+    return best_track(worth, side) * settings.track_width_m
+
+
+@compiled
+def lower_to_tracks(seen, worth, settings):
+    """Lower the promise of every track that this neighbour stands or runs in."""
+    side = settings.tracks_a_side
+    wide = seen.bodies_m + settings.sway_m
+    promise = promised_speed_m_s(
+        seen.speed_ahead,
+        seen.ahead - seen.bodies_m,
+        settings.standstill_gap_m,
+        settings.gap_look_s,
+    )
+    for step in range(-side, side + 1):
+        if abs(seen.aside - step * settings.track_width_m) < wide:
+            worth[step + side] = min(worth[step + side], promise)
+
+
+@compiled
+def rooms_m(me, to_x, to_y, ground):
+    """How much room is there to the left and to the right, here and a second of running ahead?"""
+    _, aside, half, _, _ = across_m(ground, me.cell, me.x, me.y)
+    left, right = half + aside, half - aside
+    ahead = max(1.0, me.speed)
+    x, y = me.x + ahead * to_x, me.y + ahead * to_y
+    cell = cell_near(ground, me.cell, x, y)
+    _, aside, half, _, _ = across_m(ground, cell, x, y)
+    return min(left, half + aside) - EDGE_ROOM_M, min(right, half - aside) - EDGE_ROOM_M
+
+
+@compiled
+def follow(speed, wished, free, turn_cosine, turn_sine, count, near, settings):
+    """Acceleration along the chosen direction, push aside, and the free gap: what the neighbours leave.
+
+    `near` is seen along the way to the aim; the chosen direction is turned from it to the right by an
+    angle of this cosine and sine.
+    """
+    pull = min(wished / settings.start_constant_s, settings.acceleration_limit_m_s2)
+    pull = max(pull, 0.1)
+    braking = math.sqrt(pull * settings.comfortable_braking_m_s2)
+    sway = sway_margin_m(speed, settings.sway_m, settings.sway_per_speed_s)
+    along, gap, push_left, push_right = free, 1e9, 0.0, 0.0
+    for n in range(count):
+        seen = near[n]
+        ahead = seen.ahead * turn_cosine + seen.aside * turn_sine
+        aside = seen.aside * turn_cosine - seen.ahead * turn_sine
+        other = seen.speed_ahead * turn_cosine + seen.speed_aside * turn_sine
+        other_aside = seen.speed_aside * turn_cosine - seen.speed_ahead * turn_sine
+        weight = in_the_way(aside, seen.bodies_m, sway)
+        if ahead > 0.0 and weight > 0.0:
+            free_gap = free_gap_m(ahead, aside, seen.bodies_m)
+            wish = wished_gap_m(
+                speed,
+                speed - other,
+                settings.standstill_gap_m,
+                settings.following_time_s,
+                braking,
+            )
+            behind = following_acceleration_m_s2(free_gap, wish, pull)
+            behind = max(behind, -settings.braking_limit_m_s2)
+            along = min(along, (1.0 - weight) * free + weight * behind)
+            if weight >= 0.5:
+                gap = min(gap, free_gap)
+        time = collision_time_s(ahead, aside, other - speed, other_aside, seen.bodies_m)
+        if time < NEVER_S and time < settings.anticipate_horizon_s:
+            touch = (aside + other_aside * time) / seen.bodies_m
+            push = touch * anticipation_m_s2(
+                time, settings.anticipate_strength, settings.anticipate_horizon_s
+            )
+            push_left, push_right = max(push_left, push), max(push_right, -push)
+    cap = settings.anticipate_cap_m_s2
+    return along, min(cap, push_right) - min(cap, push_left), gap
+
+
+@compiled
+def free_along(speed, wished, settings, step_s):
+    """The acceleration toward the wished speed with nobody near: gathered slowly, shed at once."""
+    constant = settings.start_constant_s if wished > speed else settings.steer_time_s
+    free = free_acceleration_m_s2(
+        speed, wished, constant, settings.acceleration_limit_m_s2, step_s
+    )
+    return max(free, -settings.braking_limit_m_s2)

@@ -1,0 +1,194 @@
+"""The one kernel: everybody looks at the same moment, then everybody moves.
+
+It composes the laws and tactics, allocates nothing, and gives the same bits for the same seed whatever
+the order of the runners.
+"""
+
+from __future__ import annotations
+
+import math
+
+from simrun.compiled import compiled
+from simrun.laws.grip import shared_grip
+from simrun.laws.set_off import wait_after_step_s
+from simrun.race.locate import beyond_m
+from simrun.race.look import (
+    chosen_offset_m,
+    follow,
+    free_along,
+    gather,
+    wished_speed_m_s,
+)
+from simrun.race.neighbours import close_pairs, sort_bodies
+from simrun.race.touch import largest_overlap, lose_approach, part_bodies
+from simrun.race.walls import hold_inside
+from simrun.tactics.aim import aim_on_string, toward
+
+LOOK_UP_S = 0.2
+"""Everybody looks up for the way ahead five times a second, and watches the others all the time."""
+
+STANDING_M_S = 0.2
+LEAST_TURNING_SPEED_M_S = 0.5
+
+
+@compiled
+def run_steps(first, steps, step_s, frame_every, alone, bodies, ways, ground, settings, tape, scratch):
+    """Run so many steps; returns how many were run before everybody was gone.
+
+    alone: 1 switches every meeting of bodies off (fixed bodies too). Frames go to the tape every
+    `frame_every` steps; 0 writes none.
+    """
+    for step in range(first, first + steps):
+        if frame_every > 0 and step % frame_every == 0:
+            write_frame(step // frame_every, bodies, tape)
+        if one_step(step, step_s, alone, bodies, ways, ground, settings, tape, scratch) == 0:
+            return step - first + 1
+    return steps
+
+
+@compiled
+def one_step(step, step_s, alone, bodies, ways, ground, settings, tape, scratch):
+    """One tick of the clock; returns how many are still on the course."""
+    look_up = step % max(1, int(round(LOOK_UP_S / step_s))) == 0
+    total, running, pairs = 0, 0, 0
+    if alone == 0:
+        total = sort_bodies(bodies, scratch.begins, scratch.order)
+        pairs = close_pairs(bodies, scratch.begins, scratch.order, total, scratch.pairs)
+    for i in range(len(bodies)):
+        if bodies[i].gone == 0 and bodies[i].fixed == 0:
+            running += 1
+            if look_up:
+                look_ahead(i, bodies[i], ways, ground, settings)
+            decide(i, step_s, total, bodies, ways.wander[i], ground, settings, scratch)
+    for i in range(len(bodies)):
+        if bodies[i].gone == 0 and bodies[i].fixed == 0:
+            move(bodies[i], step_s)
+    if pairs > 0:
+        lose_approach(bodies, scratch.pairs, pairs, settings.contact_friction)
+        part_bodies(bodies, scratch.pairs, pairs, settings.contact_sweeps)
+    for i in range(len(bodies)):
+        if bodies[i].gone == 0 and bodies[i].fixed == 0:
+            before = bodies[i].cell
+            hold_inside(bodies[i], ground, settings.contact_friction)
+            if bodies[i].cell > before:
+                note_crossings(bodies[i], before, step * step_s, step_s, ground, tape.crossing_s[i])
+    if pairs > 0:
+        left = largest_overlap(bodies, scratch.pairs, pairs)
+        tape.overlap[0] = max(tape.overlap[0], left)
+    return running
+
+
+@compiled
+def look_ahead(i, me, ways, ground, settings):
+    """Find the point of the own way to head for."""
+    reach = max(1.0, settings.aim_ahead_s * me.speed)
+    left, right = ways.margin_left[i], ways.margin_right[i]
+    me.aim_x, me.aim_y = aim_on_string(me.x, me.y, me.cell, reach, ground, left, right)
+
+
+@compiled
+def decide(i, step_s, total, bodies, wander, ground, settings, scratch):
+    """What does runner `i` do in this step? Accelerations along and aside, and the wait to set off."""
+    me = bodies[i]
+    me.wished_m_s = wished_speed_m_s(me, wander, ground, settings)
+    to_x, to_y = toward(me.x, me.y, me.aim_x, me.aim_y, ground, me.cell)
+    along = free_along(me.speed, me.wished_m_s, settings, step_s)
+    push, gap = 0.0, 1e9
+    if total > 1:
+        near = scratch.near
+        count = gather(i, to_x, to_y, bodies, ground, scratch.begins, scratch.order, near)
+        offset = chosen_offset_m(me, to_x, to_y, count, ground, near, scratch.worth, settings)
+        to_right = me.speed * (me.heading_x * to_y - me.heading_y * to_x)
+        me.kept_m = offset - to_right * step_s
+        far = max(2.0, settings.aim_ahead_s * me.speed)
+        long = math.sqrt(far * far + offset * offset)
+        cosine, sine = far / long, offset / long
+        along, push, gap = follow(
+            me.speed, me.wished_m_s, along, cosine, sine, count, near, settings
+        )
+        # To the right of (to_x, to_y) lies (to_y, -to_x).
+        to_x, to_y = cosine * to_x + sine * to_y, cosine * to_y - sine * to_x
+    me.wait_s = wait_after_step_s(
+        me.wait_s,
+        gap,
+        me.speed < STANDING_M_S,
+        settings.first_stride_room_m,
+        settings.restart_reaction_s,
+        step_s,
+    )
+    if me.wait_s > 0.0:
+        me.along, me.aside = -me.speed / step_s, 0.0
+        return
+    steer(me, to_x, to_y, along, push, settings)
+
+
+@compiled
+def steer(me, to_x, to_y, along, push, settings):
+    """Turn toward (to_x, to_y) and gather or shed speed, within one grip. Right is positive."""
+    if me.speed < LEAST_TURNING_SPEED_M_S:
+        me.heading_x, me.heading_y = to_x, to_y
+    to_right = math.atan2(
+        me.heading_y * to_x - me.heading_x * to_y, me.heading_x * to_x + me.heading_y * to_y
+    )
+    limit = settings.sideways_limit_m_s2
+    aside = min(limit, max(-limit, me.speed * to_right / settings.steer_time_s + push))
+    share = shared_grip(
+        along, aside, settings.acceleration_limit_m_s2, settings.braking_limit_m_s2, limit
+    )
+    me.along, me.aside = share * along, share * aside
+
+
+@compiled
+def move(me, step_s):
+    """Carry out the accelerations of one runner: half of the turn, the way, the other half."""
+    me.from_x, me.from_y = me.x, me.y
+    before = me.speed
+    after = max(0.0, before + me.along * step_s)
+    mean = 0.5 * (before + after)
+    turn = 0.5 * me.aside * step_s / max(mean, LEAST_TURNING_SPEED_M_S)
+    if turn != 0.0:
+        turn_right(me, turn)
+    me.x += mean * step_s * me.heading_x
+    me.y += mean * step_s * me.heading_y
+    if turn != 0.0:
+        turn_right(me, turn)
+    me.speed = after
+
+
+@compiled
+def turn_right(me, angle):
+    """Turn the heading of one runner to the right."""
+    cosine, sine = math.cos(angle), math.sin(angle)
+    x = cosine * me.heading_x + sine * me.heading_y
+    y = cosine * me.heading_y - sine * me.heading_x
+    length = math.sqrt(x * x + y * y)
+    me.heading_x, me.heading_y = x / length, y / length
+
+
+@compiled
+def note_crossings(me, before, t_s, step_s, ground, crossing_s):
+    """Write down when a runner crossed checkpoints within this step; take it off at the end."""
+    for k in range(before + 1, me.cell + 1):
+        mark = ground[k].checkpoint
+        if mark < 0 or not math.isnan(crossing_s[mark]):
+            continue
+        was = beyond_m(ground, k, me.from_x, me.from_y)
+        now = beyond_m(ground, k, me.x, me.y)
+        part = 1.0 if now - was <= 1e-12 else min(1.0, max(0.0, -was / (now - was)))
+        crossing_s[mark] = t_s + part * step_s
+    if me.cell == len(ground) - 2:
+        me.gone = 1
+
+
+@compiled
+def write_frame(frame, bodies, tape):
+    """Write positions and speeds of this moment to the tape, nan for those who are gone."""
+    if frame >= len(tape.position):
+        return
+    for i in range(tape.position.shape[1]):
+        me = bodies[i]
+        gone = me.gone == 1
+        tape.position[frame, i, 0] = math.nan if gone else me.x
+        tape.position[frame, i, 1] = math.nan if gone else me.y
+        tape.speed[frame, i] = math.nan if gone else me.speed
+        tape.wished[frame, i] = math.nan if gone else me.wished_m_s

@@ -1,0 +1,79 @@
+"""Nobody crosses an edge: bodies are stopped by barriers, centres by paint and flags."""
+
+from __future__ import annotations
+
+import math
+
+from simrun.compiled import compiled
+from simrun.race.locate import across_m, cell_near
+
+
+@compiled
+def hold_inside(me, ground, friction):
+    """Push this runner off the barriers near its cell, then back between the edges, and take its speed
+    into the wall. Updates position, cell and speed."""
+    cell = cell_near(ground, me.cell, me.x, me.y)
+    x, y = off_walls(me.x, me.y, cell, ground, me.radius_m)
+    cell = cell_near(ground, cell, x, y)
+    _, aside, half, unit_x, unit_y = across_m(ground, cell, x, y)
+    here = ground[cell]
+    most = half - me.radius_m if here.right_barrier == 1 else half + here.right_reach_m
+    least = me.radius_m - half if here.left_barrier == 1 else -half - here.left_reach_m
+    if least > most:
+        least = most = 0.5 * (least + most)
+    if least <= aside <= most:
+        me.cell = cell
+        if x == me.x and y == me.y:
+            return
+    back = min(most, max(least, aside)) - aside
+    x, y = x + back * unit_x, y + back * unit_y
+    lose_speed_into_wall(me, x - me.x, y - me.y, friction)
+    me.x, me.y = x, y
+    me.cell = cell_near(ground, cell, x, y)
+
+
+@compiled
+def off_walls(x, y, cell, ground, radius_m):
+    """The point, pushed off the barriers of its own cell and of both neighbours."""
+    for c in range(max(0, cell - 1), min(len(ground) - 2, cell + 1) + 1):
+        a, b = ground[c], ground[c + 1]
+        if a.left_barrier == 1:
+            x, y = off_wall(x, y, a.left_x, a.left_y, b.left_x, b.left_y, radius_m)
+        if a.right_barrier == 1:
+            x, y = off_wall(x, y, a.right_x, a.right_y, b.right_x, b.right_y, radius_m)
+    return x, y
+
+
+@compiled
+def off_wall(x, y, from_x, from_y, to_x, to_y, radius_m):
+    """The point, pushed off the wall between two points until a body of `radius_m` has room."""
+    wall_x, wall_y = to_x - from_x, to_y - from_y
+    long2 = wall_x * wall_x + wall_y * wall_y
+    part = 0.0
+    if long2 > 1e-18:
+        part = min(1.0, max(0.0, ((x - from_x) * wall_x + (y - from_y) * wall_y) / long2))
+    dx, dy = x - (from_x + part * wall_x), y - (from_y + part * wall_y)
+    apart2 = dx * dx + dy * dy
+    if apart2 >= radius_m * radius_m or apart2 < 1e-18:
+        return x, y
+    apart = math.sqrt(apart2)
+    push = (radius_m - apart) / apart
+    return x + push * dx, y + push * dy
+
+
+@compiled
+def lose_speed_into_wall(me, push_x, push_y, friction):
+    """A wall that pushes a runner back takes the speed into it, and some of the rest by friction."""
+    push = math.hypot(push_x, push_y)
+    if push < 1e-12:
+        return
+    off_x, off_y = push_x / push, push_y / push
+    into = -me.speed * (me.heading_x * off_x + me.heading_y * off_y)
+    if into <= 0.0:
+        return
+    vx = me.speed * me.heading_x + into * off_x
+    vy = me.speed * me.heading_y + into * off_y
+    kept = math.hypot(vx, vy)
+    me.speed = max(0.0, kept - friction * into)
+    if kept > 1e-9:
+        me.heading_x, me.heading_y = vx / kept, vy / kept

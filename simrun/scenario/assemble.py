@@ -1,0 +1,132 @@
+"""A document and its attachments become a Scenario, or one BadInput with every mistake in it."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from typing import TYPE_CHECKING, Any
+
+from simrun.errors import BadInput, Problem, nearest_word
+from simrun.scenario.ground import (
+    build_ground,
+    course_source,
+    line_on_strip_problems,
+    turn_problems,
+)
+from simrun.scenario.ground_checks import course_problems, line_on_ground_problems
+from simrun.scenario.line_up import LineUp, line_up
+from simrun.scenario.paper import Paper, read_tables
+from simrun.scenario.scenario import Scenario
+from simrun.scenario.schema_teams import MOST_RUNNERS
+from simrun.scenario.start_checks import clock_problems, field_problems, start_problems
+
+if TYPE_CHECKING:
+    from simrun.course.strip import Strip
+    from simrun.runners.seed_times import Entry
+
+MOST_TOLD = 100
+"""After so many mistakes the rest is only counted."""
+
+
+def assemble(document: dict[str, Any], attachments: dict[str, str], file: str) -> Scenario:
+    """Check everything and build the ground. Raises BadInput, one Problem a mistake.
+
+    Every check that can be made is made: one mistake hides another only where the second cannot be
+    seen without the first being mended.
+    """
+    paper = read_tables(document)
+    _check_tables(paper)
+    _check_attached(paper, attachments)
+    up = line_up(paper, _entries(paper, attachments))
+    strip = _ground(paper, up, attachments)
+    paper.problems += up.problems if up else []
+    refuse(paper.problems, file)
+    assert paper.head is not None
+    assert paper.clock is not None
+    assert paper.start is not None
+    assert paper.course is not None
+    assert paper.field is not None
+    assert up is not None
+    assert strip is not None
+    return Scenario(
+        document=document,
+        attachments=attachments,
+        file=file,
+        name=paper.head.name,
+        about=paper.head.about,
+        invented=paper.head.invented,
+        units=paper.head.units,
+        clock=paper.clock,
+        start=paper.start,
+        course=paper.course,
+        field=paper.field,
+        teams=tuple(up.teams),
+        strip=strip,
+    )
+
+
+def refuse(problems: list[Problem], file: str) -> None:
+    """Raise BadInput when there is a problem; the same line is told once."""
+    told = list(dict.fromkeys(problems))
+    if len(told) > MOST_TOLD:
+        rest = len(told) - MOST_TOLD
+        more = Problem("and more", f"{rest} further mistakes", "mend these first")
+        told = [*told[:MOST_TOLD], more]
+    if told:
+        raise BadInput(told).in_file(file)
+
+
+def _check_tables(paper: Paper) -> None:
+    if paper.clock:
+        paper.problems += clock_problems(paper.clock)
+    if paper.start:
+        paper.problems += start_problems(paper.start)
+    if paper.course:
+        paper.problems += course_problems(paper.course)
+    if paper.field:
+        paper.problems += field_problems(paper.field)
+    if paper.start and paper.course:
+        paper.problems += line_on_ground_problems(paper.start, paper.course)
+
+
+def _check_attached(paper: Paper, attachments: Mapping[str, str]) -> None:
+    """Every file that is named must be at hand (a recording carries its own)."""
+    names = {
+        "course.drawn": paper.course.drawn if paper.course else None,
+        "field.seed_times": paper.field.seed_times if paper.field else None,
+    }
+    for key, name in names.items():
+        if name is not None and name not in attachments:
+            near = nearest_word(name, attachments)
+            allowed = "a file that was read with the scenario"
+            paper.problems.append(Problem(key, f"{name!r}", allowed, near))
+
+
+def _entries(paper: Paper, attachments: Mapping[str, str]) -> tuple[Entry, ...] | None:
+    name = paper.field.seed_times if paper.field else None
+    if name is None:
+        return None
+    from simrun.runners.seed_times import parse_entries
+
+    try:
+        return parse_entries(attachments.get(name, ""), name)
+    except BadInput as wrong:
+        if name in attachments:
+            paper.problems += wrong.in_file(name).problems
+        return ()
+
+
+def _ground(paper: Paper, up: LineUp | None, attachments: Mapping[str, str]) -> Strip | None:
+    """Build the course where line and course are right by themselves, whatever else is wrong."""
+    wrong_ground = any(problem.key.startswith(("start", "course")) for problem in paper.problems)
+    if paper.start is None or paper.course is None or wrong_ground:
+        return None
+    most = max((team.runners for team in up.teams), default=MOST_RUNNERS) if up else MOST_RUNNERS
+    try:
+        strip = build_ground(course_source(paper.start, paper.course, most, attachments))
+    except BadInput as wrong:
+        paper.problems += wrong.problems
+        return None
+    paper.problems += line_on_strip_problems(paper.start, strip)
+    if up:
+        paper.problems += turn_problems(paper.team_keys, up.teams, strip)
+    return strip

@@ -1,0 +1,161 @@
+"""Do the pieces of a course, its laps and its marks agree with themselves and with the line?"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Sequence
+
+from simrun.errors import Problem, nearest_word
+from simrun.scenario.schema import CourseTable, MarkTable, PieceTable, StartTable
+from simrun.scenario.values import same_name, shown_key
+
+LONGEST_COURSE_M = 60000.0
+SHORTEST_WITH_WIDTH_M = 2.0
+"""A piece that changes the width does so in its first metre (and a gap back in the last)."""
+
+ONLY_FOR = {
+    "side": ("turn", "narrowing"),
+    "angle": ("turn",),
+    "inside_radius": ("turn",),
+    "around": ("turn",),
+    "length": ("straight", "narrowing", "gap", "trail"),
+}
+NEEDED_BY = {
+    "straight": ("length",),
+    "narrowing": ("length", "width"),
+    "turn": ("side", "angle"),
+    "gap": ("length", "width"),
+    "trail": ("length",),
+}
+MEANING = {
+    "length": "how long it is",
+    "width": "how wide it is at its end",
+    "side": "the way it turns, left or right",
+    "angle": "by how many degrees it turns",
+}
+
+
+def course_problems(course: CourseTable) -> Iterator[Problem]:
+    """Either a drawing or pieces, and everything that is written belongs to it."""
+    if course.drawn and course.pieces:
+        yield Problem("course.drawn", f"{course.drawn!r}", "either a drawing or pieces, not both")
+    elif course.drawn:
+        if course.laps:
+            yield Problem("course.laps", "laps with a drawing", "laps are for pieces only")
+    elif not course.pieces:
+        allowed = "drawn = a GeoJSON file, or at least one [[course.pieces]]"
+        yield Problem("course", "neither a drawing nor pieces", allowed)
+    else:
+        yield from _piece_list_problems(course)
+    yield from _mark_problems(course.checkpoints, "course.checkpoints")
+    yield from _mark_problems(course.landmarks, "course.landmarks")
+
+
+def _piece_list_problems(course: CourseTable) -> Iterator[Problem]:
+    for key, value in (("edges", course.edges), ("width", course.width_m)):
+        if value is not None:
+            allowed = "only for a drawing; a piece says its own"
+            yield Problem(f"course.{key}", "written beside pieces", allowed)
+    keys = piece_keys(course.pieces)
+    for piece, key in zip(course.pieces, keys, strict=True):
+        yield from _piece_problems(piece, key)
+    yield from _width_problems(course.pieces, keys)
+    yield from _name_problems([piece.name for piece in course.pieces], "course.pieces")
+    if course.laps:
+        yield from _lap_problems(course)
+    yield from _whole_length_problems(course)
+
+
+def piece_keys(pieces: Sequence[PieceTable]) -> list[str]:
+    """What is every piece called in a Problem's key?"""
+    names = [piece.name for piece in pieces]
+    return [
+        f"course.pieces.{shown_key(name) if name and names.count(name) == 1 else index + 1}"
+        for index, name in enumerate(names)
+    ]
+
+
+def _piece_problems(piece: PieceTable, key: str) -> Iterator[Problem]:
+    written = {field.alias or name for name, field in PieceTable.model_fields.items()}
+    values = piece.model_dump(by_alias=True, exclude_unset=True)
+    for name in sorted(written & ONLY_FOR.keys() & values.keys()):
+        if piece.piece not in ONLY_FOR[name]:
+            allowed = "only for: " + ", ".join(ONLY_FOR[name])
+            yield Problem(f"{key}.{name}", f"written for a {piece.piece}", allowed)
+    for name in NEEDED_BY[piece.piece]:
+        if values.get(name) is None:
+            yield Problem(f"{key}.{name}", "missing", f"needed: {MEANING[name]}")
+    if piece.piece == "turn" and piece.side == "both":
+        yield Problem(f"{key}.side", "'both'", "a turn goes left or right")
+
+
+def _width_problems(pieces: Sequence[PieceTable], keys: list[str]) -> Iterator[Problem]:
+    first = pieces[0]
+    if first.piece != "straight":
+        allowed = "the line needs a straight first, however short"
+        yield Problem(f"{keys[0]}.piece", f"{first.piece!r} as the first piece", allowed)
+    elif first.width_m is None:
+        yield Problem(f"{keys[0]}.width", "missing", "needed: how wide the first piece is")
+    width = first.width_m
+    for piece, key in zip(pieces[1:], keys[1:], strict=True):
+        changes = piece.width_m is not None and piece.width_m != width
+        short = piece.length_m is not None and piece.length_m < SHORTEST_WITH_WIDTH_M
+        if changes and short and piece.piece in ("straight", "trail"):
+            allowed = f"at least {SHORTEST_WITH_WIDTH_M:g} m for a piece that changes the width"
+            yield Problem(f"{key}.length", f"{piece.length_m:g} m", allowed)
+        if piece.piece != "gap":
+            width = piece.width_m or width
+
+
+def _name_problems(names: Sequence[str], key: str) -> Iterator[Problem]:
+    same = [same_name(name) for name in names if name]
+    for name in dict.fromkeys(name for name in same if same.count(name) > 1):
+        yield Problem(f"{key}.name", f"{name!r} twice", "every name once")
+
+
+def _mark_problems(marks: Sequence[MarkTable], key: str) -> Iterator[Problem]:
+    yield from _name_problems([mark.name for mark in marks], key)
+
+
+def _lap_problems(course: CourseTable) -> Iterator[Problem]:
+    names = [piece.name for piece in course.pieces if piece.name]
+    assert course.laps is not None
+    ends = {"from": course.laps.first, "to": course.laps.last}
+    for key, name in ends.items():
+        if name not in names:
+            allowed = "the name of a piece"
+            yield Problem(f"course.laps.{key}", f"{name!r}", allowed, nearest_word(name, names))
+    both = all(name in names for name in ends.values())
+    if both and names.index(ends["to"]) < names.index(ends["from"]):
+        allowed = f"a piece that comes after {ends['from']!r}, or the same"
+        yield Problem("course.laps.to", f"{ends['to']!r}", allowed)
+
+
+def _whole_length_problems(course: CourseTable) -> Iterator[Problem]:
+    laps = course.laps.times if course.laps else 1
+    whole = sum(piece.length_m or 0 for piece in course.pieces) * laps
+    if whole > LONGEST_COURSE_M:
+        allowed = f"at most {LONGEST_COURSE_M / 1000:g} km in all"
+        yield Problem("course.pieces", f"up to {whole / 1000:.0f} km of course", allowed)
+
+
+def line_on_ground_problems(start: StartTable, course: CourseTable) -> Iterator[Problem]:
+    """The whole line must lie on the first piece."""
+    if course.drawn or not course.pieces or course.pieces[0].piece != "straight":
+        return
+    first, key = course.pieces[0], piece_keys(course.pieces)[0]
+    if first.width_m is not None and start.width_m > first.width_m + 1e-9:
+        allowed = f"at most {first.width_m:g} m, the width of the first piece ({key})"
+        yield Problem("start.width", f"{start.width_m:g} m", allowed)
+    bow = arc_bow_m(start)
+    if first.length_m is not None and bow >= first.length_m:
+        allowed = f"more than {bow:.1f} m: the ends of the arc lie that far ahead"
+        yield Problem(f"{key}.length", f"{first.length_m:g} m", allowed)
+
+
+def arc_bow_m(start: StartTable) -> float:
+    """How far do the ends of an arc lie ahead of its middle? D - sqrt(D^2 - (W/2)^2)."""
+    half = start.width_m / 2
+    if start.aim_m is None or start.aim_m <= half:
+        return 0.0
+    return start.aim_m - math.sqrt(start.aim_m**2 - half**2)

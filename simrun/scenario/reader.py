@@ -1,0 +1,120 @@
+"""Reading a scenario file: TOML in, a checked Scenario out."""
+
+from __future__ import annotations
+
+import re
+import tomllib
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from simrun.errors import BadInput, Problem
+from simrun.scenario.assemble import assemble, refuse
+from simrun.scenario.files import (
+    LARGEST_SCENARIO_BYTES,
+    file_words,
+    read_attachment,
+    read_text,
+)
+from simrun.scenario.scenario import Scenario
+from simrun.scenario.values import RefusedError, Text, shown
+
+LONGEST_LINE = 10_000
+WHERE = re.compile(r"\(at line (\d+), column (\d+)\)")
+ATTACHED = (("course", "drawn"), ("field", "seed_times"))
+
+
+def read(path: str | Path) -> Scenario:
+    """What does this scenario file say? Checked, with its drawing and its entry list.
+
+    Raises BadInput with one Problem a mistake, whatever the file holds.
+    Check: tests/journeys/test_bad_files.py, tests/unit/test_scenario_reader.py.
+    """
+    place = Path(path)
+    document = parse(read_text(place, LARGEST_SCENARIO_BYTES), file_words(place))
+    attachments, problems = _attachments(document, place.parent)
+    if not problems:
+        return assemble(document, attachments, file_words(place))
+    _refuse_all(document, attachments, problems, file_words(place))
+    raise AssertionError("a file that was refused was read")
+
+
+def _refuse_all(
+    document: dict[str, Any], attachments: dict[str, str], problems: list[Problem], file: str
+) -> None:
+    """Tell the mistakes of the document together with those of the files it names."""
+    named = {problem.key for problem in problems}
+    try:
+        assemble(document, attachments, file)
+    except BadInput as wrong:
+        problems = [*problems, *(p for p in wrong.problems if p.key not in named)]
+    refuse(problems, file)
+
+
+def parse(text: str, file: str) -> dict[str, Any]:
+    """The tables of a TOML text. Raises BadInput naming the line."""
+    if not text.strip():
+        raise BadInput(Problem("file", "empty", "a scenario in TOML is wanted", "", file))
+    for number, line in enumerate(text.split("\n"), start=1):
+        if len(line) > LONGEST_LINE:
+            found, allowed = f"{len(line)} characters", f"at most {LONGEST_LINE} in a line"
+            raise BadInput(Problem(f"line {number}", found, allowed, "", file))
+    try:
+        return tomllib.loads(text)
+    except RecursionError:
+        problem = Problem("file", "nested too deep", "tables and lists a few levels deep")
+    except ValueError as wrong:
+        problem = _toml_problem(text, str(wrong))
+    raise BadInput(problem).in_file(file)
+
+
+def _toml_problem(text: str, message: str) -> Problem:
+    if "integer string conversion" in message:
+        return Problem("file", "a number of thousands of digits", "numbers of a sane size")
+    lines = text.split("\n")
+    where = WHERE.search(message)
+    number = int(where[1]) if where else len(lines)
+    line = lines[number - 1].strip() if number <= len(lines) else ""
+    found = f"{shown(line)} is not TOML" if line else "the text ends too early for TOML"
+    return Problem(f"line {number}", found, _toml_advice(message, line))
+
+
+def _toml_advice(message: str, line: str) -> str:
+    twice = ("overwrite", "twice", "mutate", "redefine", "already")
+    if any(word in message.lower() for word in twice):
+        return "every key and every table once"
+    if "=" not in line and not line.startswith("["):
+        return "a line is key = value, [table] or [[list of tables]]"
+    return 'write text in quotes, such as width = "60 m", and lists as [1, 2]'
+
+
+def _attachments(document: Mapping[str, Any], folder: Path) -> tuple[dict[str, str], list[Problem]]:
+    """The text of every file that the document names, and what was wrong with the others."""
+    texts: dict[str, str] = {}
+    problems: list[Problem] = []
+    for table, key in ATTACHED:
+        name = _named_file(document, table, key)
+        if name is None:
+            continue
+        try:
+            texts[name] = read_attachment(folder, name)
+        except BadInput as wrong:
+            problems += [_at_key(problem, f"{table}.{key}", name) for problem in wrong.problems]
+    return texts, problems
+
+
+def _named_file(document: Mapping[str, Any], table: str, key: str) -> str | None:
+    """The name written at a key, if it can be a file's name; else the check of the tables tells."""
+    tables = document.get(table)
+    name = tables.get(key) if isinstance(tables, dict) else None
+    try:
+        return Text(longest=200)(name)
+    except RefusedError:
+        return None
+
+
+def _at_key(problem: Problem, key: str, name: str) -> Problem:
+    found = f"{name!r}: {problem.found}"
+    if problem.key != "file":
+        found = f"{name!r}, {problem.key}: {problem.found}"
+    return Problem(key, found, problem.allowed, problem.nearest)

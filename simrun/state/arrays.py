@@ -1,0 +1,84 @@
+"""What is true at one moment? The arrays the kernel works on.
+
+One record a body and one record a cut: a kernel reads `bodies[i].speed` as it would an object's field,
+a runner's numbers lie side by side in memory, and functions pass one array instead of forty.
+"""
+
+from __future__ import annotations
+
+from typing import Any, NamedTuple
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+Whole = NDArray[np.int64]
+Records = NDArray[np.void]
+
+BODY = np.dtype(
+    [(name, np.float64) for name in "x y speed heading_x heading_y radius_m".split()]
+    + [(name, np.float64) for name in "cruise_m_s opening opening_m settle_m".split()]
+    + [(name, np.float64) for name in "wait_s aim_x aim_y kept_m wished_m_s along aside".split()]
+    + [(name, np.float64) for name in "from_x from_y".split()]
+    + [(name, np.int64) for name in "cell fixed gone bucket grid_x grid_y push_x push_y".split()],
+    align=True,
+)
+"""One body. Runners come first, then the fixed bodies of obstacles (fixed = 1).
+
+x, y: centre; speed along the unit vector heading_x, heading_y. cruise_m_s, opening, opening_m,
+settle_m: the pace plan. wait_s: until free to move. aim_x, aim_y: the point headed for. kept_m: sideways
+way still to go to the chosen track. wished_m_s: speed wanted with nobody near. along, aside:
+accelerations of this step. from_x, from_y: where the step began. cell: of the strip. gone: past the end.
+bucket, grid_x, grid_y: place in the cell list. push_x, push_y: pushes of this step, in grains.
+"""
+
+CUT = np.dtype(
+    [(name, np.float64) for name in "left_x left_y right_x right_y unit_x unit_y".split()]
+    + [(name, np.float64) for name in "width_m middle_x middle_y station_m pace_share".split()]
+    + [(name, np.float64) for name in "left_reach_m right_reach_m".split()]
+    + [(name, np.float64) for name in "bend_radius_m bend_angle_rad".split()]
+    + [(name, np.int64) for name in "left_barrier right_barrier bend_side".split()]
+    + [(name, np.int64) for name in "next_bend checkpoint".split()],
+    align=True,
+)
+"""One cut and the cell after it (of the last cut's cell nothing is read).
+
+Of the cell: pace_share (footing times slope); left_barrier, right_barrier: 1 where a body is stopped;
+left_reach_m, right_reach_m: by how much a centre may pass the edge. Of the cut: bend_side,
+bend_radius_m, bend_angle_rad as in Strip; next_bend: the next cut at which a bend begins or changes, K
+where there is none; checkpoint: index or -1.
+"""
+
+NEAR = np.dtype(
+    [(name, np.float64) for name in "ahead aside speed_ahead speed_aside bodies_m".split()],
+    align=True,
+)
+"""One neighbour as a runner sees it: place and speed along and to the right of the way to the aim."""
+
+
+class Ways(NamedTuple):
+    """What each runner was given for the race: wander (N, M), margins at every cut (N, K) twice."""
+
+    wander: Array
+    margin_left: Array
+    margin_right: Array
+
+
+class Tape(NamedTuple):
+    """What is written down: frames every so many steps, crossings (N, C), the largest overlap (1,)."""
+
+    position: NDArray[np.float32]
+    speed: NDArray[np.float32]
+    wished: NDArray[np.float32]
+    crossing_s: Array
+    overlap: Array
+
+
+class Scratch(NamedTuple):
+    """Working room, made once a race: the cell list, close pairs, the neighbours of one runner."""
+
+    begins: Whole
+    order: Whole
+    pairs: Whole
+    near: Any
+    worth: Array

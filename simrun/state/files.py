@@ -1,0 +1,150 @@
+"""How is a recording kept on disk, and read again?
+
+One npz file without pickled objects: positions as whole centimetres, the first frame and the
+differences from frame to frame; the scenario as text. Strangers' files are measured before they are
+unpacked.
+"""
+
+from __future__ import annotations
+
+import io
+import json
+import zipfile
+from dataclasses import fields
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simrun.errors import BadInput, BadRecording
+from simrun.runners.roster import Roster
+from simrun.scenario.scenario import Scenario
+from simrun.state.recording import Recording
+from simrun.writing import written_beside
+
+FORMAT = 1
+LARGEST_UNPACKED_BYTES = 2**30
+CENTIMETRE_M = 0.01
+
+_WHOLE = ("crossing_s", "alone_s", "shortest_s", "best_s", "best_box")
+_TEXTS = ("name", "team_names")
+
+
+def save(recording: Recording, path: str | Path) -> Path:
+    """Write a recording; positions are kept to the centimetre, everything else in full.
+
+    Raises CannotWrite. Check: tests/unit/test_files.py.
+    """
+    arrays = {name: getattr(recording, name) for name in _WHOLE}
+    arrays["times_s"] = recording.times_s
+    arrays |= _packed_positions(recording.position_m)
+    arrays["speed"] = _packed(recording.speed_m_s)
+    arrays["wished"] = _packed(recording.wished_m_s)
+    arrays |= {f"roster_{n}": getattr(recording.roster, n) for n in _roster_arrays()}
+    about = {
+        "format": FORMAT,
+        "version": recording.version,
+        "seed": recording.seed,
+        "peak_overlap": recording.peak_overlap,
+        "scenario": recording.scenario.to_json(),
+        **{name: list(getattr(recording.roster, name)) for name in _TEXTS},
+    }
+    arrays["about"] = np.frombuffer(json.dumps(about).encode(), dtype=np.uint8)
+    with written_beside(path) as beside, beside.open("wb") as file:
+        np.savez_compressed(file, **arrays)
+    return Path(path)
+
+
+def load(path: str | Path) -> Recording:
+    """Read a recording; raises BadRecording in one line where it is not one."""
+    try:
+        arrays = _read_arrays(Path(path))
+        about = json.loads(arrays.pop("about").tobytes())
+        _check_format(about)
+        return _recording(arrays, about)
+    except BadRecording as bad:
+        raise BadRecording(f"{path}: {bad}") from bad
+    except OSError as refused:
+        raise BadRecording(f"{path}: cannot be read: {refused.strerror or refused}") from refused
+    except (ValueError, KeyError, TypeError, IndexError, zipfile.BadZipFile, EOFError, BadInput) as e:
+        raise BadRecording(f"{path}: not a recording of this package, or a damaged one") from e
+
+
+def _read_arrays(path: Path) -> dict[str, NDArray[Any]]:
+    data = path.read_bytes()
+    with zipfile.ZipFile(io.BytesIO(data)) as packed:
+        unpacked = sum(entry.file_size for entry in packed.infolist())
+    if unpacked > LARGEST_UNPACKED_BYTES:
+        raise BadRecording(f"unpacks to {unpacked / 1e9:.1f} GB; at most 1 GB is read")
+    with np.load(io.BytesIO(data), allow_pickle=False) as loaded:
+        return {name: loaded[name] for name in loaded.files}
+
+
+def _check_format(about: dict[str, Any]) -> None:
+    if about.get("format") != FORMAT:
+        found = about.get("format")
+        raise BadRecording(f"a recording of format {found!r}; this version reads {FORMAT}")
+
+
+def _recording(arrays: dict[str, NDArray[Any]], about: dict[str, Any]) -> Recording:
+    roster = Roster(
+        **{name: tuple(about[name]) for name in _TEXTS},
+        **{name: arrays[f"roster_{name}"] for name in _roster_arrays()},
+    )
+    return Recording(
+        scenario=Scenario.from_json(about["scenario"]),
+        seed=int(about["seed"]),
+        version=str(about["version"]),
+        roster=roster,
+        times_s=arrays["times_s"],
+        position_m=_positions(arrays),
+        speed_m_s=_unpacked(arrays["speed"]),
+        wished_m_s=_unpacked(arrays["wished"]),
+        peak_overlap=float(about["peak_overlap"]),
+        **{name: arrays[name] for name in _WHOLE},
+    )
+
+
+def _roster_arrays() -> list[str]:
+    return [field.name for field in fields(Roster) if field.name not in _TEXTS]
+
+
+GONE = np.iinfo(np.int16).min
+"""Stands for a runner who has left the course."""
+
+
+def _packed_positions(position_m: NDArray[np.float32]) -> dict[str, NDArray[Any]]:
+    """First frame in whole centimetres, then differences; a gone runner keeps its last place."""
+    if not len(position_m):
+        return {"first": np.zeros(position_m.shape[1:], np.int32), "moved": position_m.astype(np.int16)}
+    gone = np.isnan(position_m[:, :, 0])
+    whole = np.round(np.nan_to_num(position_m) / CENTIMETRE_M).astype(np.int32)
+    last = np.maximum.accumulate(np.where(gone, 0, np.arange(len(gone))[:, None]), axis=0)
+    whole = np.take_along_axis(whole, last[:, :, None], axis=0)
+    moved = np.diff(whole, axis=0).astype(np.int16)
+    moved[gone[1:]] = GONE
+    return {"first": whole[0], "moved": moved}
+
+
+def _positions(arrays: dict[str, NDArray[Any]]) -> NDArray[np.float32]:
+    moved = arrays["moved"].astype(np.int32)
+    if moved.shape[0] == 0 and not len(arrays["times_s"]):
+        return np.zeros((0, *arrays["first"].shape), dtype=np.float32)
+    gone = np.concatenate([np.zeros((1, *moved.shape[1:]), bool), moved == GONE])
+    whole = np.concatenate([arrays["first"][None], np.where(moved == GONE, 0, moved)]).cumsum(axis=0)
+    position = (whole * CENTIMETRE_M).astype(np.float32)
+    position[gone] = np.nan
+    return position
+
+
+def _packed(speed: NDArray[np.float32]) -> NDArray[np.int16]:
+    """Speeds in whole centimetres per second; GONE where there is none."""
+    whole = np.round(np.nan_to_num(speed) / CENTIMETRE_M).astype(np.int16)
+    return np.where(np.isnan(speed), np.int16(GONE), whole)
+
+
+def _unpacked(whole: NDArray[np.int16]) -> NDArray[np.float32]:
+    speed = (whole * np.float32(CENTIMETRE_M)).astype(np.float32)
+    speed[whole == GONE] = np.nan
+    return speed

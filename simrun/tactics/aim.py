@@ -1,0 +1,76 @@
+"""Which way does a runner head for the way it has chosen?
+
+For a point of the own string about a second of running ahead: the next bend where that is further
+away. Whoever was pushed aside takes the string from where it now stands. What an inner corner hides
+is not headed for.
+"""
+
+from __future__ import annotations
+
+import math
+
+from simrun.compiled import compiled
+from simrun.course.string import first_bend
+
+SCAN_CUTS = 90
+"""How many cuts ahead the string is looked for: two sharp turns and the straights between."""
+
+VISIBLE_MARGIN_M = 0.15
+"""A line of sight passes this far off an edge."""
+
+
+@compiled
+def aim_on_string(x, y, cell, reach_m, cuts, margin_left, margin_right):
+    """The point to head for: of the own string, `reach_m` ahead or more, as far as it can be seen.
+
+    margin_left, margin_right (K,): the runner's own margins at every cut.
+    Check: tests/unit/test_aim.py.
+    """
+    last = min(cell + SCAN_CUTS, len(cuts) - 1)
+    from_x, from_y, from_cut, left_m = x, y, cell, reach_m
+    for bend in range(SCAN_CUTS):
+        to_x, to_y, to_cut = first_bend(
+            from_x, from_y, from_cut, last, cuts, margin_left, margin_right
+        )
+        distance = math.hypot(to_x - from_x, to_y - from_y)
+        if distance >= left_m or to_cut >= last:
+            if bend == 0:
+                return to_x, to_y
+            part = left_m / distance if distance > left_m else 1.0
+            aim_x = from_x + part * (to_x - from_x)
+            aim_y = from_y + part * (to_y - from_y)
+            return _seen(x, y, cell, to_cut, aim_x, aim_y, cuts)
+        left_m -= distance
+        from_x, from_y, from_cut = to_x, to_y, to_cut
+    return from_x, from_y
+
+
+@compiled
+def _seen(x, y, cell, aim_cut, aim_x, aim_y, cuts):
+    """The aim, or a point in the nearest direction that passes every corner up to `aim_cut`."""
+    on_x, on_y = aim_x - x, aim_y - y
+    for k in range(aim_cut, cell, -1):
+        if -cuts[k].unit_y * (aim_x - cuts[k].middle_x) + cuts[k].unit_x * (
+            aim_y - cuts[k].middle_y
+        ) < 0.0:
+            continue
+        margin = min(VISIBLE_MARGIN_M, 0.5 * cuts[k].width_m)
+        ax = cuts[k].left_x + cuts[k].unit_x * margin - x
+        ay = cuts[k].left_y + cuts[k].unit_y * margin - y
+        bx = cuts[k].right_x - cuts[k].unit_x * margin - x
+        by = cuts[k].right_y - cuts[k].unit_y * margin - y
+        if ax * on_y - ay * on_x > 0.0:
+            on_x, on_y = ax, ay
+        elif bx * on_y - by * on_x < 0.0:
+            on_x, on_y = bx, by
+    return x + on_x, y + on_y
+
+
+@compiled
+def toward(x, y, aim_x, aim_y, cuts, cell):
+    """The unit vector from (x, y) to the aim; straight ahead in the cell once that is reached."""
+    on_x, on_y = aim_x - x, aim_y - y
+    length = math.hypot(on_x, on_y)
+    if length < 1e-6:
+        return -cuts[cell].unit_y, cuts[cell].unit_x
+    return on_x / length, on_y / length

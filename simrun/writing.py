@@ -1,0 +1,37 @@
+"""How is a file written so that nothing is ever half there? Beside its place, then moved into it."""
+
+from __future__ import annotations
+
+import os
+import secrets
+from collections.abc import Iterator
+from contextlib import contextmanager
+from pathlib import Path
+
+from simrun.errors import CannotWrite
+
+
+@contextmanager
+def written_beside(path: str | Path) -> Iterator[Path]:
+    """A path to write to, in the same folder; moved to `path` when all went well, else removed.
+
+    Raises CannotWrite when the folder or the disk refuses.
+    """
+    target = Path(path)
+    beside = target.with_name(f".{target.stem}.{secrets.token_hex(4)}{target.suffix}")
+    try:
+        target.parent.mkdir(parents=True, exist_ok=True)
+        yield beside
+        os.replace(beside, target)
+    except OSError as refused:
+        reason = refused.strerror or str(refused)
+        raise CannotWrite(f"{target}: cannot be written: {reason}") from refused
+    finally:
+        beside.unlink(missing_ok=True)
+
+
+def write_text(path: str | Path, text: str) -> Path:
+    """Write a text file in one piece."""
+    with written_beside(path) as beside:
+        beside.write_text(text, encoding="utf-8", newline="\n")
+    return Path(path)
