@@ -7,6 +7,7 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from simrun.course.approach import with_approaches
 from simrun.course.lines import plain_margins, trace
 from simrun.course.pieces import RUN_OUT_CELLS, Chain, Span, edge_kinds, lay_pieces
 from simrun.course.source import CourseSource, Piece
@@ -44,6 +45,7 @@ def finished(strip: Strip, source: CourseSource) -> Strip:
     for mark in marks:
         strip = with_cut_at(strip, min(mark.station_m, strip.length_m))
     on_cuts = tuple(replace(m, station_m=min(m.station_m, strip.length_m)) for m in marks)
+    strip = with_approaches(strip)
     ordered = tuple(sorted(on_cuts, key=lambda mark: mark.station_m))
     landmarks = tuple(
         sorted(strip.landmarks + source.landmarks, key=lambda mark: mark.station_m)

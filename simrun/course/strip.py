@@ -142,39 +142,43 @@ def with_cut_at(strip: Strip, station_m: float) -> Strip:
         return strip
     cell = int(np.searchsorted(strip.station_m, station_m)) - 1
     if not 0 <= cell < len(strip.station_m) - 1:
-        raise BadInput(
-            Problem("course", f"no ground at {station_m:g} m", f"the course has {strip.length_m:.0f} m")
-        )
+        allowed = f"the course has {strip.length_m:.0f} m"
+        raise BadInput(Problem("course", f"no ground at {station_m:g} m", allowed))
     before, after = strip.station_m[cell], strip.station_m[cell + 1]
-    share = (station_m - before) / (after - before)
+    return with_cut_in(strip, cell, (station_m - before) / (after - before))
+
+
+def with_cut_in(strip: Strip, cell: int, share: float) -> Strip:
+    """The same course with one more cross-cut, this share of the way through a cell."""
 
     def blend(values: Array) -> Array:
         new = (1 - share) * values[cell] + share * values[cell + 1]
         return np.insert(values, cell + 1, new, axis=0)
 
-    def repeat(values: NDArray) -> NDArray:
+    def of_cell(values: NDArray) -> NDArray:
         return np.insert(values, cell, values[cell], axis=0)
 
-    inside = strip.gate_of_cut[cell] if strip.gate_of_cut[cell] == strip.gate_of_cut[cell + 1] else -1
-    bend = cell if inside >= 0 or strip.bend_side[cell] == strip.bend_side[cell + 1] else -1
+    def of_bend(values: NDArray, straight: float) -> NDArray:
+        inside = strip.bend_side[cell] == strip.bend_side[cell + 1] != 0
+        return np.insert(values, cell + 1, values[cell] if inside else straight)
+
+    same = strip.gate_of_cut[cell] == strip.gate_of_cut[cell + 1]
     return replace(
         strip,
         left_m=blend(strip.left_m),
         right_m=blend(strip.right_m),
-        station_m=np.insert(strip.station_m, cell + 1, station_m),
+        station_m=blend(strip.station_m),
         height_m=blend(strip.height_m),
-        footing=repeat(strip.footing),
-        left_edge=repeat(strip.left_edge),
-        right_edge=repeat(strip.right_edge),
-        section=repeat(strip.section),
-        bend_side=np.insert(strip.bend_side, cell + 1, strip.bend_side[bend] if bend >= 0 else 0),
-        bend_radius_m=np.insert(
-            strip.bend_radius_m, cell + 1, strip.bend_radius_m[bend] if bend >= 0 else np.inf
+        footing=of_cell(strip.footing),
+        left_edge=of_cell(strip.left_edge),
+        right_edge=of_cell(strip.right_edge),
+        section=of_cell(strip.section),
+        bend_side=of_bend(strip.bend_side, 0),
+        bend_radius_m=of_bend(strip.bend_radius_m, np.inf),
+        bend_angle_rad=of_bend(strip.bend_angle_rad, 0.0),
+        gate_of_cut=np.insert(
+            strip.gate_of_cut, cell + 1, strip.gate_of_cut[cell] if same else -1
         ),
-        bend_angle_rad=np.insert(
-            strip.bend_angle_rad, cell + 1, strip.bend_angle_rad[bend] if bend >= 0 else 0.0
-        ),
-        gate_of_cut=np.insert(strip.gate_of_cut, cell + 1, inside),
         gates=tuple(_moved(gate, cell) for gate in strip.gates),
         finish_cut=strip.finish_cut + (cell < strip.finish_cut),
     )

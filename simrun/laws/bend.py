@@ -26,17 +26,24 @@ def bend_share(speed, radius_m, cost, gravity_m_s2):
 
 
 @compiled
-def rounding_radius_m(own_radius_m, angle_rad, room_m):
-    """The radius of the arc on which a bend of `angle_rad` is really run.
+def rounding_radius_m(own_radius_m, half_cosine, room_m):
+    """The radius of the arc on which a bend is really run, `own_radius_m` at its apex.
 
-    A runner rounds a corner off within `room_m` of the string: R = r + room / (1/cos(angle/2) - 1).
-    A hairpin leaves nothing to round off. `room_m` is assumed, with its range in `sources`.
+    A runner swings out by `room_m` c, c = cos(angle/2): R = r + room c / (1 - c). A hairpin leaves
+    nothing to round off. `room_m` is assumed, with its range in `sources`.
     """
-    half = min(0.5 * abs(angle_rad), 0.5 * math.pi)
-    cosine = math.cos(half)
-    if 1.0 - cosine < 1e-9:
+    if 1.0 - half_cosine < 1e-9:
         return STRAIGHT_RADIUS_M
-    return min(STRAIGHT_RADIUS_M, own_radius_m + room_m * cosine / (1.0 - cosine))
+    return min(STRAIGHT_RADIUS_M, own_radius_m + room_m * half_cosine / (1.0 - half_cosine))
+
+
+@compiled
+def rounding_lead_m(half_cosine, room_m):
+    """How far before the turn itself does that arc begin? room c s / (1 - c), s = sin(angle/2)."""
+    if 1.0 - half_cosine < 1e-9:
+        return 0.0
+    sine = math.sqrt(1.0 - half_cosine * half_cosine)
+    return room_m * half_cosine * sine / (1.0 - half_cosine)
 
 
 @compiled

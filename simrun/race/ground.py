@@ -27,8 +27,9 @@ def ground_of(strip: Strip) -> Records:
     ground["right_barrier"][:-1] = strip.right_edge == EdgeKind.BARRIER
     ground["left_reach_m"][:-1] = np.where(strip.left_edge == EdgeKind.OPEN, OPEN_REACH_M, 0.0)
     ground["right_reach_m"][:-1] = np.where(strip.right_edge == EdgeKind.OPEN, OPEN_REACH_M, 0.0)
-    for name in ("bend_side", "bend_radius_m", "bend_angle_rad"):
-        ground[name] = getattr(strip, name)
+    ground["bend_side"] = strip.bend_side
+    ground["bend_radius_m"] = strip.bend_radius_m
+    ground["bend_half_cosine"] = np.cos(np.minimum(strip.bend_angle_rad, np.pi) / 2)
     ground["next_bend"] = next_bends(strip)
     ground["checkpoint"] = -1
     ground["checkpoint"][strip.checkpoint_cuts()] = np.arange(len(strip.checkpoints))

@@ -11,7 +11,12 @@ import math
 from simrun.compiled import compiled
 from simrun.laws.accelerate import free_acceleration_m_s2
 from simrun.laws.anticipate import NEVER_S, anticipation_m_s2, collision_time_s
-from simrun.laws.bend import bend_speed_m_s, rounding_radius_m, speed_before_bend_m_s
+from simrun.laws.bend import (
+    bend_speed_m_s,
+    rounding_lead_m,
+    rounding_radius_m,
+    speed_before_bend_m_s,
+)
 from simrun.laws.follow import (
     following_acceleration_m_s2,
     free_gap_m,
@@ -49,7 +54,8 @@ def wished_speed_m_s(me, wander, ground, settings):
 def slowed_for_bends(me, level, half, aside, ground, settings):
     """The wished speed once the bend here and those within braking distance are minded.
 
-    Every bend is judged by the distance from its inside edge at which the runner is now.
+    Every bend is judged by the distance from its inside edge at which the runner is now; before the
+    turn the swing out is taken off that.
     """
     wished, cell = level, me.cell
     reach = me.speed * me.speed / (2.0 * settings.comfortable_braking_m_s2) + 1.0
@@ -58,11 +64,15 @@ def slowed_for_bends(me, level, half, aside, ground, settings):
     while k < len(ground):
         cut = ground[k]
         if cut.bend_side != 0:
-            distance = max(0.0, -beyond_m(ground, k, me.x, me.y))
+            lead = rounding_lead_m(cut.bend_half_cosine, settings.bend_rounding_room_m)
+            distance = max(0.0, -beyond_m(ground, k, me.x, me.y) - lead)
             if k > cell + 1 and distance > reach:
                 break
-            own = cut.bend_radius_m + max(0.0, half - cut.bend_side * aside)
-            radius = rounding_radius_m(own, cut.bend_angle_rad, settings.bend_rounding_room_m)
+            apex = half - cut.bend_side * aside
+            if k > cell:
+                apex -= settings.bend_rounding_room_m * cut.bend_half_cosine
+            own = cut.bend_radius_m + max(0.0, apex)
+            radius = rounding_radius_m(own, cut.bend_half_cosine, settings.bend_rounding_room_m)
             fast = bend_speed_m_s(
                 level,
                 radius,

@@ -20,8 +20,8 @@ class Roster:
     share by which the first metres are faster than race pace (0.10 = 10 %); opening_m, settle_m
     (N,): for how long, and over how many metres it settles to race pace. reaction_s (N,).
     choice (N, G): "inside", "middle", "outside" at every gate of the course ("own" at a throat).
-    inside_m (N, G): own offset from the inside edge at a turn. throat_share (N,): own place across a
-    throat from -1 (left edge) to 1 (right edge). pull (N,): 0 keeps that place, 1 takes the
+    inside_m (N, G): own offset from the inside edge at a turn. throat_share (N,): own place across
+    a throat from -1 (left edge) to 1 (right edge). pull (N,): 0 keeps that place, 1 takes the
     shortest way. wander (N, M): factor on the wished speed, one a `WANDER_STEP_M` of course.
     """
 
@@ -53,7 +53,7 @@ class Roster:
 
     @property
     def line(self) -> NDArray[np.str_]:
-        """The chosen line in one word a runner, (N,): the choices at the turns, joined when they differ."""
+        """The chosen line of every runner in words, (N,): choices at turns, joined if unlike."""
         words = []
         for row in self.choice:
             turns = [word for word in row if word != "own"]
@@ -61,7 +61,7 @@ class Roster:
         return np.array(words, dtype=np.str_)
 
     def one_runner_as_many(self, count: int) -> Roster:
-        """`count` copies of an even-paced runner of this field's median ability, reacting at once."""
+        """`count` copies of an even-paced runner of this field's median, reacting at once."""
         ones, noughts = np.ones(count), np.zeros(count)
         gates = self.choice.shape[1]
         return Roster(

@@ -36,5 +36,5 @@ def stream(seed: int, purpose: str) -> np.random.Generator:
 
 
 def whole_blocks(columns: int, block: int) -> int:
-    """How many columns to draw for everybody, so that a few more leave all the others as they are?"""
+    """How many columns to draw for everybody, so that a few more leave the first as they are?"""
     return -(-columns // block) * block

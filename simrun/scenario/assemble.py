@@ -6,6 +6,7 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 from simrun.errors import BadInput, Problem, nearest_word
+from simrun.runners.seed_times import Entry, parse_entries
 from simrun.scenario.ground import (
     build_ground,
     course_source,
@@ -21,7 +22,6 @@ from simrun.scenario.start_checks import clock_problems, field_problems, start_p
 
 if TYPE_CHECKING:
     from simrun.course.strip import Strip
-    from simrun.runners.seed_times import Entry
 
 MOST_TOLD = 100
 """After so many mistakes the rest is only counted."""
@@ -102,17 +102,15 @@ def _check_attached(paper: Paper, attachments: Mapping[str, str]) -> None:
 
 
 def _entries(paper: Paper, attachments: Mapping[str, str]) -> tuple[Entry, ...] | None:
+    """The entry list's people; None where there is no list, or one that cannot be read."""
     name = paper.field.seed_times if paper.field else None
-    if name is None:
+    if name is None or name not in attachments:
         return None
-    from simrun.runners.seed_times import parse_entries
-
     try:
-        return parse_entries(attachments.get(name, ""), name)
+        return parse_entries(attachments[name], name)
     except BadInput as wrong:
-        if name in attachments:
-            paper.problems += wrong.in_file(name).problems
-        return ()
+        paper.problems += wrong.in_file(name).problems
+        return None
 
 
 def _ground(paper: Paper, up: LineUp | None, attachments: Mapping[str, str]) -> Strip | None:

@@ -26,6 +26,11 @@ class LineUp:
     teams: list[Team] = made(default_factory=list)
     problems: list[Problem] = made(default_factory=list)
 
+    @property
+    def entries_lost(self) -> bool:
+        """Is there an entry list that could not be read? Then nothing is known about its people."""
+        return self.field.seed_times is not None and self.entries is None
+
     def entries_of(self, team: str) -> list[Entry]:
         """The entry list's people of one team, in the list's order."""
         wanted = same_name(team)
@@ -38,11 +43,11 @@ def line_up(paper: Paper, entries: tuple[Entry, ...] | None) -> LineUp | None:
         return None
     up = LineUp(paper.start, paper.field, entries)
     keyed = list(zip(paper.team_keys, paper.teams, strict=True))
-    up.problems += name_problems(keyed)
-    up.problems += box_problems(paper.start, keyed)
+    up.problems += name_problems(paper.seated)
+    up.problems += box_problems(paper.start, paper.seated)
     for key, table in keyed:
         _add_written(up, key, table)
-    if paper.all_teams_read:
+    if paper.all_teams_read and not up.entries_lost:
         _add_others(up, keyed)
     return up
 
@@ -64,6 +69,8 @@ def _add_written(up: LineUp, key: str, table: TeamTable) -> None:
         people=people[:runners],
     )
     up.teams.append(team)
+    if up.entries_lost:
+        return
     up.problems += people_problems(key, table, team, up.start)
     if up.entries is not None:
         up.problems += _time_problems(up, key, table, entries)

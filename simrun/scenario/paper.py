@@ -24,8 +24,8 @@ TABLES = ("clock", "start", "course", "field", "teams")
 class Paper:
     """What is written, as far as it can be read: a table is None while it holds a mistake.
 
-    team_keys: what every readable team is called in a Problem's key. all_teams_read: whether no
-    team was left out for a mistake.
+    team_keys: what every readable team is called in a Problem's key. seated: key and table of every
+    team of which at least name and box can be read. all_teams_read: whether no team was left out.
     """
 
     head: HeadTable | None = None
@@ -35,6 +35,7 @@ class Paper:
     field: FieldTable | None = None
     teams: list[TeamTable] = made(default_factory=list)
     team_keys: list[str] = made(default_factory=list)
+    seated: list[tuple[str, TeamTable]] = made(default_factory=list)
     all_teams_read: bool = True
     problems: list[Problem] = made(default_factory=list)
 
@@ -94,3 +95,16 @@ def _read_teams(paper: Paper, written: object) -> None:
         if team is not None:
             paper.teams.append(team)
             paper.team_keys.append(key)
+        if seated := team or _seat_of(entry):
+            paper.seated.append((key, seated))
+
+
+def _seat_of(written: object) -> TeamTable | None:
+    """Name and box of a team that holds a mistake elsewhere, so that its box counts as taken."""
+    if not isinstance(written, Mapping) or "box" not in written:
+        return None
+    part = {key: written[key] for key in ("name", "box", "ours") if key in written}
+    try:
+        return TeamTable.model_validate(part)
+    except ValidationError:
+        return None

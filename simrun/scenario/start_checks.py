@@ -34,12 +34,17 @@ def start_problems(start: StartTable) -> Iterator[Problem]:
         found = f"{start.boxes} boxes of {start.box_width_m:g} m"
         allowed = f"at most {most} fit the line of {start.width_m:g} m"
         yield Problem("start.boxes", found, allowed)
-    if start.box_width_m / start.front_row < PLACE_M - TINY:
+    if row_is_tight(start):
         most = math.floor(start.box_width_m / PLACE_M + TINY)
         allowed = f"at most {most} side by side in {start.box_width_m:g} m, {PLACE_M} m each"
         yield Problem("start.front_row", f"{start.front_row}", allowed)
     yield from _arc_problems(start)
     yield from _empty_problems(start)
+
+
+def row_is_tight(start: StartTable) -> bool:
+    """Are there more runners side by side in a box than it has places?"""
+    return start.box_width_m / start.front_row < PLACE_M - TINY
 
 
 def _arc_problems(start: StartTable) -> Iterator[Problem]:

@@ -8,6 +8,7 @@ from collections.abc import Iterator, Sequence
 from simrun.errors import Problem, nearest_word
 from simrun.scenario.schema import StartTable
 from simrun.scenario.schema_teams import TeamTable
+from simrun.scenario.start_checks import row_is_tight
 from simrun.scenario.teams import Team
 from simrun.scenario.values import same_name
 
@@ -64,12 +65,14 @@ def _box_problem(start: StartTable, key: str, box: int, taken: dict[int, str]) -
 
 def people_problems(key: str, team: TeamTable, ready: Team, start: StartTable) -> Iterator[Problem]:
     """The people of a team are its runners, each once, each in a row that has room."""
-    yield from doubles([person.name for person in team.people], f"{key}.people.name")
+    twice = list(doubles([person.name for person in team.people], f"{key}.people.name"))
+    yield from twice
     if len(team.people) > ready.runners:
         found = f"{len(team.people)} people"
         yield Problem(f"{key}.people", found, f"at most the {ready.runners} runners of the team")
-    yield from _front_problems(key, team, ready)
-    yield from _row_problems(key, team, ready.runners, start.front_row)
+    elif not twice:
+        yield from _front_problems(key, team, ready)
+        yield from _row_problems(key, team, ready.runners, start)
 
 
 def _front_problems(key: str, team: TeamTable, ready: Team) -> Iterator[Problem]:
@@ -85,7 +88,10 @@ def _front_problems(key: str, team: TeamTable, ready: Team) -> Iterator[Problem]
             yield Problem(f"{key}.front", found, "the front is row 1")
 
 
-def _row_problems(key: str, team: TeamTable, runners: int, front_row: int) -> Iterator[Problem]:
+def _row_problems(key: str, team: TeamTable, runners: int, start: StartTable) -> Iterator[Problem]:
+    if row_is_tight(start):
+        return
+    front_row = start.front_row
     rows = math.ceil(runners / front_row)
     placed = [person.row for person in team.people if person.row and person.name not in team.front]
     placed += [1] * len(set(team.front))

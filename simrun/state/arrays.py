@@ -36,7 +36,7 @@ CUT = np.dtype(
     [(name, np.float64) for name in "left_x left_y right_x right_y unit_x unit_y".split()]
     + [(name, np.float64) for name in "width_m middle_x middle_y station_m pace_share".split()]
     + [(name, np.float64) for name in "left_reach_m right_reach_m".split()]
-    + [(name, np.float64) for name in "bend_radius_m bend_angle_rad".split()]
+    + [(name, np.float64) for name in "bend_radius_m bend_half_cosine".split()]
     + [(name, np.int64) for name in "left_barrier right_barrier bend_side".split()]
     + [(name, np.int64) for name in "next_bend checkpoint".split()],
     align=True,
@@ -45,7 +45,7 @@ CUT = np.dtype(
 
 Of the cell: pace_share (footing times slope); left_barrier, right_barrier: 1 where a body is stopped;
 left_reach_m, right_reach_m: by how much a centre may pass the edge. Of the cut: bend_side,
-bend_radius_m, bend_angle_rad as in Strip; next_bend: the next cut at which a bend begins or changes, K
+bend_radius_m as in Strip, bend_half_cosine: of half its angle; next_bend: the next cut at which a bend begins or changes, K
 where there is none; checkpoint: index or -1.
 """
 

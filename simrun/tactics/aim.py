@@ -15,8 +15,8 @@ from simrun.course.string import first_bend
 SCAN_CUTS = 90
 """How many cuts ahead the string is looked for: two sharp turns and the straights between."""
 
-VISIBLE_MARGIN_M = 0.15
-"""A line of sight passes this far off an edge."""
+VISIBLE_MARGIN_M = 0.30
+"""A runner heads past a corner at least this far off it."""
 
 
 @compiled

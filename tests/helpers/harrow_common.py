@@ -23,7 +23,7 @@ PLACE = Place((0.0, 0.0), np.deg2rad(20.0), (-20.5, -35.25))
 PIECES = ((450, 6), (260, 100), (110, -55), (110, 60), (100, 0), (0, 90), (120, 0), (150, -70))
 """Metres of the centre line and degrees of turn, left positive; (0, 90) is the sharp corner."""
 
-LAST_STRAIGHT_M = 328.0
+LAST_STRAIGHT_M = 338.0
 CORNER_AT_M = 1030.0
 CORNER_WIDTH_M = 10.0
 WIDTHS = (
@@ -112,7 +112,7 @@ def harrow_common() -> str:
             DrawnMark("old well", beside(790.0, 12.0)),
             DrawnMark("pavilion", beside(CORNER_AT_M, 16.0)),
         ),
-        checkpoints=(DrawnMark("400 m", beside(400.2)), DrawnMark("1 km", beside(1010.0))),
+        checkpoints=(DrawnMark("400 m", beside(400.2)), DrawnMark("1 km", beside(1021.5))),
         turns=(
             DrawnMark("long bend", beside(580.0)),
             DrawnMark("dip", beside(765.0)),
