@@ -65,13 +65,12 @@ def one_step(step, step_s, alone, bodies, ways, ground, settings, tape, scratch)
             move(bodies[i], step_s)
     if pairs > 0:
         lose_approach(bodies, scratch.pairs, pairs, settings.contact_friction)
-        part_bodies(bodies, scratch.pairs, pairs, settings.contact_sweeps)
+        part_bodies(bodies, scratch.pairs, pairs, settings.contact_sweeps, ground)
     for i in range(len(bodies)):
         if bodies[i].gone == 0 and bodies[i].fixed == 0:
-            before = bodies[i].cell
             hold_inside(bodies[i], ground, settings.contact_friction)
-            if bodies[i].cell > before:
-                note_crossings(bodies[i], before, step * step_s, step_s, ground, tape.crossing_s[i])
+            if bodies[i].cell > bodies[i].from_cell:
+                note_crossings(bodies[i], step * step_s, step_s, ground, tape.crossing_s[i])
     if pairs > 0:
         left = largest_overlap(bodies, scratch.pairs, pairs)
         tape.overlap[0] = max(tape.overlap[0], left)
@@ -141,7 +140,7 @@ def steer(me, to_x, to_y, along, push, settings):
 @compiled
 def move(me, step_s):
     """Carry out the accelerations of one runner: half of the turn, the way, the other half."""
-    me.from_x, me.from_y = me.x, me.y
+    me.from_x, me.from_y, me.from_cell = me.x, me.y, me.cell
     before = me.speed
     after = max(0.0, before + me.along * step_s)
     mean = 0.5 * (before + after)
@@ -166,9 +165,9 @@ def turn_right(me, angle):
 
 
 @compiled
-def note_crossings(me, before, t_s, step_s, ground, crossing_s):
+def note_crossings(me, t_s, step_s, ground, crossing_s):
     """Write down when a runner crossed checkpoints within this step; take it off at the end."""
-    for k in range(before + 1, me.cell + 1):
+    for k in range(me.from_cell + 1, me.cell + 1):
         mark = ground[k].checkpoint
         if mark < 0 or not math.isnan(crossing_s[mark]):
             continue

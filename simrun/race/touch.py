@@ -6,14 +6,18 @@ import math
 
 from simrun.compiled import compiled
 from simrun.laws.contact import GRAIN, grains, impulse_m_s, push_apart_m
+from simrun.race.walls import between_edges
 
 TOUCHING_M = 0.001
 """Less overlap than this is left alone."""
 
 
 @compiled
-def part_bodies(bodies, pairs, count, sweeps):
-    """Push overlapping bodies apart, at most `sweeps` times; every sweep moves everybody at once."""
+def part_bodies(bodies, pairs, count, sweeps, ground):
+    """Push overlapping bodies apart, and off the walls they are pushed into, at most `sweeps` times.
+
+    Every sweep moves everybody at once.
+    """
     for _ in range(sweeps):
         touched = False
         for p in range(count):
@@ -21,7 +25,7 @@ def part_bodies(bodies, pairs, count, sweeps):
             touched |= _push(me, you)
         if not touched:
             return
-        _carry_out(bodies)
+        _carry_out(bodies, ground)
 
 
 @compiled
@@ -45,12 +49,12 @@ def _push(me, you):
 
 
 @compiled
-def _carry_out(bodies):
+def _carry_out(bodies, ground):
     for i in range(len(bodies)):
         me = bodies[i]
         if me.push_x != 0 or me.push_y != 0:
-            me.x += me.push_x / GRAIN
-            me.y += me.push_y / GRAIN
+            x, y = me.x + me.push_x / GRAIN, me.y + me.push_y / GRAIN
+            me.x, me.y, me.cell = between_edges(x, y, me.cell, me.radius_m, ground)
             me.push_x = me.push_y = 0
 
 

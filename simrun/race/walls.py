@@ -10,26 +10,55 @@ from simrun.race.locate import across_m, cell_near
 
 @compiled
 def hold_inside(me, ground, friction):
-    """Push this runner off the barriers near its cell, then back between the edges, and take its speed
-    into the wall. Updates position, cell and speed."""
-    cell = cell_near(ground, me.cell, me.x, me.y)
-    x, y = off_walls(me.x, me.y, cell, ground, me.radius_m)
+    """Bring this runner back between the edges and take its speed into the wall."""
+    x, y, me.cell = between_edges(me.x, me.y, me.cell, me.radius_m, ground)
+    if x != me.x or y != me.y:
+        lose_speed_into_wall(me, x - me.x, y - me.y, friction)
+        me.x, me.y = x, y
+
+
+@compiled
+def between_edges(x, y, cell, radius_m, ground):
+    """The point, pushed off the barriers near its cell and back between the edges; and its cell."""
+    cell = cell_near(ground, cell, x, y)
+    x, y = off_walls(x, y, cell, ground, radius_m)
+    x, y = off_own_edges(x, y, cell, ground, radius_m)
     cell = cell_near(ground, cell, x, y)
     _, aside, half, unit_x, unit_y = across_m(ground, cell, x, y)
     here = ground[cell]
-    most = half - me.radius_m if here.right_barrier == 1 else half + here.right_reach_m
-    least = me.radius_m - half if here.left_barrier == 1 else -half - here.left_reach_m
+    most = half - radius_m if here.right_barrier == 1 else half + here.right_reach_m
+    least = radius_m - half if here.left_barrier == 1 else -half - here.left_reach_m
     if least > most:
         least = most = 0.5 * (least + most)
     if least <= aside <= most:
-        me.cell = cell
-        if x == me.x and y == me.y:
-            return
+        return x, y, cell
     back = min(most, max(least, aside)) - aside
     x, y = x + back * unit_x, y + back * unit_y
-    lose_speed_into_wall(me, x - me.x, y - me.y, friction)
-    me.x, me.y = x, y
-    me.cell = cell_near(ground, cell, x, y)
+    return x, y, cell_near(ground, cell, x, y)
+
+
+@compiled
+def off_own_edges(x, y, cell, ground, radius_m):
+    """The point, brought square to them to the right side of the two edges of its own cell."""
+    a, b = ground[cell], ground[cell + 1]
+    left = radius_m if a.left_barrier == 1 else -a.left_reach_m
+    right = radius_m if a.right_barrier == 1 else -a.right_reach_m
+    x, y = off_line(x, y, a.left_x, a.left_y, b.left_x, b.left_y, left)
+    return off_line(x, y, b.right_x, b.right_y, a.right_x, a.right_y, right)
+
+
+@compiled
+def off_line(x, y, from_x, from_y, to_x, to_y, keep_m):
+    """The point, at least `keep_m` to the right of the line between two points."""
+    on_x, on_y = to_x - from_x, to_y - from_y
+    long = math.sqrt(on_x * on_x + on_y * on_y)
+    if long < 1e-6:
+        return x, y
+    inside = ((x - from_x) * on_y - (y - from_y) * on_x) / long
+    if inside >= keep_m:
+        return x, y
+    push = (keep_m - inside) / long
+    return x + push * on_y, y - push * on_x
 
 
 @compiled

@@ -63,6 +63,12 @@ class SharesTable(Table):
         """What do the three shares add up to?"""
         return self.inside + self.middle + self.outside
 
+    @property
+    def scaled(self) -> dict[str, float]:
+        """The three shares, so that they add up to one whole."""
+        shares = {"inside": self.inside, "middle": self.middle, "outside": self.outside}
+        return {line: share / self.total for line, share in shares.items()}
+
 
 class FieldTable(Table):
     """Everybody in the race, as far as a team or a person does not say otherwise."""

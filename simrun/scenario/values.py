@@ -44,7 +44,7 @@ def _kind_of(value: object) -> str:
         return "a list"
     if isinstance(value, datetime.date | datetime.time):
         return "a date or a time of day"
-    return "nothing" if value is None else f"a {type(value).__name__}"
+    return "nothing" if value is None else f"a value of type {type(value).__name__}"
 
 
 def shown_key(text: str) -> str:

@@ -20,7 +20,7 @@ BODY = np.dtype(
     + [(name, np.float64) for name in "cruise_m_s opening opening_m settle_m".split()]
     + [(name, np.float64) for name in "wait_s aim_x aim_y kept_m wished_m_s along aside".split()]
     + [(name, np.float64) for name in "from_x from_y".split()]
-    + [(name, np.int64) for name in "cell fixed gone bucket grid_x grid_y push_x push_y".split()],
+    + [(name, np.int64) for name in "cell from_cell fixed gone bucket grid_x grid_y push_x push_y".split()],
     align=True,
 )
 """One body. Runners come first, then the fixed bodies of obstacles (fixed = 1).
@@ -28,7 +28,8 @@ BODY = np.dtype(
 x, y: centre; speed along the unit vector heading_x, heading_y. cruise_m_s, opening, opening_m,
 settle_m: the pace plan. wait_s: until free to move. aim_x, aim_y: the point headed for. kept_m: sideways
 way still to go to the chosen track. wished_m_s: speed wanted with nobody near. along, aside:
-accelerations of this step. from_x, from_y: where the step began. cell: of the strip. gone: past the end.
+accelerations of this step. from_x, from_y, from_cell: where the
+step began. cell: of the strip. gone: past the end.
 bucket, grid_x, grid_y: place in the cell list. push_x, push_y: pushes of this step, in grains.
 """
 

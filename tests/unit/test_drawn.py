@@ -111,7 +111,9 @@ def test_the_same_course_drawn_elsewhere_and_turned_gives_the_same_bits(frame):
 
 
 def test_a_straight_has_square_cuts_no_more_than_30_m_apart():
-    ribbon = join_edges(np.array([[0.0, 5], [95, 5]]), np.array([[0.0, -5], [95, -5]]), NOTHING_KEPT)
+    ribbon = join_edges(
+        np.array([[0.0, 5], [95, 5]]), np.array([[0.0, -5], [95, -5]]), NOTHING_KEPT
+    )
     np.testing.assert_allclose(ribbon.left_m[:, 0], ribbon.right_m[:, 0], atol=1e-9)
     assert len(ribbon.left_m) == 5
 
@@ -156,7 +158,10 @@ def test_cells_tile_the_ground_of_an_s_with_unmatched_points():
     right = np.stack([x, -6 + 25 * np.sin(x / 50)], axis=1)[[*range(0, 61, 3)]]
     ribbon = join_edges(left, right, NOTHING_KEPT)
     ground = np.vstack([left, right[::-1]])
-    shoelace = -np.sum(ground[:, 0] * np.roll(ground[:, 1], -1) - ground[:, 1] * np.roll(ground[:, 0], -1)) / 2
+    shoelace = (
+        -np.sum(ground[:, 0] * np.roll(ground[:, 1], -1) - ground[:, 1] * np.roll(ground[:, 0], -1))
+        / 2
+    )
     cells = cell_area_m2(ribbon.left_m, ribbon.right_m)
     assert (cells > 0).all()
     assert cells.sum() == pytest.approx(shoelace, abs=0.001 * (path_m(left) + path_m(right)))

@@ -83,7 +83,7 @@ def test_the_nearest_unit_is_named() -> None:
     """A slip in the unit."""
     with pytest.raises(RefusedError) as caught:
         length_m("3 mils")
-    assert caught.value.nearest == "mi"
+    assert caught.value.nearest == "miles"
 
 
 @pytest.mark.parametrize(("check", "low", "high"), [(Length, 0.6, 3.0), (Time, 60.0, 7200.0)])
@@ -104,9 +104,10 @@ def test_anything_is_read_or_refused(written: object) -> None:
     """Nothing but a finite number or RefusedError comes out."""
     for meaning in (length_m, time_s):
         try:
-            assert math.isfinite(meaning(written))
-        except RefusedError as wrong:
-            assert wrong.found.isprintable()
+            number = meaning(written)
+        except RefusedError:
+            continue
+        assert math.isfinite(number)
 
 
 def test_the_room_is_quick_to_enter() -> None:
@@ -114,7 +115,7 @@ def test_the_room_is_quick_to_enter() -> None:
     code = (
         "import sys, simrun.scenario as s; s.length_m('60 m'); s.length_m('1 km');"
         "heavy = {'pint', 'pandas', 'shapely', 'pyproj', 'numba', 'scipy', 'matplotlib', 'mesa'};"
-        "sys.exit(', '.join(heavy & set(sys.modules)))"
+        "sys.exit(', '.join(heavy & set(sys.modules)) or 0)"
     )
     done = subprocess.run([sys.executable, "-c", code], capture_output=True, text=True, check=False)
     assert done.returncode == 0, done.stderr

@@ -186,4 +186,6 @@ def test_line_shares_may_miss_the_sum_by_their_last_digit(tmp_path: Path) -> Non
     """Thirds written to three digits."""
     thirds = "lines = { inside = 0.333, middle = 0.333, outside = 0.333 }"
     text = swapped("lines = { inside = 0.6, middle = 0.2, outside = 0.2 }", thirds)
-    assert read(write_scenario(tmp_path, text)).field.lines.total == pytest.approx(0.999)
+    lines = read(write_scenario(tmp_path, text)).field.lines
+    assert lines.total == pytest.approx(0.999)
+    assert sum(lines.scaled.values()) == pytest.approx(1, abs=1e-12)

@@ -6,6 +6,7 @@ import math
 import shutil
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from simrun.errors import BadInput
@@ -46,6 +47,35 @@ def _edit(folder: Path, old: str, new: str) -> str:
     with pytest.raises(BadInput) as caught:
         read_library(folder)
     return str(caught.value)
+
+
+TYPED_AGAIN = {
+    "people.boys": "mean_s 1099.9 sd_s 84.6 log_mean -1.358 log_sd 0.322 runners 194",
+    "people.girls": "mean_s 1350.1 sd_s 150.7 log_mean -1.214 log_sd 0.421 runners 186",
+    "people.men": "biacromial_m 0.412 biacromial_sd_m 0.021 chest_depth_m 0.208 shoulders_m 0.475",
+    "people.women": "biacromial_m 0.365 biacromial_sd_m 0.018 shoulders_m 0.422",
+    "people": "within_team_sd_s 69 between_teams_sd_s 28 first_to_fifth_s 94",
+    "people.fastest": "share 0.9",
+    "start": "reaction_men_s 0.109 reaction_women_s 0.121 sound_50_m_s 0.146",
+    "crowd.walkers_speed_at": "half_m_s 1.298 1_m_s 1.058 2_m_s 0.606 3_m_s 0.331 4_m_s 0.156",
+    "crowd.queue": "last_through_s 72.44 mean_delay_s 5.94 largest_delay_s 11.61",
+    "bend.marathon": "straight_s 7292 track_400_s 7299 track_200_s 7320",
+    "slope.cost_power": "5 155.4 4 -30.4 3 -43.3 2 46.3 1 19.5 0 3.6",
+    "slope.measured": "level_j_kg_m 3.40 up_45_j_kg_m 18.93 down_20_j_kg_m 1.73",
+    "geometry.track": "radius_m 36.50 straight_m 84.39 lane_m 1.22 inner_edge_m 398.116",
+    "geometry.conference": "line_m 102 throat_m 25 straight_m 610",
+    "geometry.end_box": "to_edge_m 1.214 to_centre_m 2.128",
+    "scoring": "dual_winner 26 dual_loser 29 tie_each 28 ties_7_7 56 orders_7_7 3432",
+}
+"""Published values, typed a second time from the source: a slip in the table shows here."""
+
+
+@pytest.mark.parametrize("prefix", TYPED_AGAIN)
+def test_the_table_says_what_was_published(prefix: str) -> None:
+    words = TYPED_AGAIN[prefix].split()
+    for name, value in zip(words[::2], words[1::2], strict=True):
+        joint = "_" if "." in prefix else "."
+        assert figure(f"{prefix}{joint}{name}").value == float(value)
 
 
 def test_a_figure_carries_its_unit_its_band_and_its_source() -> None:
@@ -201,3 +231,22 @@ def test_the_lane_lengths_follow_from_radius_straight_and_margin() -> None:
         out_m = radius_m + (lane - 1) * lane_m + margin_m
         length_m = 2.0 * straight_m + 2.0 * math.pi * out_m
         assert figure(f"geometry.track_lane_{lane}_m").holds(length_m)
+
+
+def test_the_queue_at_a_throat_follows_from_arrivals_and_capacity() -> None:
+    arrivals_s = np.sort(np.hypot(300.0, np.linspace(-50.0, 50.0, 200)) / 5.0)
+    rank = np.arange(200) / 16.0
+    through_s = rank + np.maximum.accumulate(arrivals_s - rank)
+    delay_s = through_s - arrivals_s
+    found = {"last_through": through_s[-1], "mean_delay": delay_s.mean()}
+    for name, value in {**found, "largest_delay": delay_s.max()}.items():
+        entry = figure(f"crowd.queue_{name}_s")
+        assert entry.holds(float(value)), entry.against(float(value))
+
+
+@pytest.mark.parametrize(("name", "density"), [("half", 0.5), ("1", 1), ("2", 2), ("4", 4)])
+def test_walking_speeds_follow_from_the_closed_form(name: str, density: float) -> None:
+    wished = figure("walker.wished_speed_m_s").value
+    speed = wished * (1.0 - math.exp(-1.913 * (1.0 / density - 1.0 / 5.4)))
+    entry = figure(f"crowd.walkers_speed_at_{name}_m_s")
+    assert abs(speed - entry.value) < 0.0005, entry.against(speed)

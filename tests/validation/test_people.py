@@ -82,7 +82,7 @@ def test_quantiles_of_the_5_km_times(kind: str, who: str) -> None:
 
 @pytest.mark.parametrize(("kind", "who"), FIELDS)
 def test_the_law_puts_the_winner_first(kind: str, who: str) -> None:
-    """The fastest of a field of the published size runs near the winner's time that the law implies.
+    """The fastest of a field of the published size runs near the winner's time of the law.
 
     time / winner's time must be 1 for the winner; the law was fitted, so it need not be exactly.
     Source: computed from public results of 194 boys and 186 girls; computed.

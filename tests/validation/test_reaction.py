@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from simrun.runners.reaction import draw_reaction_s, sound_delay_s
+from simrun.runners.reaction import draw_reaction_s, shortest_reaction_s, sound_delay_s
 from simrun.runners.streams import stream
 from simrun.sources import figure
 
@@ -17,6 +17,7 @@ def test_nobody_reacts_sooner_than_people_can(body: str, floor_s: float) -> None
     Source: start-block studies, shortest genuine reactions 0.109 s (men) and 0.121 s (women); seen.
     """
     drawn = draw_reaction_s(body, 100_000, stream(2026, "reactions"))
+    assert shortest_reaction_s(body) == floor_s
     assert drawn.min() >= floor_s
     assert drawn.min() < floor_s + 0.05
 

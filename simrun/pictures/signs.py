@@ -1,0 +1,108 @@
+"""Which places of the course carry a name, and where is each named?"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simrun.course.start import StartLine
+from simrun.course.strip import Gate, Side, Strip
+from simrun.pictures.ground import BOX_DEPTH_M, backward
+from simrun.pictures.lettering import plain
+from simrun.pictures.view import width_words
+
+Array = NDArray[np.float64]
+
+SAME_PLACE_M = 5.0
+"""Laps pass the same place again: the same name so near is written once."""
+
+
+@dataclass(frozen=True)
+class Sign:
+    """A name at a place (2,), and the way (2,), a unit vector, in which the course is left.
+
+    importance: the greater is placed first where two would overlap. flag: marked by a small peg.
+    """
+
+    text: str
+    place_m: Array
+    outward: Array
+    importance: int
+    flag: bool = False
+
+
+def signs(strip: Strip, units: str) -> tuple[Sign, ...]:
+    """Every named place of the course once: turns, narrowings, marks, obstacles, the finish."""
+    kept: list[Sign] = []
+    for sign in _all(strip, units):
+        same = [old for old in kept if old.text == sign.text]
+        if sign.text and all(np.hypot(*(old.place_m - sign.place_m)) > SAME_PLACE_M for old in same):
+            kept.append(sign)
+    return tuple(sorted(kept, key=lambda sign: -sign.importance))
+
+
+def _all(strip: Strip, units: str) -> Iterator[Sign]:
+    for gate in strip.gates:
+        yield _gate_sign(strip, gate, units)
+    for mark in strip.landmarks:
+        yield _mark_sign(strip, mark.name, mark.station_m, Side.LEFT, 4)
+    checkpoints = strip.checkpoint_cuts() if strip.checkpoints else []
+    for mark, cut in zip(strip.checkpoints, checkpoints, strict=True):
+        yield _sign_at(strip, mark.name, int(cut), Side.RIGHT, 3)
+    if "finish" not in {mark.name for mark in strip.checkpoints}:
+        yield _sign_at(strip, "finish", strip.finish_cut, Side.RIGHT, 6)
+    for name, thing in zip(strip.obstacle_names, strip.obstacles_m, strict=False):
+        yield Sign(plain(name), thing[:2], np.array([0.0, 1.0]), 2)
+    yield from _section_signs(strip)
+
+
+def _gate_sign(strip: Strip, gate: Gate, units: str) -> Sign:
+    """A turn is named outside its bend, a throat where it is narrowest, with its width."""
+    if gate.kind == "turn":
+        outside = Side.LEFT if gate.inside == Side.RIGHT else Side.RIGHT
+        return _sign_at(strip, gate.name, (gate.first_cut + gate.last_cut) // 2, outside, 5)
+    widths = strip.width_m[gate.first_cut : gate.last_cut + 1]
+    cut = gate.first_cut + int(widths.argmin())
+    text = f"{gate.name}, {width_words(float(widths.min()), units)}"
+    return _sign_at(strip, text, cut, Side.LEFT, 5)
+
+
+def _mark_sign(strip: Strip, name: str, station_m: float, side: Side, importance: int) -> Sign:
+    cut = int(np.abs(strip.station_m - station_m).argmin())
+    outward = _outward(strip, cut, side)
+    share = 0.0 if side == Side.LEFT else 1.0
+    return Sign(plain(name), np.array(strip.point_at(station_m, share)), outward, importance, True)
+
+
+def _sign_at(strip: Strip, name: str, cut: int, side: Side, importance: int) -> Sign:
+    edge = strip.left_m if side == Side.LEFT else strip.right_m
+    return Sign(plain(name), edge[cut], _outward(strip, cut, side), importance)
+
+
+def _outward(strip: Strip, cut: int, side: Side) -> Array:
+    across = strip.right_m[cut] - strip.left_m[cut]
+    return (-1 if side == Side.LEFT else 1) * across / max(float(np.hypot(*across)), 1e-9)
+
+
+def _section_signs(strip: Strip) -> Iterator[Sign]:
+    """The names of the stretches between the gates, where they have names of their own."""
+    taken = {gate.name for gate in strip.gates} | {"straight", "trail", "gap", "turn", "narrowing"}
+    for index, name in enumerate(strip.section_names):
+        cells = np.flatnonzero(strip.section == index)
+        if name not in taken and len(cells):
+            stretch = np.split(cells, np.flatnonzero(np.diff(cells) > 1) + 1)[0]
+            middle = float(strip.station_m[[stretch[0], stretch[-1] + 1]].mean())
+            yield _mark_sign(strip, name, middle, Side.LEFT, 1)
+
+
+def box_signs(start: StartLine, depth_m: float, ours: set[int]) -> tuple[Sign, ...]:
+    """The numbers of the boxes behind whoever stands in them; `ours` come first."""
+    found = []
+    for box in start.boxes:
+        back = backward(box)
+        place = (box.left_m + box.right_m) / 2 + back * max(depth_m, BOX_DEPTH_M)
+        found.append(Sign(str(box.number), place, back, 9 if box.number in ours else 7))
+    return tuple(found)
