@@ -162,7 +162,9 @@ def _from_edges(
             refuse(f"{line} line", f"{width:.2f} m wide", f"at least {BODY_ROOM_M} m, one body")
     check_outline(left.points_m, right.points_m, (left.label, right.label))
     kept = left.kind_changes, right.kind_changes
-    return frame, left, right, join_edges(left.points_m, right.points_m, kept)
+    ribbon = join_edges(left.points_m, right.points_m, kept)
+    check_outline(ribbon.left_m, ribbon.right_m, (left.label, right.label))
+    return frame, left, right, ribbon
 
 
 def _joined(parts: list[Feature], frame: Frame, default: EdgeKind) -> _Line:

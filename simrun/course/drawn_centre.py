@@ -39,7 +39,8 @@ def lay_along(centre_m: Array, width_m: Array, kept: NDArray[np.int64], label: s
     ribbon = _with_long_cells_cut(np.vstack(left), np.vstack(right), np.concatenate(at))
     crossed = crossed_cell(ribbon.left_m, ribbon.right_m)
     if crossed >= 0:
-        _refuse_tight(label, int(ribbon.left_at[crossed]), "two cross-cuts cross")
+        found = f"the width changes too fast near point {int(ribbon.left_at[crossed]) + 1}"
+        refuse(label, found, "cross-cuts that do not cross: change it over more metres")
     return thinned(ribbon, np.isin(ribbon.left_at, kept), ribbon.left_at % 1 == 0)
 
 
@@ -56,12 +57,8 @@ def _check_room(width_m: Array, turn: Array, length_m: Array, label: str) -> Non
     if len(short):
         k = int(short[0])
         needs = f"{length_m[k]:.1f} m to the next point, {used[k] + used[k + 1]:.1f} m needed"
-        _refuse_tight(label, k, needs)
-
-
-def _refuse_tight(label: str, point: int, why: str) -> None:
-    found = f"a turn tighter than its width allows near point {point + 1} ({why})"
-    refuse(label, found, "a narrower course, or a rounder bend")
+        found = f"a turn tighter than its width allows near point {k + 1} ({needs})"
+        refuse(label, found, "a narrower course, or a rounder bend")
 
 
 def _cuts_at(

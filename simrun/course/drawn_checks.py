@@ -57,7 +57,7 @@ def check_outline(left_m: Array, right_m: Array, labels: tuple[str, str]) -> Non
         where = _touches_itself(line)
         if where is not None:
             allowed = "the drawn course passes over the same ground once"
-            refuse(label, f"crosses or touches itself near {_spot(where)}", allowed)
+            refuse(label, f"crosses or touches itself behind the point {_spot(where)}", allowed)
     if not outline(left_m, right_m).is_valid:
         _refuse_outline(left_m, right_m, labels)
     if _signed_area_m2(left_m, right_m) > 0:
@@ -92,7 +92,7 @@ def _refuse_outline(left_m: Array, right_m: Array, labels: tuple[str, str]) -> N
 
 
 def _touches_itself(line_m: Array) -> tuple[float, float] | None:
-    """Where does a polyline meet itself? None if it never does."""
+    """After which of its points does a polyline first meet itself? None if it never does."""
     from shapely import LineString, STRtree, linestrings
 
     if LineString(line_m).is_simple:
@@ -102,9 +102,8 @@ def _touches_itself(line_m: Array) -> tuple[float, float] | None:
     apart = np.flatnonzero(other > one + 1)
     if not len(apart):
         return _where_it_folds(line_m)
-    first = apart[one[apart].argmin()]
-    point = pieces[one[first]].intersection(pieces[other[first]]).representative_point()
-    return float(point.x), float(point.y)
+    x, y = line_m[one[apart].min()]
+    return float(x), float(y)
 
 
 def _where_it_folds(line_m: Array) -> tuple[float, float]:

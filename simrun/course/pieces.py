@@ -188,7 +188,7 @@ def _repeat(chain: Chain, source: CourseSource, laps: Laps) -> None:
     end = len(chain.left) - 1
     _check_closed(chain, begin, end)
     chain.left[end], chain.right[end] = chain.left[begin], chain.right[begin]
-    spans = [span for span in chain.spans if span.first_cut >= begin]
+    spans = [span for span in chain.spans if span.piece >= first_piece]
     for lap in range(2, laps.times + 1):
         shift = len(chain.left) - 1 - begin
         for k in range(begin + 1, end + 1):

@@ -27,7 +27,13 @@ FINE_M = 0.25
 FINE_POINTS = 20_000
 COARSE_M = 2.0
 COARSE_CELLS = 4_000_000
-"""The first, coarse search looks at no more pairs of points than this."""
+FINE_CELLS = 20_000_000
+"""The coarse search looks at no more pairs of points than COARSE_CELLS. The fine one looks near
+what that found, and if no chain exists there, everywhere, unless these are too many pairs."""
+
+SLANT_M = 1.0
+DEAD_CORNER_DEG = 60.0
+"""A step square to the course from both sides gets a metre of slant, as a mouth of pieces does."""
 
 COLLINEAR_M = 0.001
 LONGEST_CELL_M = 30.0
@@ -53,11 +59,18 @@ def join_edges(left_m: Array, right_m: Array, kept: tuple[Index, Index]) -> Ribb
     """Which cuts join these two edges, (A, 2) and (B, 2)? The first and the last join their ends.
 
     Every drawn point that is off the straight by more than 1 mm ends a cut, and so do the points
-    numbered in `kept` (left, right). Raises BadInput where an edge turns back so far that no chain
-    of uncrossed cuts exists.
+    numbered in `kept` (left, right). Where both edges step in square at the same place, as at a
+    gate in a wall, their dead corners are cut off by a metre. Raises BadInput where an edge turns
+    back so far that no chain of uncrossed cuts exists.
     Check: tests/unit/test_drawn.py, tests/properties/test_drawn_roundtrip.py.
     """
-    left_at, right_at = _chain(left_m, right_m)
+    coarse_m = _coarse_step_m(left_m, right_m)
+    guide = _coarse_way(left_m, right_m, coarse_m)
+    try:
+        left_at, right_at = _chain(left_m, right_m, guide, coarse_m)
+    except BadInput:
+        left_m, right_m = without_dead_corners(left_m, right_m, guide)
+        left_at, right_at = _chain(left_m, right_m, guide, coarse_m)
     must_keep = np.isin(left_at, kept[0]) | np.isin(right_at, kept[1])
     whole = Ribbon(points_at(left_m, left_at), points_at(right_m, right_at), left_at, right_at)
     corner = _first_at_drawn_point(left_at) | _first_at_drawn_point(right_at)
@@ -95,26 +108,66 @@ def points_at(line_m: Array, at: Array) -> Array:
     return np.stack([np.interp(at, number, line_m[:, axis]) for axis in (0, 1)], axis=1)
 
 
+def points_at_m(line_m: Array, wanted_m: Array) -> Array:
+    """The points (K, 2) of a polyline (A, 2) at metres along it, (K,)."""
+    number = np.arange(len(line_m), dtype=float)
+    return points_at(line_m, np.interp(wanted_m, along_m(line_m), number))
+
+
 def along_m(line_m: Array) -> Array:
     """How many metres along a polyline (A, 2) is every point? (A,)"""
     return np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(line_m, axis=0).T))])
 
 
-def _chain(left_m: Array, right_m: Array) -> tuple[Array, Array]:
-    """The finest chain: a coarse search first, then a fine one near what it found."""
-    lengths = along_m(left_m)[-1], along_m(right_m)[-1]
-    coarse_m = max(COARSE_M, float(np.sqrt(lengths[0] * lengths[1] / COARSE_CELLS)))
-    guide = _coarse_way(left_m, right_m, coarse_m)
-    fine_m = max(FINE_M, max(lengths) / FINE_POINTS)
+def _chain(left_m: Array, right_m: Array, guide: Array, coarse_m: float) -> tuple[Array, Array]:
+    """The finest chain near a coarse one. Raises BadInput where there is none."""
+    fine_m = max(FINE_M, max(along_m(left_m)[-1], along_m(right_m)[-1]) / FINE_POINTS)
     left_at, right_at = _fine_points(left_m, fine_m), _fine_points(right_m, fine_m)
     left, right = points_at(left_m, left_at), points_at(right_m, right_at)
     stuck = 0
-    for margin_m in (2 * coarse_m, 16 * coarse_m):
+    everywhere = (np.inf,) if len(left) * len(right) <= FINE_CELLS else ()
+    for margin_m in (2 * coarse_m, 16 * coarse_m, *everywhere):
         low, high = _band(along_m(left), along_m(right), guide, margin_m)
         way, stuck = best_chain(left, right, low, high, True)
         if len(way):
             return left_at[way[:, 0]], right_at[way[:, 1]]
     raise _no_chain(left[stuck], along_m(left)[stuck])
+
+
+def _coarse_step_m(left_m: Array, right_m: Array) -> float:
+    product = along_m(left_m)[-1] * along_m(right_m)[-1]
+    return max(COARSE_M, float(np.sqrt(product / COARSE_CELLS)))
+
+
+def without_dead_corners(left_m: Array, right_m: Array, guide: Array) -> tuple[Array, Array]:
+    """The same edges with a metre of slant where they step in or out square to the course."""
+    along = along_m(left_m), along_m(right_m)
+    facing_right = points_at_m(right_m, np.interp(along[0], guide[:, 0], guide[:, 1]))
+    facing_left = points_at_m(left_m, np.interp(along[1], guide[:, 1], guide[:, 0]))
+    left = _slanted(left_m, left_m - facing_right, inward=-1.0)
+    return left, _slanted(right_m, facing_left - right_m, inward=1.0)
+
+
+def _slanted(line_m: Array, across: Array, inward: float) -> Array:
+    """Move every corner in which nobody can run along the edge, until the step leads forward.
+
+    across (A, 2): from the right edge to the left one at every point; inward: the sign of a turn
+    of this edge toward the course.
+    """
+    moved = line_m.copy()
+    for k in range(1, len(line_m) - 1):
+        before, after = line_m[k] - line_m[k - 1], line_m[k + 1] - line_m[k]
+        turn = np.arctan2(before[0] * after[1] - before[1] * after[0], before @ after) * inward
+        if turn < np.deg2rad(DEAD_CORNER_DEG):
+            continue
+        ahead = np.array([across[k, 1], -across[k, 0]])
+        steps_in = ahead @ after / np.hypot(*after) < ahead @ before / np.hypot(*before)
+        run, wall = (-before, after) if steps_in else (after, -before)
+        unit = run / np.hypot(*run)
+        shift = max(0.0, SLANT_M + float(unit @ wall))
+        if shift < np.hypot(*run):
+            moved[k] = line_m[k] + shift * unit
+    return moved
 
 
 def _coarse_way(left_m: Array, right_m: Array, step_m: float) -> Array:
@@ -129,8 +182,7 @@ def _coarse_way(left_m: Array, right_m: Array, step_m: float) -> Array:
 def _even_points(line_m: Array, step_m: float) -> tuple[Array, Array]:
     along = along_m(line_m)
     wanted = np.linspace(0.0, along[-1], max(2, int(np.ceil(along[-1] / step_m)) + 1))
-    number = np.arange(len(line_m), dtype=float)
-    return wanted, points_at(line_m, np.interp(wanted, along, number))
+    return wanted, points_at_m(line_m, wanted)
 
 
 def _fine_points(line_m: Array, step_m: float) -> Array:

@@ -13,6 +13,10 @@ FORWARD_M = 1e-5
 """The least that a cell must lead forward (sum over its four corners): cuts on top of each other
 would give two places the same station."""
 
+SLANT_WEIGHT = 5.0
+"""How much dearer a cut is for lying along the course than for its length. Without it, cuts before
+a gate in a wall slant to one side, though the course is symmetric (test_drawn.py)."""
+
 LEFT, RIGHT, BOTH = 1, 2, 3
 
 
@@ -47,13 +51,18 @@ def length_of(a, b):
 def step_price(left, right, i, j, di, dj):
     """What does it cost to come from the cut (i - di, j - dj) to (i, j)?
 
-    Mean squared cut length times the mean of the metres run on both edges: the whole sum does not
-    depend on how densely an edge was drawn.
+    Mean squared cut length times the mean of the metres run on both edges, so that the whole sum
+    does not depend on how densely an edge was drawn; and the same for the part of the cut's length
+    that lies along the way both edges lead, times SLANT_WEIGHT.
     """
-    before = length_of(left[i - di], right[j - dj]) ** 2
-    after = length_of(left[i], right[j]) ** 2
-    run = length_of(left[i - di], left[i]) + length_of(right[j - dj], right[j])
-    return 0.25 * (before + after) * run
+    lx, ly = left[i, 0] - left[i - di, 0], left[i, 1] - left[i - di, 1]
+    rx, ry = right[j, 0] - right[j - dj, 0], right[j, 1] - right[j - dj, 1]
+    bx, by = right[j - dj, 0] - left[i - di, 0], right[j - dj, 1] - left[i - di, 1]
+    ax, ay = right[j, 0] - left[i, 0], right[j, 1] - left[i, 1]
+    run = 0.5 * (np.sqrt(lx * lx + ly * ly) + np.sqrt(rx * rx + ry * ry))
+    square = 0.5 * (ax * ax + ay * ay + bx * bx + by * by)
+    along = 0.25 * ((ax + bx) * (lx + rx) + (ay + by) * (ly + ry))
+    return square * run + SLANT_WEIGHT * along * along / run
 
 
 @compiled
@@ -144,8 +153,8 @@ def loses_no_ground(left, right, first, last, limits, next_corner):
         if off_straight(right[k], right[first], right[last]) > straight_m:
             return 0
         k = next_corner[k + 1]
-    ax, ay = right[first] - left[first]
-    bx, by = right[last] - left[last]
+    ax, ay = right[first, 0] - left[first, 0], right[first, 1] - left[first, 1]
+    bx, by = right[last, 0] - left[last, 0], right[last, 1] - left[last, 1]
     size = np.sqrt((ax * ax + ay * ay) * (bx * bx + by * by))
     if ax * bx + ay * by < least_cosine * size:
         return 1

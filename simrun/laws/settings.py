@@ -10,7 +10,6 @@ from simrun.sources import figure
 class Settings(NamedTuple):
     """The numbers of one kind of crowd. Units in the names; a plain tuple, so a kernel can hold it."""
 
-    body_radius_m: float
     following_time_s: float
     standstill_gap_m: float
     start_constant_s: float
@@ -37,10 +36,11 @@ class Settings(NamedTuple):
     aim_ahead_s: float
     steer_time_s: float
     gravity_m_s2: float
+    wander_step_m: float
 
 
 _OWN = (
-    "body_radius_m following_time_s standstill_gap_m start_constant_s comfortable_braking_m_s2 "
+    "following_time_s standstill_gap_m start_constant_s comfortable_braking_m_s2 "
     "sway_m sway_per_speed_s sideways_limit_m_s2 acceleration_limit_m_s2 braking_limit_m_s2 "
     "first_stride_room_m restart_reaction_s"
 ).split()
@@ -59,6 +59,7 @@ _COMMON = {
     "aim_ahead_s": "aim.ahead_s",
     "steer_time_s": "steer.time_s",
     "gravity_m_s2": "gravity_m_s2",
+    "wander_step_m": "people.wander_step_m",
 }
 
 

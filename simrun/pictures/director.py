@@ -13,6 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simrun.course.start import StartLine
+from simrun.course.strip import Strip
 from simrun.pictures.layout import Layout
 from simrun.pictures.moments import Followed
 
@@ -44,6 +45,17 @@ PACK_SHARE = 0.6
 AHEAD_SHARE = 0.84
 """At the start so much of the map's width lies ahead of the line."""
 
+WIDEST_SHOWN_M = 50.0
+"""The camera shows the course from edge to edge up to this width, so that a place can be judged."""
+
+
+@dataclass(frozen=True)
+class Scene:
+    """What stands still: the course and the start line."""
+
+    strip: Strip
+    start: StartLine
+
 
 @dataclass(frozen=True)
 class Track:
@@ -58,25 +70,37 @@ class Track:
 
 
 def direct(
-    position_m: Array, t_s: Array, followed: Followed, start: StartLine, layout: Layout
+    position_m: Array, t_s: Array, followed: Followed, scene: Scene, layout: Layout
 ) -> Track:
     """Write the camera's script for positions (F, N, 2) at the seconds t_s (F,).
 
     Whom it follows is inside the map in every frame. Check: tests/unit/test_pictures_director.py.
     """
     frame_s = float(t_s[1] - t_s[0]) if len(t_s) > 1 else 1.0
-    box = _boxes(position_m, followed, start)
+    box = _boxes(position_m, followed, scene.start)
     room = np.array([layout.width_px, layout.map_height_px]) - 2 * layout.px(MARGIN_PX)
-    scale = _follow_scale(box, room, layout, frame_s)
+    middle, width = _ground_at(_ahead(box.mean(axis=1), frame_s), scene.strip)
+    wanted = np.minimum(_needed_scale(box, room), room[1] / np.minimum(width, WIDEST_SHOWN_M))
+    scale = _few_zooms(wanted, NEAREST_PX_M * layout.scale, frame_s)
+    middle = _smooth(middle, 2 * GLIDE_S / frame_s)
     opening = _opening_share(t_s)
-    start_scale, start_middle = _start_view(start, layout)
-    first = min(start_scale, float(scale.min()) if (opening > 0).all() else start_scale)
-    scale = np.exp((1 - opening) * np.log(scale) + opening * np.log(first))
-    needed = _needed_scale(box, room)
-    scale = np.minimum(scale, needed)
-    middle = _smooth(_ahead(box.mean(axis=1), frame_s), 2 * GLIDE_S / frame_s)
+    start_scale, start_middle = _start_view(scene.start, layout)
+    scale = np.exp((1 - opening) * np.log(scale) + opening * np.log(start_scale))
+    scale = np.minimum(scale, _needed_scale(box, room))
     middle = (1 - opening[:, None]) * middle + opening[:, None] * start_middle
     return Track(_kept_inside(middle, box, scale, room), scale, box)
+
+
+def _ground_at(point_m: Array, strip: Strip) -> tuple[Array, Array]:
+    """The middle of the course beside these points, (F, 2), and how wide it is there, (F,)."""
+    from scipy.spatial import cKDTree
+
+    middle, width = strip.middle_m, strip.width_m
+    between = np.linspace(0, 1, 9)[:-1, None]
+    near = [middle[:-1, axis] * (1 - between) + middle[1:, axis] * between for axis in (0, 1)]
+    points = np.stack([part.ravel() for part in near], axis=1)
+    _, found = cKDTree(points).query(point_m)
+    return points[found], (width[:-1] * (1 - between) + width[1:] * between).ravel()[found]
 
 
 def _boxes(position_m: Array, followed: Followed, start: StartLine) -> Array:
@@ -101,7 +125,8 @@ def _pack(everybody: Array) -> Array:
 def _held(boxes: Array, start: StartLine) -> Array:
     known = np.flatnonzero(np.isfinite(boxes[:, 0, 0]))
     if not len(known):
-        return np.tile(np.array([start.line_m.min(axis=0), start.line_m.max(axis=0)]), (len(boxes), 1, 1))
+        line = np.array([start.line_m.min(axis=0), start.line_m.max(axis=0)])
+        return np.tile(line, (len(boxes), 1, 1))
     last = np.searchsorted(known, np.arange(len(boxes)), side="right") - 1
     return boxes[known[np.maximum(last, 0)]]
 
@@ -112,10 +137,9 @@ def _needed_scale(box: Array, room_px: Array) -> Array:
     return (room_px / extent).min(axis=1)
 
 
-def _follow_scale(box: Array, room_px: Array, layout: Layout, frame_s: float) -> Array:
-    """A few zooms, kept for a while, with glides between them, (F,)."""
-    nearest = NEAREST_PX_M * layout.scale
-    steps = np.log(np.minimum(_needed_scale(box, room_px), nearest) / nearest) / np.log(ZOOM_STEP)
+def _few_zooms(wanted: Array, nearest: float, frame_s: float) -> Array:
+    """The wanted pixels a metre in a few steps, kept for a while, with glides between them, (F,)."""
+    steps = np.log(np.minimum(wanted, nearest) / nearest) / np.log(ZOOM_STEP)
     whole = np.floor(steps + 1e-9)
     reach = round((HOLD_S + GLIDE_S) / frame_s)
     kept = _opened(_least(whole, round(GLIDE_S / frame_s)), reach)
@@ -172,6 +196,5 @@ def _kept_inside(middle_m: Array, box: Array, scale: Array, room_px: Array) -> A
     """The nearest middle from which the whole box is seen, (F, 2)."""
     half = room_px / 2 / scale[:, None]
     lowest, highest = box[:, 1] - half, box[:, 0] + half
-    return np.where(
-        lowest <= highest, np.clip(middle_m, np.minimum(lowest, highest), highest), (lowest + highest) / 2
-    )
+    inside = np.clip(middle_m, np.minimum(lowest, highest), highest)
+    return np.where(lowest <= highest, inside, (lowest + highest) / 2)

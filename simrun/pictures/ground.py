@@ -18,7 +18,7 @@ TILE_PX = 512
 KEPT_TILES = 48
 
 BOX_DEPTH_M = 2.5
-"""How far the box lines are drawn back from the start line."""
+"""The box lines are drawn back from the start line at least so far, and behind the last row."""
 
 _EDGE_STYLES = {
     EdgeKind.BARRIER: ("barrier", 3.2, "solid"),
@@ -61,12 +61,13 @@ class Ground:
     strip: Strip
     start: StartLine
     type_scale: float = 1.0
+    box_depth_m: float = BOX_DEPTH_M
     _tiles: OrderedDict[tuple[float, int, int], Indices] = field(default_factory=OrderedDict)
 
     def __post_init__(self) -> None:
         self._cells_m = _cells(self.strip)
         self._cell_low, self._cell_high = self._cells_m.min(axis=1), self._cells_m.max(axis=1)
-        self._strokes = [*_edges(self.strip), *_paint(self.strip, self.start)]
+        self._strokes = [*_edges(self.strip), *_paint(self.strip, self.start, self.box_depth_m)]
         self._stroke_low = np.array([stroke.points_m.min(axis=0) for stroke in self._strokes])
         self._stroke_high = np.array([stroke.points_m.max(axis=0) for stroke in self._strokes])
 
@@ -116,19 +117,21 @@ class Ground:
         course = _colour("course")
         cells = window.pixels(self._cells_m[_near(self._cell_low, self._cell_high, window)])
         axes.add_collection(
-            PolyCollection(list(cells), facecolors=course, edgecolors=course, linewidths=1.0)
+            PolyCollection(list(cells), facecolors=course, edgecolors=course, linewidths=1.0),
+            autolim=False,
         )
-        for index in np.flatnonzero(_near(self._stroke_low, self._stroke_high, window)):
-            stroke = self._strokes[index]
-            axes.add_collection(
-                LineCollection(
-                    [window.pixels(stroke.points_m)],
-                    colors=[_colour(stroke.ink)],
-                    linewidths=stroke.width_px * self.type_scale,
-                    linestyles=[stroke.dashes],
-                    capstyle="butt",
-                )
-            )
+        near = np.flatnonzero(_near(self._stroke_low, self._stroke_high, window))
+        strokes = [self._strokes[index] for index in near]
+        axes.add_collection(
+            LineCollection(
+                [window.pixels(stroke.points_m) for stroke in strokes],
+                colors=[_colour(stroke.ink) for stroke in strokes],
+                linewidths=[stroke.width_px * self.type_scale for stroke in strokes],
+                linestyles=[stroke.dashes for stroke in strokes],
+                capstyle="butt",
+            ),
+            autolim=False,
+        )
         canvas.draw()
         return indexed(np.asarray(canvas.buffer_rgba())[..., :3])
 
@@ -166,23 +169,23 @@ def _edges(strip: Strip) -> list[_Stroke]:
     return strokes
 
 
-def _paint(strip: Strip, start: StartLine) -> list[_Stroke]:
+def _paint(strip: Strip, start: StartLine, box_depth_m: float) -> list[_Stroke]:
     """The start line with its boxes, the checkpoints, the finish, and things in the way."""
     cuts = {int(cut) for cut in strip.checkpoint_cuts()} if strip.checkpoints else set()
     across = [np.array([strip.left_m[cut], strip.right_m[cut]]) for cut in sorted(cuts)]
     strokes = [_Stroke(line, "line", 2.0, (0, (1.0, 1.6))) for line in across]
     finish = np.array([strip.left_m[strip.finish_cut], strip.right_m[strip.finish_cut]])
     strokes += [_Stroke(finish, "text", 5.0), _Stroke(finish, "paper", 3.0, (0, (1.0, 1.0)))]
-    strokes += [_Stroke(line, "line", 1.3) for line in _box_lines(start)]
+    strokes += [_Stroke(line, "line", 1.3) for line in _box_lines(start, box_depth_m)]
     strokes.append(_Stroke(start.line_m, "text", 2.6))
     return strokes + [_Stroke(_round(thing), "barrier", 3.2) for thing in strip.obstacles_m]
 
 
-def _box_lines(start: StartLine) -> list[Array]:
+def _box_lines(start: StartLine, depth_m: float) -> list[Array]:
     corners = [box.left_m for box in start.boxes] + [box.right_m for box in start.boxes[-1:]]
     behind = [backward(start.boxes[min(i, len(start.boxes) - 1)]) for i in range(len(corners))]
     return [
-        np.array([corner, corner + BOX_DEPTH_M * back])
+        np.array([corner, corner + depth_m * back])
         for corner, back in zip(corners, behind, strict=True)
     ]
 

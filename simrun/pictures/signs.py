@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from simrun.course.start import StartLine
 from simrun.course.strip import Gate, Side, Strip
-from simrun.pictures.ground import BOX_DEPTH_M, backward
+from simrun.pictures.ground import backward
 from simrun.pictures.lettering import plain
 from simrun.pictures.view import width_words
 
@@ -18,6 +18,9 @@ Array = NDArray[np.float64]
 
 SAME_PLACE_M = 5.0
 """Laps pass the same place again: the same name so near is written once."""
+
+SECTION, THING, CHECKPOINT, LANDMARK, GATE, FINISH, BOX, OUR_BOX = range(1, 9)
+"""How important is a name? The more important is written first. Landmarks get a peg."""
 
 
 @dataclass(frozen=True)
@@ -48,14 +51,14 @@ def _all(strip: Strip, units: str) -> Iterator[Sign]:
     for gate in strip.gates:
         yield _gate_sign(strip, gate, units)
     for mark in strip.landmarks:
-        yield _mark_sign(strip, mark.name, mark.station_m, Side.LEFT, 4)
+        yield _mark_sign(strip, mark.name, mark.station_m, Side.LEFT, LANDMARK)
     checkpoints = strip.checkpoint_cuts() if strip.checkpoints else []
     for mark, cut in zip(strip.checkpoints, checkpoints, strict=True):
-        yield _sign_at(strip, mark.name, int(cut), Side.RIGHT, 3)
+        yield _sign_at(strip, mark.name, int(cut), Side.RIGHT, CHECKPOINT)
     if "finish" not in {mark.name for mark in strip.checkpoints}:
-        yield _sign_at(strip, "finish", strip.finish_cut, Side.RIGHT, 6)
+        yield _sign_at(strip, "finish", strip.finish_cut, Side.RIGHT, FINISH)
     for name, thing in zip(strip.obstacle_names, strip.obstacles_m, strict=False):
-        yield Sign(plain(name), thing[:2], np.array([0.0, 1.0]), 2)
+        yield Sign(plain(name), thing[:2], np.array([0.0, 1.0]), THING)
     yield from _section_signs(strip)
 
 
@@ -63,18 +66,19 @@ def _gate_sign(strip: Strip, gate: Gate, units: str) -> Sign:
     """A turn is named outside its bend, a throat where it is narrowest, with its width."""
     if gate.kind == "turn":
         outside = Side.LEFT if gate.inside == Side.RIGHT else Side.RIGHT
-        return _sign_at(strip, gate.name, (gate.first_cut + gate.last_cut) // 2, outside, 5)
+        return _sign_at(strip, gate.name, (gate.first_cut + gate.last_cut) // 2, outside, GATE)
     widths = strip.width_m[gate.first_cut : gate.last_cut + 1]
     cut = gate.first_cut + int(widths.argmin())
     text = f"{gate.name}, {width_words(float(widths.min()), units)}"
-    return _sign_at(strip, text, cut, Side.LEFT, 5)
+    return _sign_at(strip, text, cut, Side.LEFT, GATE)
 
 
 def _mark_sign(strip: Strip, name: str, station_m: float, side: Side, importance: int) -> Sign:
     cut = int(np.abs(strip.station_m - station_m).argmin())
     outward = _outward(strip, cut, side)
     share = 0.0 if side == Side.LEFT else 1.0
-    return Sign(plain(name), np.array(strip.point_at(station_m, share)), outward, importance, True)
+    place = np.array(strip.point_at(station_m, share))
+    return Sign(plain(name), place, outward, importance, flag=importance == LANDMARK)
 
 
 def _sign_at(strip: Strip, name: str, cut: int, side: Side, importance: int) -> Sign:
@@ -95,7 +99,7 @@ def _section_signs(strip: Strip) -> Iterator[Sign]:
         if name not in taken and len(cells):
             stretch = np.split(cells, np.flatnonzero(np.diff(cells) > 1) + 1)[0]
             middle = float(strip.station_m[[stretch[0], stretch[-1] + 1]].mean())
-            yield _mark_sign(strip, name, middle, Side.LEFT, 1)
+            yield _mark_sign(strip, name, middle, Side.LEFT, SECTION)
 
 
 def box_signs(start: StartLine, depth_m: float, ours: set[int]) -> tuple[Sign, ...]:
@@ -103,6 +107,11 @@ def box_signs(start: StartLine, depth_m: float, ours: set[int]) -> tuple[Sign, .
     found = []
     for box in start.boxes:
         back = backward(box)
-        place = (box.left_m + box.right_m) / 2 + back * max(depth_m, BOX_DEPTH_M)
-        found.append(Sign(str(box.number), place, back, 9 if box.number in ours else 7))
+        place = (box.left_m + box.right_m) / 2 + back * depth_m
+        found.append(Sign(str(box.number), place, back, OUR_BOX if box.number in ours else BOX))
     return tuple(found)
+
+
+def numbered(sign: Sign, every: int) -> bool:
+    """Is this sign written where only every so many-th box has room for its number?"""
+    return sign.importance != BOX or sign.text == "1" or int(sign.text) % every == 0

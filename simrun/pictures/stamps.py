@@ -40,11 +40,12 @@ def look(kind: str, scale_px_m: float, type_scale: float) -> Look:
     Ours are larger, bright, and lie in a dark ring and a white halo. Slowed runners are hollow: the
     shape tells them, not the colour alone; one of ours keeps the filled middle.
     """
-    body = max(2.6 * type_scale, BODY_RADIUS_M * scale_px_m)
+    least = min(max(0.46 * scale_px_m, 2.4 * type_scale), 3.1 * type_scale)
+    body = max(least, BODY_RADIUS_M * scale_px_m)
     if kind == "other":
-        return Look((("course", body + 0.9), ("other", body)))
+        return Look((("course", body + 0.8), ("other", body)))
     if kind == "slowed":
-        return Look((("course", body + 1.6), ("slowed", body + 0.9), ("paper", body - 1.1)))
+        return Look((("course", body + 2.0), ("slowed", body + 1.3), ("paper", body - 0.9)))
     inner = max(4.2 * type_scale, body + 1.0)
     bright = "ours" if kind.startswith("ours") else "followed"
     if kind.endswith("slowed"):

@@ -26,7 +26,6 @@ from simrun.laws.follow import (
 )
 from simrun.race.locate import across_m, beyond_m, cell_near
 from simrun.race.neighbours import SQUARE_M, bucket_of
-from simrun.runners.wander import WANDER_STEP_M
 from simrun.tactics.gap import best_track, promised_speed_m_s, worth_m_s
 from simrun.tactics.pace import planned_speed_m_s
 
@@ -45,7 +44,7 @@ def wished_speed_m_s(me, wander, ground, settings):
     through, aside, half, _, _ = across_m(ground, cell, me.x, me.y)
     station = (1.0 - through) * ground[cell].station_m + through * ground[cell + 1].station_m
     planned = planned_speed_m_s(station, me.cruise_m_s, me.opening, me.opening_m, me.settle_m)
-    part = max(0, min(int(station / WANDER_STEP_M), len(wander) - 1))
+    part = max(0, min(int(station / settings.wander_step_m), len(wander) - 1))
     level = planned * wander[part] * ground[cell].pace_share
     return slowed_for_bends(me, level, half, aside, ground, settings)
 
@@ -91,6 +90,7 @@ def slowed_for_bends(me, level, half, aside, ground, settings):
 def gather(i, to_x, to_y, bodies, ground, begins, order, near):
     """Write down who is ahead of and beside runner `i`, seen along (to_x, to_y); returns how many."""
     me, count, half_diagonal = bodies[i], 0, 0.71 * SQUARE_M
+    forward_x, forward_y = -ground[me.cell + 1].unit_y, ground[me.cell + 1].unit_x
     for step in range(25):
         square_x, square_y = me.grid_x + step // 5 - 2, me.grid_y + step % 5 - 2
         dx, dy = (square_x + 0.5) * SQUARE_M - me.x, (square_y + 0.5) * SQUARE_M - me.y
@@ -116,6 +116,7 @@ def gather(i, to_x, to_y, bodies, ground, begins, order, near):
             seen.speed_ahead = vx * to_x + vy * to_y
             seen.speed_aside = vx * to_y - vy * to_x
             seen.bodies_m = me.radius_m + you.radius_m
+            seen.further = you.fixed + dx * forward_x + dy * forward_y
             count += 1
     return count
 
@@ -211,18 +212,21 @@ def follow(speed, wished, free, turn_cosine, turn_sine, count, near, settings):
         other_aside = seen.speed_aside * turn_cosine - seen.speed_ahead * turn_sine
         weight = in_the_way(aside, seen.bodies_m, sway)
         if ahead > 0.0 and weight > 0.0:
+            # Where two ways meet, who is further along goes first and minds the other only so as not to
+            # run into it: two who wait for each other would wait for ever.
+            first = seen.further <= 0.0
             free_gap = free_gap_m(ahead, aside, seen.bodies_m)
             wish = wished_gap_m(
                 speed,
                 speed - other,
-                settings.standstill_gap_m,
-                settings.following_time_s,
+                0.0 if first else settings.standstill_gap_m,
+                0.0 if first else settings.following_time_s,
                 braking,
             )
             behind = following_acceleration_m_s2(free_gap, wish, pull)
             behind = max(behind, -settings.braking_limit_m_s2)
             along = min(along, (1.0 - weight) * free + weight * behind)
-            if weight >= 0.5:
+            if weight >= 0.5 and not first:
                 gap = min(gap, free_gap)
         time = collision_time_s(ahead, aside, other - speed, other_aside, seen.bodies_m)
         if time < NEVER_S and time < settings.anticipate_horizon_s:

@@ -20,9 +20,13 @@ def hold_inside(me, ground, friction):
 @compiled
 def between_edges(x, y, cell, radius_m, ground):
     """The point, pushed off the barriers near its cell and back between the edges; and its cell."""
-    cell = cell_near(ground, cell, x, y)
+    was, cell = cell, cell_near(ground, cell, x, y)
+    if cell != was and overshoot_m(x, y, cell, ground) > 0.0:
+        # It left the old cell through its edge, not through the cut: back to that edge first.
+        x, y = off_own_edges(x, y, was, ground)
+        cell = cell_near(ground, was, x, y)
     x, y = off_walls(x, y, cell, ground, radius_m)
-    x, y = off_own_edges(x, y, cell, ground, radius_m)
+    x, y = off_own_edges(x, y, cell, ground)
     cell = cell_near(ground, cell, x, y)
     _, aside, half, unit_x, unit_y = across_m(ground, cell, x, y)
     here = ground[cell]
@@ -38,13 +42,19 @@ def between_edges(x, y, cell, radius_m, ground):
 
 
 @compiled
-def off_own_edges(x, y, cell, ground, radius_m):
-    """The point, brought square to them to the right side of the two edges of its own cell."""
+def overshoot_m(x, y, cell, ground):
+    """How far beyond the edges of its cell is the point, measured along the cuts? Negative: inside."""
+    _, aside, half, _, _ = across_m(ground, cell, x, y)
+    here = ground[cell]
+    return max(aside - half - here.right_reach_m, -aside - half - here.left_reach_m)
+
+
+@compiled
+def off_own_edges(x, y, cell, ground):
+    """The point, brought back square to them where it lies beyond the edges of its own cell."""
     a, b = ground[cell], ground[cell + 1]
-    left = radius_m if a.left_barrier == 1 else -a.left_reach_m
-    right = radius_m if a.right_barrier == 1 else -a.right_reach_m
-    x, y = off_line(x, y, a.left_x, a.left_y, b.left_x, b.left_y, left)
-    return off_line(x, y, b.right_x, b.right_y, a.right_x, a.right_y, right)
+    x, y = off_line(x, y, a.left_x, a.left_y, b.left_x, b.left_y, -a.left_reach_m)
+    return off_line(x, y, b.right_x, b.right_y, a.right_x, a.right_y, -a.right_reach_m)
 
 
 @compiled

@@ -42,7 +42,7 @@ def _names_unwritten_team(scenario: Scenario, document: dict[str, Any], key: str
     """Does a key lead to a team that was made up or came out of the entry list?"""
     written = {team["name"].strip() for team in document.get("teams", [])}
     others = (team.name for team in scenario.teams if team.name not in written)
-    return any(key.startswith(f"teams.{name}.") for name in others)
+    return any(f"{key}.".startswith(f"teams.{name}.") for name in others)
 
 
 def _write_down_teams(scenario: Scenario, document: dict[str, Any]) -> None:

@@ -12,6 +12,7 @@ from simrun.course.strip import EdgeKind, Mark, Side
 from simrun.errors import BadInput, Problem, nearest_word
 from simrun.scenario.schema import CourseTable, EdgesTable, MarkTable, PieceTable, StartTable
 from simrun.scenario.teams import Team
+from simrun.scenario.values import shown_key
 
 if TYPE_CHECKING:
     from simrun.course.strip import Gate, Strip
@@ -122,10 +123,10 @@ def _turn_problem(
         plain = [name for name in by_name if "@" not in name]
         allowed = "a turn: " + (", ".join(plain) or "the course has none") + "; or name@lap"
         near = nearest_word(turn, by_name if "@" in turn else plain)
-        yield Problem(f"{key}.{turn}", "unknown turn", allowed, near)
+        yield Problem(f"{key}.{shown_key(turn)}", "unknown turn", allowed, near)
     elif isinstance(line, float):
         gates = by_name[turn]
         widths = [strip.width_m[gate.first_cut : gate.last_cut + 1].min() for gate in gates]
         if line > min(widths):
             allowed = f"at most {min(widths):.1f} m, the width of the course there"
-            yield Problem(f"{key}.{turn}", f"{line:g} m off the inside edge", allowed)
+            yield Problem(f"{key}.{shown_key(turn)}", f"{line:g} m off the inside edge", allowed)

@@ -132,11 +132,21 @@ def _lap_problems(course: CourseTable) -> Iterator[Problem]:
 
 
 def _whole_length_problems(course: CourseTable) -> Iterator[Problem]:
-    laps = course.laps.times if course.laps else 1
-    whole = sum(piece.length_m or 0 for piece in course.pieces) * laps
+    whole = sum(piece.length_m or 0 for piece in course.pieces)
+    whole += sum(piece.length_m or 0 for piece in _run_again(course))
     if whole > LONGEST_COURSE_M:
-        allowed = f"at most {LONGEST_COURSE_M / 1000:g} km in all"
-        yield Problem("course.pieces", f"up to {whole / 1000:.0f} km of course", allowed)
+        allowed = f"at most {LONGEST_COURSE_M / 1000:g} km, all laps together"
+        yield Problem("course.pieces", f"{whole / 1000:.1f} km of course", allowed)
+
+
+def _run_again(course: CourseTable) -> list[PieceTable]:
+    """The pieces of the laps after the first, as often as they are run again."""
+    names = [piece.name for piece in course.pieces]
+    laps = course.laps
+    if laps is None or laps.first not in names or laps.last not in names:
+        return []
+    lap = course.pieces[names.index(laps.first) : names.index(laps.last) + 1]
+    return list(lap) * (laps.times - 1)
 
 
 def line_on_ground_problems(start: StartTable, course: CourseTable) -> Iterator[Problem]:

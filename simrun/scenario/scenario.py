@@ -16,6 +16,7 @@ from simrun.scenario.teams import Team
 if TYPE_CHECKING:
     from simrun.course.start import StartLine
     from simrun.course.strip import Strip
+    from simrun.runners.roster import Roster
 
 
 @dataclass(frozen=True)
@@ -63,6 +64,12 @@ class Scenario:
         """Which boxes are left for the draw: open, and named by no team? From left to right."""
         taken = {team.box for team in self.teams} | set(self.start.empty)
         return tuple(box for box in range(1, self.start.boxes + 1) if box not in taken)
+
+    def roster(self, seed: int) -> Roster:
+        """Who stands on the line with this seed? The same seed meets the same people."""
+        from simrun.scenario.people import roster_of
+
+        return roster_of(self, seed)
 
     def changed(self, changes: Mapping[str, object], name: str | None = None) -> Scenario:
         """The same race day with some keys changed, checked anew.

@@ -18,7 +18,7 @@ Body = Literal["men", "women"]
 LineWord = Literal["inside", "middle", "outside"]
 
 Seconds5Km = Annotated[float, BeforeValidator(Time(600, 3600))]
-Opening = Annotated[float, BeforeValidator(Number(-0.3, 0.5))]
+Opening = Annotated[float, BeforeValidator(Number(0, 0.4))]
 Share = Annotated[float, BeforeValidator(Number(0, 1))]
 Runners = Annotated[int, BeforeValidator(Whole(1, MOST_RUNNERS))]
 LineChoice = Annotated[LineWord, BeforeValidator(OneOf(get_args(LineWord)))]

@@ -51,10 +51,11 @@ where there is none; checkpoint: index or -1.
 """
 
 NEAR = np.dtype(
-    [(name, np.float64) for name in "ahead aside speed_ahead speed_aside bodies_m".split()],
+    [(name, np.float64) for name in "ahead aside speed_ahead speed_aside bodies_m further".split()],
     align=True,
 )
-"""One neighbour as a runner sees it: place and speed along and to the right of the way to the aim."""
+"""One neighbour as a runner sees it: place and speed along and to the right of the way to the aim;
+both half widths added; how much further along the course it is (fixed bodies always are)."""
 
 
 class Ways(NamedTuple):

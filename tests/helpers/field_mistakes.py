@@ -88,7 +88,7 @@ FIELD_MISTAKES: dict[str, Mistake] = {
         "0.1 to 20000 m",
         "",
     ),
-    "opening": ("opening = 0.12", "opening = 12", "teams.Alderbrook.opening", "12", "-0.3", ""),
+    "opening": ("opening = 0.12", "opening = 12", "teams.Alderbrook.opening", "12", "from 0 to 0.4", ""),
     # types
     "list for text": (
         'name = "Birchmoor"',
@@ -215,6 +215,39 @@ FIELD_MISTAKES: dict[str, Mistake] = {
         "field.seed_times",
         "lies elsewhere",
         "in the scenario's own folder",
+        "",
+    ),
+    "two ways of saying how fast": (
+        'time = "18:30"\nspread = "60 s"\n',
+        'seed_times = "both.csv"\n',
+        "field.ability",
+        "'normal'",
+        "either ability or seed_times, not both",
+        "",
+    ),
+    "a time that nobody asks for": (
+        'ability = "normal"\ntime = "18:30"\nspread = "60 s"',
+        'ability = "girls varsity 5 km"\ntime = "18:30"',
+        "field.time",
+        "1110 s",
+        "only with ability = 'even' or 'normal'",
+        "",
+    ),
+    "a spread that nobody asks for": (
+        'ability = "normal"',
+        'ability = "even"',
+        "field.spread",
+        "60 s",
+        "only with ability = 'normal'",
+        "",
+    ),
+    "more people in a row than fit": (
+        'name = "Bil Tarn"\n\n[[teams.people]]\nname = "Cade Holm"\nrow = 2',
+        'name = "Bil Tarn"\n\n[[teams.people]]\nname = "Cade Holm"\nrow = 1\n'
+        '[[teams.people]]\nname = "Dun Weir"\nrow = 1',
+        "teams.Alderbrook.front",
+        "4 people in row 1",
+        "3 fit",
         "",
     ),
 }

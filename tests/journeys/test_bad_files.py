@@ -51,6 +51,12 @@ def test_the_unchanged_file_is_read(tmp_path: Path) -> None:
     assert read(write_scenario(tmp_path)).our_team == "Alderbrook"
 
 
+BOTH_TEAMS = "".join(
+    ["name,team,time\n"]
+    + [f"{who},Alderbrook,18:00\n" for who in ("Aro Fen", "Bil Tarn", "Cade Holm", "D", "E", "F")]
+    + ["Gan Lowe,Birchmoor,19:00\n"]
+)
+
 ONE_CHANGE = GROUND_MISTAKES | FIELD_MISTAKES
 
 
@@ -59,6 +65,7 @@ def test_one_mistake_is_one_line(tmp_path: Path, what: str) -> None:
     """One planted mistake: one line, with the file, the key, what was found and what is allowed."""
     old, new, key, found, allowed, nearest = ONE_CHANGE[what]
     (tmp_path / "entries.csv").write_text(ENTRIES, encoding="utf-8")
+    (tmp_path / "both.csv").write_text(BOTH_TEAMS, encoding="utf-8")
     (tmp_path / "meadow.geojson").write_text("{}", encoding="utf-8")
     path = write_scenario(tmp_path, swapped(old, new))
     problem = only_problem(path)
@@ -200,6 +207,45 @@ def test_more_teams_than_open_boxes(tmp_path: Path) -> None:
     """Eleven teams, ten boxes."""
     path = write_scenario(tmp_path, swapped("teams = 2", "teams = 11", SMALL))
     holds(only_problem(path), "field.teams", "11 teams", "at most 10 boxes are open")
+
+
+@pytest.mark.parametrize("key", ["fill = true", 'seed_times = "entries.csv"'])
+def test_a_number_of_teams_beside_another_way(tmp_path: Path, key: str) -> None:
+    """The number of teams comes from one place."""
+    (tmp_path / "entries.csv").write_text(ENTRIES, encoding="utf-8")
+    path = write_scenario(tmp_path, swapped("teams = 2", f"teams = 2\n{key}", SMALL))
+    name = key.split(" ")[0]
+    holds(only_problem(path), "field.teams", "2", f"not together with field.{name}")
+
+
+def test_every_box_left_empty(tmp_path: Path) -> None:
+    """Nobody could run."""
+    every = f"boxes = 10\nempty = {list(range(1, 11))}"
+    problems = problems_of(write_scenario(tmp_path, swapped("boxes = 10", every, SMALL)))
+    assert [problem.key for problem in problems] == ["start.empty", "field.teams"]
+    assert problems[0].found == "every box is left empty"
+
+
+@pytest.mark.parametrize(("times", "right"), [(5, True), (6, False)])
+def test_longer_than_any_course(tmp_path: Path, times: int, right: bool) -> None:
+    """Once 200 m, then laps of 10 km: five are 50.2 km, six are 60.2 km."""
+    laps = f'[course]\nlaps = {{ from = "moor", to = "moor", times = {times} }}\n'
+    moor = '[[course.pieces]]\npiece = "straight"\nname = "moor"\nlength = 10000\n[field]'
+    text = swapped("[course]\n", laps, swapped("[field]", moor, SMALL))
+    problem = only_problem(write_scenario(tmp_path, text))
+    if right:
+        assert problem.key == "course.laps"
+    else:
+        holds(problem, "course.pieces", "60.2 km of course", "at most 60 km, all laps together")
+
+
+def test_laps_of_a_drawing(tmp_path: Path) -> None:
+    """A drawing is run once, as drawn."""
+    (tmp_path / "meadow.geojson").write_text("{}", encoding="utf-8")
+    head = SMALL.split("[[course.pieces]]")[0]
+    laps = 'drawn = "meadow.geojson"\nlaps = { from = "a", to = "b", times = 2 }\n'
+    path = write_scenario(tmp_path, head + laps + "[field]\nteams = 2\n")
+    holds(only_problem(path), "course.laps", "laps with a drawing", "pieces only")
 
 
 def test_a_mistake_in_the_entry_list_names_that_file(tmp_path: Path) -> None:

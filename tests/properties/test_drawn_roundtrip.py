@@ -6,7 +6,7 @@ import json
 from copy import deepcopy
 
 import numpy as np
-from hypothesis import given, settings
+from hypothesis import event, given, settings
 from hypothesis import strategies as st
 
 from simrun.course.drawn import DrawnCourse, DrawnMark, read_drawing
@@ -37,8 +37,8 @@ def _some_points(rng, count):
 def courses(draw) -> DrawnCourse:
     """Edges about a wandering middle whose heading stays within 80 degrees of the start's.
 
-    Every bend's radius is at least the greatest width, so the edges are sound; each edge is drawn at
-    its own points.
+    Every bend's radius is at least the greatest width, so the edges are sound; each edge is drawn
+    at its own points.
     """
     seed = draw(st.integers(0, 2**32 - 1))
     rng = np.random.default_rng(seed)
@@ -70,7 +70,8 @@ def courses(draw) -> DrawnCourse:
 
 def off_line_m(points, line):
     """The largest distance of any of `points` from a polyline."""
-    from shapely import LineString, distance, points as as_points
+    from shapely import LineString, distance
+    from shapely import points as as_points
 
     return float(np.max(distance(as_points(points), LineString(line))))
 
@@ -120,6 +121,28 @@ def test_the_longest_cut_is_never_much_longer_than_the_course_is_wide(course):
         off_line_m(course.left_m, course.right_m), off_line_m(course.right_m, course.left_m)
     )
     assert np.hypot(*(got.left_m - got.right_m).T).max() <= widest
+
+
+@settings(max_examples=300, deadline=None)
+@given(
+    st.lists(st.tuples(st.floats(2, 60), st.floats(-150, 150), st.floats(0.6, 40)), min_size=2),
+    st.floats(0.02, 1.0),
+)
+def test_a_scribbled_centre_line_is_refused_or_has_uncrossed_cuts(legs, share):
+    """Legs of (metres, degrees of turn times a share, width)."""
+    heading = np.deg2rad(np.cumsum([turn * share for _, turn, _ in legs]))
+    step = np.array([leg[0] for leg in legs])[:, None] / 111_000
+    points = np.cumsum(step * np.stack([np.cos(heading), np.sin(heading)], axis=1), axis=0)
+    words = {"width": [width for _, _, width in legs]}
+    geometry = {"type": "LineString", "coordinates": points.tolist()}
+    text = json.dumps({"type": "Feature", "properties": words, "geometry": geometry})
+    try:
+        course = read(text)
+    except BadInput as error:
+        event(str(error).split("(")[0].rstrip("0123456789 "))
+        return
+    event("raced")
+    assert crossed_cell(course.left_m, course.right_m) == -1
 
 
 json_values = st.recursive(
@@ -183,11 +206,14 @@ def spoilt(changes):
 
 
 def only_bad_input(text):
+    """Read it; if it is refused, then in one line that names the file."""
+    said = ""
     try:
         read(text)
     except BadInput as error:
-        assert "\n" not in str(error)
-        assert str(error).startswith("drawn.geojson: ")
+        said = str(error)
+    assert "\n" not in said
+    assert not said or said.startswith("drawn.geojson: ")
 
 
 @settings(max_examples=300, deadline=None)

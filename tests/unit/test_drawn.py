@@ -1,4 +1,4 @@
-"""A drawing becomes cuts, marks and obstacles; what cannot be raced is refused in one clear line."""
+"""A drawing becomes cuts, marks and obstacles; what cannot be raced is refused in one line."""
 
 from __future__ import annotations
 
@@ -119,14 +119,18 @@ def test_a_straight_has_square_cuts_no_more_than_30_m_apart():
 
 
 def test_a_hairpin_about_one_post_is_a_fan_of_triangles():
-    """Every cut of the fan ends at the post, no cell turns by more than 5 degrees. Computed."""
+    """Every cut of the fan ends at the post, no cell turns by more than 5 degrees.
+
+    The walls are 0.3 degrees off parallel, and the cells before and after the fan may turn by 5
+    degrees each: at least 169.7 of the 180 degrees are the fan's. Computed.
+    """
     left = np.array([[0.0, 5], [100, 5], [0, 5.5]])
     right = np.vstack([[(0, -5)], arc((100, 5.25), 10.25, -90, 90, 37), [(0, 15.5)]])
     ribbon = join_edges(left, right, NOTHING_KEPT)
     across = np.diff(np.stack([ribbon.left_m, ribbon.right_m]), axis=0)[0]
     at_post = np.flatnonzero((ribbon.left_m == [100.0, 5.0]).all(axis=1))
     turn = np.diff(np.unwrap(np.arctan2(across[at_post, 1], across[at_post, 0])))
-    assert np.rad2deg(turn.sum()) == pytest.approx(180, abs=5)
+    assert 169.7 <= np.rad2deg(turn.sum()) <= 180.0
     assert np.rad2deg(turn.max()) <= 5.0 + 1e-9
     assert crossed_cell(ribbon.left_m, ribbon.right_m) == -1
 
@@ -183,6 +187,24 @@ def test_a_step_square_to_the_course_on_one_side_is_no_trouble():
     assert (cell_area_m2(course.left_m, course.right_m) > 0).all()
 
 
+@pytest.mark.parametrize("lean_m", [0.0, 1.0, -1.0])
+def test_a_gate_in_a_wall_square_to_the_course_keeps_its_symmetry(lean_m):
+    """The wall leans back, stands square, or leans forward; cuts join like to like.
+
+    Only the dead corners are cut off: at most 1 m, and as much as the wall leans back, of the edge.
+    """
+    left = np.array(
+        [(0, 50), (150, 50), (150 - lean_m, 2), (151, 2), (151 + lean_m, 50), (300, 50)]
+    )
+    ribbon = join_edges(left, left * [1, -1], NOTHING_KEPT)
+    np.testing.assert_allclose(ribbon.left_m, ribbon.right_m * [1, -1], atol=1e-9)
+    assert crossed_cell(ribbon.left_m, ribbon.right_m) == -1
+    ends = {tuple(p) for p in ribbon.left_m}
+    assert {(150 - lean_m, 2.0), (151.0, 2.0)} <= ends
+    shift = max(0.0, 1.0 + lean_m) if lean_m >= 0 else 0.0
+    assert (150 - shift, 50.0) in ends
+
+
 def test_five_kilometres_take_less_than_a_second():
     """1667 points on each edge, 3 m apart."""
     x = np.linspace(0, 5000, 1667)
@@ -201,7 +223,8 @@ def test_five_kilometres_take_less_than_a_second():
 def test_a_corner_of_a_centre_line_keeps_its_width_and_its_closed_form():
     """90 degrees, 10 m wide: the outside is a quarter circle of 10 m about the inner corner.
 
-    Outer edge: 95 + 95 + 18 sides of 5 degrees, 18 x 2 x 10 sin(2.5 degrees); inner: 95 + 95. Computed.
+    Outer edge: 95 + 95 + 18 sides of 5 degrees, each 2 x 10 sin(2.5 degrees); inner: 95 + 95.
+    Computed.
     """
     course = read(line([(0, 0), (100, 0), (100, 100)]), width_m=10.0)
     width = np.hypot(*(course.left_m - course.right_m).T)
@@ -220,6 +243,13 @@ def test_the_width_of_a_centre_line_may_change_from_point_to_point():
 def test_a_turn_tighter_than_its_width_is_refused(width):
     hairpin = line([(0, 0), (60, 0), (60, 5), (0, 5)], name="loop")
     assert "a turn tighter than its width allows near point 2" in refusal(hairpin, width_m=width)
+
+
+def test_a_width_that_changes_faster_than_cuts_can_follow_is_refused():
+    """From 1 m to 22 m over 2 m of a gentle bend: the wide cut reaches back across the narrow one."""
+    bend = [(0, 0), (2, 0), (4, 0.5), (5.9, 1.1)]
+    said = refusal(line(bend, width=[1, 1, 22, 1]))
+    assert "the width changes too fast near point 2" in said
 
 
 def test_a_finely_drawn_turn_tighter_than_its_width_is_refused():
@@ -289,12 +319,12 @@ DRAWN_WRONG = {
         "crosses or touches feature 1 (left edge) near 105 m ahead of the start line and +10 m",
     ),
     "crossing itself": (
-        (LEFT, line([(0, -10), (100, -10), (100, -40), (50, -40), (50, 5), (200, 5)], edge="right")),
-        "feature 2 (right edge): crosses or touches itself near 50 m ahead of the start line and -10",
+        (LEFT, line([(0, -9), (90, -9), (90, -40), (50, -40), (50, 5), (200, 5)], edge="right")),
+        "feature 2 (right edge): crosses or touches itself behind the point 0 m ahead of the start",
     ),
     "folded back": (
         (LEFT, line([(0, -10), (100, -10), (60, -10), (200, -10)], edge="right")),
-        "feature 2 (right edge): crosses or touches itself near",
+        "feature 2 (right edge): crosses or touches itself behind the point 100 m ahead",
     ),
     "opposite": (
         (line([(200, 10), (0, 10)], edge="left"), RIGHT),
@@ -308,13 +338,16 @@ DRAWN_WRONG = {
         (line([(50, 40), (0, 40), (0, 10), (200, 10)], edge="left"), RIGHT, ),
         "start line or the finish line crosses an edge",
     ),
-    "both step in square": (
-        (line([(0, 50), (150, 50), (149, 10), (300, 10)], edge="left"),
-         line([(0, -50), (150, -50), (149, -10), (300, -10)], edge="right")),
-        "both step in square",
+    "a bay with a hook": (
+        (line([(0, 50), (90, 50), (90, 99), (50, 99), (50, 120), (150, 120), (150, 50), (300, 50)],
+              edge="left"),
+         line([(0, -50), (300, -50)], edge="right")),
+        "an edge turns back",
     ),
-    "no start line": ((line([(0, 0.2), (9, 2)], edge="left"), line([(0, 0), (9, -2)], edge="right")),
-                      "start line: 0.20 m wide; at least 0.6 m"),
+    "no start line": (
+        (line([(0, 0.2), (9, 2)], edge="left"), line([(0, 0), (9, -2)], edge="right")),
+        "start line: 0.20 m wide; at least 0.6 m",
+    ),
     "gap in an edge": (
         (line([(0, 10), (90, 10)], edge="left"), line([(95, 10), (200, 10)], edge="left"), RIGHT),
         "begins 5.0 m away from where the line before it ends",
@@ -339,7 +372,7 @@ DRAWN_WRONG = {
     "nameless": ((LEFT, RIGHT, point((9, 0))), "feature 3: a Point without a name"),
     "far mark": ((LEFT, RIGHT, point((9, 900), name="tower")), "'tower': is 890 m away"),
     "too long": ((line([(0, 0), (70_000, 0)], width=5),), "70 km long; at most 60 km"),
-    "height": ((feature("LineString", [[1, 2, 3], [1.001, 2, 1e300]]),), "a height of 1e+300; -500"),
+    "height": ((feature("LineString", [[1, 2, 3], [1, 2.1, 1e99]]),), "a height of 1e+99; -500"),
     "true": ((feature("LineString", [[True, 2], [1, 2]]),), "a point [True, 2]"),
 }  # fmt: skip
 

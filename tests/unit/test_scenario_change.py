@@ -106,6 +106,9 @@ def test_a_team_that_nobody_wrote_down_is_changed(tmp_path: Path) -> None:
     changed = filled.changed({"teams.Team 4.opening": 0.3})
     assert [team.box for team in changed.teams] == [team.box for team in filled.teams]
     assert [team.opening for team in changed.teams].count(0.3) == 1
+    fewer = filled.changed({"teams.Team 4": None})
+    gone = {team.name for team in filled.teams} - {team.name for team in fewer.teams}
+    assert (gone, len(fewer.teams)) == ({"Team 4"}, len(filled.teams) - 1)
 
 
 LOST = [

@@ -8,7 +8,7 @@ import pytest
 
 from simrun.course.strip import EdgeKind, Side
 from simrun.scenario import Scenario, read
-from simrun.scenario.ground import course_source
+from simrun.scenario.ground import course_source, line_on_strip_problems
 from tests.helpers.scenario_text import ENTRIES, SMALL, swapped, write_scenario
 
 LISTED = swapped("[field]\nteams = 2", '[field]\nseed_times = "entries.csv"', SMALL)
@@ -86,6 +86,15 @@ def test_a_drawing_becomes_the_builders_drawing(tmp_path: Path) -> None:
     assert drawing is not None
     assert (drawing.text, drawing.file, drawing.width_m) == ("text", "meadow.geojson", 12)
     assert (drawing.left_edge, drawing.right_edge) == (EdgeKind.MARKED, EdgeKind.BARRIER)
+
+
+@pytest.mark.parametrize(("width_m", "wrong"), [(30, 0), (30.2, 1)])
+def test_the_line_must_fit_a_drawing(tmp_path: Path, width_m: float, wrong: int) -> None:
+    """A drawing's width at the start is known once it is built: 30 m here."""
+    scenario = read(write_scenario(tmp_path, SMALL))
+    start = scenario.start.model_copy(update={"width_m": width_m})
+    problems = list(line_on_strip_problems(start, scenario.strip))
+    assert [problem.key for problem in problems] == ["start.width"] * wrong
 
 
 def test_the_field(whole: Scenario) -> None:

@@ -1,0 +1,180 @@
+"""From the paper and one seed to everybody who stands on the line.
+
+Every purpose has a stream of its own, and everybody is drawn for before any tactic is looked at: when
+one team changes its plan, nobody else becomes another person.
+"""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simrun.course.strip import Gate
+from simrun.runners.ability import draw_times_s
+from simrun.runners.body import draw_radius_m
+from simrun.runners.lines import CHOICES, draw_choices, inside_offset_m
+from simrun.runners.names import invented_names
+from simrun.runners.reaction import draw_reaction_s
+from simrun.runners.roster import Roster
+from simrun.runners.streams import stream
+from simrun.runners.wander import WANDER_STEP_M, draw_wander
+from simrun.scenario.teams import Person, Team
+
+if TYPE_CHECKING:
+    from simrun.scenario.scenario import Scenario
+
+Array = NDArray[np.float64]
+
+MOST_OPENING = 0.40
+RACE_M = 5000.0
+"""Seed times are those of a 5 km race."""
+
+
+def roster_of(scenario: Scenario, seed: int) -> Roster:
+    """Who runs with this seed? Rows in the order of the teams and of their people.
+
+    Check: tests/unit/test_people.py (one team's plan moves nobody else).
+    """
+    teams, field = scenario.teams, scenario.field
+    team_index = np.repeat(np.arange(len(teams)), [team.runners for team in teams])
+    count = len(team_index)
+    people = [person for team in teams for person in _people_of(team)]
+    box = _boxes(scenario, seed)[team_index]
+    row, file = _rows(scenario, people)
+    choice, inside_m = _lines(scenario, team_index, people, seed)
+    low, high = field.pull
+    pull = low + (high - low) * stream(seed, "lines").spawn(3)[2].random(count)
+    opening = field.opening + field.opening_spread * stream(seed, "openings").standard_normal(count)
+    return Roster(
+        name=_names(people, seed),
+        team_names=tuple(team.name for team in teams),
+        team_index=team_index,
+        box=box,
+        row=row,
+        file=file,
+        radius_m=draw_radius_m(field.body, count, stream(seed, "bodies")),
+        cruise_m_s=RACE_M / _times_s(scenario, team_index, people, seed),
+        opening=np.clip(_told(opening, teams, team_index, people, "opening"), 0.0, MOST_OPENING),
+        opening_m=np.full(count, field.opening_for_m),
+        settle_m=np.full(count, field.settle_over_m),
+        reaction_s=draw_reaction_s(field.body, count, stream(seed, "reactions")),
+        choice=choice,
+        inside_m=inside_m,
+        throat_share=_share_of_line(scenario, box, row, file),
+        pull=_told(pull, teams, team_index, people, "pull"),
+        wander=draw_wander(count, _wander_steps(scenario), stream(seed, "noise")),
+    )
+
+
+def _people_of(team: Team) -> list[Person | None]:
+    """Everybody of a team in order, None where nobody is named; who stands in front comes first."""
+    named: list[Person | None] = list(team.people)
+    named += [None] * (team.runners - len(named))
+    in_front = [p for p in named if p and (p.name in team.front or p.row == 1)]
+    return [*in_front, *(p for p in named if p is None or p not in in_front)]
+
+
+def _names(people: list[Person | None], seed: int) -> tuple[str, ...]:
+    invented = invented_names(len(people), stream(seed, "names"))
+    return tuple(p.name if p else name for p, name in zip(people, invented, strict=True))
+
+
+def _boxes(scenario: Scenario, seed: int) -> NDArray[np.int64]:
+    """Every team's box: the one it names, or one drawn from those that are left."""
+    left = iter(stream(seed, "draw").permutation(scenario.boxes_to_draw))
+    return np.array([team.box or next(left) for team in scenario.teams], dtype=np.int64)
+
+
+def _rows(scenario: Scenario, people: list[Person | None]) -> tuple[NDArray, NDArray]:
+    """Row (from 1) and file (from 0) of everybody: front rows filled first, from left to right."""
+    abreast = scenario.start.front_row
+    place = np.concatenate([np.arange(team.runners) for team in scenario.teams])
+    return place // abreast + 1, place % abreast
+
+
+def _times_s(
+    scenario: Scenario, team_index: NDArray[np.int64], people: list[Person | None], seed: int
+) -> Array:
+    field = scenario.field
+    mean = np.nan if field.time_s is None else field.time_s
+    spread = np.nan if field.spread_s is None else field.spread_s
+    times = draw_times_s(
+        field.ability or "boys varsity 5 km", team_index, stream(seed, "people"), mean, spread
+    )
+    for i, person in enumerate(people):
+        if person and person.time_s is not None:
+            times[i] = person.time_s
+    return times
+
+
+def _told(
+    drawn: Array,
+    teams: tuple[Team, ...],
+    team_index: NDArray[np.int64],
+    people: list[Person | None],
+    what: str,
+) -> Array:
+    """The drawn values, replaced where a team or a person was told one."""
+    values = drawn.copy()
+    for i, person in enumerate(people):
+        own = getattr(person, what, None)
+        told = getattr(teams[team_index[i]], what) if own is None else own
+        values[i] = drawn[i] if told is None else told
+    return values
+
+
+def _lines(
+    scenario: Scenario, team_index: NDArray[np.int64], people: list[Person | None], seed: int
+) -> tuple[NDArray[np.str_], Array]:
+    """Everybody's choice at every gate and the own offset from the inside there: (N, G), (N, G)."""
+    gates = scenario.strip.gates
+    shape = (len(people), len(gates))
+    choices, shares, _ = stream(seed, "lines").spawn(3)
+    drawn = draw_choices(scenario.field.lines.scaled, choices, shape)
+    share = _shares(shares, shape)
+    choice = np.full(shape, "own", dtype="U12")
+    inside_m = np.zeros(shape)
+    for g, gate in enumerate(gates):
+        if gate.kind == "turn":
+            told = [
+                _told_line(scenario.teams[t], p, gate)
+                for t, p in zip(team_index, people, strict=True)
+            ]
+            width = float(scenario.strip.width_m[gate.first_cut])
+            for i, line in enumerate(told):
+                choice[i, g], inside_m[i, g] = _offset(line or drawn[i, g], width, share[i, g])
+    return choice, inside_m
+
+
+def _shares(rng: np.random.Generator, shape: tuple[int, int]) -> Array:
+    """One draw a runner and gate; a gate more on the course leaves the others' draws alone."""
+    return rng.random((shape[0], 64 * (1 + shape[1] // 64)))[:, : shape[1]]
+
+
+def _told_line(team: Team, person: Person | None, gate: Gate) -> str | float | None:
+    """What was this runner told for this turn? The own line, the turn on this lap, the turn, the team's."""
+    if person and person.line:
+        return person.line
+    for key in (f"{gate.name}@{gate.lap}", gate.name):
+        if key in team.lines:
+            return team.lines[key]
+    return team.line
+
+
+def _offset(line: str | float, width_m: float, share: float) -> tuple[str, float]:
+    if line in CHOICES:
+        return str(line), float(inside_offset_m(str(line), width_m, share))
+    return f"{float(line):g} m", float(line)
+
+
+def _share_of_line(scenario: Scenario, box: Array, row: Array, file: Array) -> Array:
+    """Where on the line does everybody stand, from -1 at its left end to 1 at its right?"""
+    in_row = np.full(len(box), scenario.start.front_row)
+    across = -scenario.start_line.stand_m(box, row, file, in_row)[:, 1]
+    return np.clip(across / (scenario.start_line.width_m / 2), -1.0, 1.0)
+
+
+def _wander_steps(scenario: Scenario) -> int:
+    return int(scenario.strip.length_m // WANDER_STEP_M) + 2
