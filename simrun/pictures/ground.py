@@ -8,9 +8,10 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.course.start import StartLine
-from simrun.course.strip import EdgeKind, Strip
+from simrun.course.start import Box, StartLine
+from simrun.course.strip import Strip
 from simrun.pictures.colours import INKS, Indices, indexed
+from simrun.pictures.edges import Stroke, around, edge_strokes
 
 Array = NDArray[np.float64]
 
@@ -19,12 +20,6 @@ KEPT_TILES = 48
 
 BOX_DEPTH_M = 2.5
 """The box lines are drawn back from the start line at least so far, and behind the last row."""
-
-_EDGE_STYLES = {
-    EdgeKind.BARRIER: ("barrier", 3.2, "solid"),
-    EdgeKind.MARKED: ("marked", 2.0, (0, (3.0, 2.2))),
-}
-
 
 @dataclass(frozen=True)
 class Window:
@@ -44,16 +39,6 @@ class Window:
         return np.asarray(point_m) * [self.scale_px_m, -self.scale_px_m] - [self.column, self.row]
 
 
-@dataclass(frozen=True)
-class _Stroke:
-    """A line of the ground: points (P, 2), ink, width in pixels, dashes."""
-
-    points_m: Array
-    ink: str
-    width_px: float
-    dashes: object = "solid"
-
-
 @dataclass
 class Ground:
     """The ground of one race at any zoom; keeps the tiles that were drawn last."""
@@ -67,7 +52,7 @@ class Ground:
     def __post_init__(self) -> None:
         self._cells_m = _cells(self.strip)
         self._cell_low, self._cell_high = self._cells_m.min(axis=1), self._cells_m.max(axis=1)
-        self._strokes = [*_edges(self.strip), *_paint(self.strip, self.start, self.box_depth_m)]
+        self._strokes = [*edge_strokes(self.strip), *_paint(self.strip, self.start, self.box_depth_m)]
         self._stroke_low = np.array([stroke.points_m.min(axis=0) for stroke in self._strokes])
         self._stroke_high = np.array([stroke.points_m.max(axis=0) for stroke in self._strokes])
 
@@ -157,28 +142,16 @@ def _cells(strip: Strip) -> Array:
     return np.stack([left[:-1], left[1:], right[1:], right[:-1]], axis=1)
 
 
-def _edges(strip: Strip) -> list[_Stroke]:
-    """Both edges, cut where their kind changes; an open edge is no line at all."""
-    strokes = []
-    for points, kinds in ((strip.left_m, strip.left_edge), (strip.right_m, strip.right_edge)):
-        changes = np.flatnonzero(np.diff(kinds)) + 1
-        for part in np.split(np.arange(len(kinds)), changes):
-            style = _EDGE_STYLES.get(EdgeKind(int(kinds[part[0]])))
-            if style:
-                strokes.append(_Stroke(points[part[0] : part[-1] + 2], *style))
-    return strokes
-
-
-def _paint(strip: Strip, start: StartLine, box_depth_m: float) -> list[_Stroke]:
+def _paint(strip: Strip, start: StartLine, box_depth_m: float) -> list[Stroke]:
     """The start line with its boxes, the checkpoints, the finish, and things in the way."""
     cuts = {int(cut) for cut in strip.checkpoint_cuts()} if strip.checkpoints else set()
     across = [np.array([strip.left_m[cut], strip.right_m[cut]]) for cut in sorted(cuts)]
-    strokes = [_Stroke(line, "line", 2.0, (0, (1.0, 1.6))) for line in across]
+    strokes = [Stroke(line, "line", 2.0, (0, (1.0, 1.6))) for line in across]
     finish = np.array([strip.left_m[strip.finish_cut], strip.right_m[strip.finish_cut]])
-    strokes += [_Stroke(finish, "text", 5.0), _Stroke(finish, "paper", 3.0, (0, (1.0, 1.0)))]
-    strokes += [_Stroke(line, "line", 1.3) for line in _box_lines(start, box_depth_m)]
-    strokes.append(_Stroke(start.line_m, "text", 2.6))
-    return strokes + [_Stroke(_round(thing), "barrier", 3.2) for thing in strip.obstacles_m]
+    strokes += [Stroke(finish, "text", 5.0), Stroke(finish, "paper", 3.0, (0, (1.0, 1.0)))]
+    strokes += [Stroke(line, "line", 1.3) for line in _box_lines(start, box_depth_m)]
+    strokes.append(Stroke(start.line_m, "text", 2.6))
+    return strokes + [Stroke(around(thing[:2], thing[2]), "barrier", 3.2) for thing in strip.obstacles_m]
 
 
 def _box_lines(start: StartLine, depth_m: float) -> list[Array]:
@@ -190,12 +163,7 @@ def _box_lines(start: StartLine, depth_m: float) -> list[Array]:
     ]
 
 
-def backward(box: object) -> Array:
+def backward(box: Box) -> Array:
     """The unit vector from a box's line back to where its runners wait, (2,)."""
-    across = np.asarray(box.right_m) - np.asarray(box.left_m)  # type: ignore[attr-defined]
+    across = box.right_m - box.left_m
     return np.array([across[1], -across[0]]) / np.hypot(*across)
-
-
-def _round(thing: Array) -> Array:
-    turn = np.linspace(0, 2 * np.pi, 25)
-    return thing[:2] + thing[2] * np.stack([np.cos(turn), np.sin(turn)], axis=1)

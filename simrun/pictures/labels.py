@@ -77,7 +77,7 @@ class Lettering:
         ways, before = self._ways(sign), self._used.get(key)
         if before is not None:
             box = _box_at(spot, extent, ways[before])
-            if not _inside(box, picture):
+            if not _inside(box, picture) and _at_border(spot, picture, self.layout.px(40)):
                 return None  # leaves the map where it stands, instead of jumping to another side
             if _share(box, picture, taken) >= _CLEAR_SHARE:
                 return Written(text, box)
@@ -135,6 +135,11 @@ def _clearest(
 def _inside(box: Box, picture: Indices) -> bool:
     right, bottom = picture.shape[1] - 4, picture.shape[0] - 3
     return box[0] >= 4 and box[1] >= 3 and box[2] <= right and box[3] <= bottom
+
+
+def _at_border(spot: Array, picture: Indices, reach: int) -> bool:
+    size = np.array([picture.shape[1], picture.shape[0]])
+    return bool((spot < reach).any() or (spot > size - reach).any())
 
 
 def _share(box: Box, picture: Indices, taken: list[Box]) -> float:

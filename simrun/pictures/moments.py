@@ -30,7 +30,7 @@ def slowed(recording: Recording) -> Mask:
     Set off = has once reached half of the wished speed, or START_GRACE_S after the reaction.
     """
     speed, half = recording.speed_m_s, SLOWED_SHARE * recording.wished_m_s
-    got_going = np.logical_or.accumulate(speed >= half, axis=0)
+    got_going = np.logical_or.accumulate((speed >= half) & (half > 0), axis=0)
     had_time = recording.times_s[:, None] >= recording.roster.reaction_s + START_GRACE_S
     return (speed < half) & (got_going | had_time)
 

@@ -17,11 +17,13 @@ Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
 _INKS = {"ours": ("ours_ring", "paper"), "followed": ("text", "followed")}
-_REACHES_PX = (14, 26, 40, 58, 80)
+_REACHES_PX = (14, 26, 40, 58, 80, 110)
 _SIDES = ((0, -1), (0, 1), (1, 0), (-1, 0))
 
 _OURS_COST = 30.0
-"""Hiding one of the named costs as much as hiding so many others."""
+"""Hiding one of the named."""
+
+_OTHERS_COST = 3.0
 
 _STALK_COST = 3.0
 """Crossing one of the named with the stalk; a tenth of it for others."""
@@ -140,7 +142,7 @@ def _costs(
     middle = (corners[:, :2] + corners[:, 2:]) / 2
     stalks = np.hstack([np.minimum(middle, spot), np.maximum(middle, spot)])
     theirs, others = people
-    hidden = _OURS_COST * _covered(corners, theirs) + _covered(corners, others)
+    hidden = _OURS_COST * _covered(corners, theirs) + _OTHERS_COST * _covered(corners, others)
     crossed = _STALK_COST * (_covered(stalks, theirs) + 0.1 * _covered(stalks, others))
     costs = hidden + crossed + 0.02 * np.abs(middle - spot).sum(axis=1)
     free = [_free(box, shape, taken) for box in boxes]

@@ -63,14 +63,13 @@ def one_step(step, step_s, alone, bodies, ways, ground, settings, tape, scratch)
     for i in range(len(bodies)):
         if bodies[i].gone == 0 and bodies[i].fixed == 0:
             move(bodies[i], step_s)
+            hold_inside(bodies[i], ground, settings.contact_friction)
     if pairs > 0:
         lose_approach(bodies, scratch.pairs, pairs, settings.contact_friction)
         part_bodies(bodies, scratch.pairs, pairs, settings.contact_sweeps, ground)
     for i in range(len(bodies)):
-        if bodies[i].gone == 0 and bodies[i].fixed == 0:
-            hold_inside(bodies[i], ground, settings.contact_friction)
-            if bodies[i].cell > bodies[i].from_cell:
-                note_crossings(bodies[i], step * step_s, step_s, ground, tape.crossing_s[i])
+        if bodies[i].cell > bodies[i].from_cell and bodies[i].gone == 0:
+            note_crossings(bodies[i], step * step_s, step_s, ground, tape.crossing_s[i])
     if pairs > 0:
         left = largest_overlap(bodies, scratch.pairs, pairs)
         tape.overlap[0] = max(tape.overlap[0], left)

@@ -1,0 +1,99 @@
+"""Which lines are drawn along the course? Both edges by their kind, each piece of ground once."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simrun.course.strip import EdgeKind, Strip
+
+Array = NDArray[np.float64]
+Mask = NDArray[np.bool_]
+
+_STYLES = {
+    EdgeKind.BARRIER: ("barrier", 3.2, "solid"),
+    EdgeKind.MARKED: ("marked", 2.0, (0, (3.0, 2.2))),
+}
+
+_FAINT = ("line", 0.8, (0, (2.0, 3.0)))
+"""An edge that runs across another part of the course: of use only to who comes that way."""
+
+_INSIDE_M = 0.25
+"""So deep inside another cell an edge counts as running across it."""
+
+_SAME_M = 0.02
+
+_POST_M = 0.3
+"""A barrier about one point, the inside of a sharp turn, is drawn as a post of this radius."""
+
+
+@dataclass(frozen=True)
+class Stroke:
+    """A line of the ground: points (P, 2), ink, width in pixels, dashes."""
+
+    points_m: Array
+    ink: str
+    width_px: float
+    dashes: object = "solid"
+
+
+def edge_strokes(strip: Strip) -> list[Stroke]:
+    """Both edges, cut where their kind changes; an open edge is no line at all."""
+    strokes: list[Stroke] = []
+    cells = np.stack(
+        [strip.left_m[:-1], strip.left_m[1:], strip.right_m[1:], strip.right_m[:-1]], axis=1
+    )
+    for points, kinds in ((strip.left_m, strip.left_edge), (strip.right_m, strip.right_edge)):
+        again, across = _drawn_before(points), _across(points, cells)
+        style = np.where(again, -1, np.where(across & (kinds != EdgeKind.OPEN), 9, kinds))
+        for part in np.split(np.arange(len(style)), np.flatnonzero(np.diff(style)) + 1):
+            line = points[part[0] : part[-1] + 2]
+            strokes += _stroke(line, int(style[part[0]]))
+    return strokes
+
+
+def _stroke(line: Array, style: int) -> list[Stroke]:
+    if style == 9:
+        return [Stroke(line, *_FAINT)]
+    if style not in _STYLES:
+        return []
+    if style == EdgeKind.BARRIER and np.ptp(line, axis=0).max() < _SAME_M:
+        return [Stroke(around(line[0], _POST_M), *_STYLES[EdgeKind.BARRIER])]
+    return [Stroke(line, *_STYLES[EdgeKind(style)])]
+
+
+def around(middle_m: Array, radius_m: float) -> Array:
+    """A round line, (25, 2)."""
+    turn = np.linspace(0, 2 * np.pi, 25)
+    return np.asarray(middle_m) + radius_m * np.stack([np.cos(turn), np.sin(turn)], axis=1)
+
+
+def _drawn_before(points: Array) -> Mask:
+    """Which pieces of an edge lie on an earlier piece, as on a second lap? (K-1,)"""
+    begin, step = points[:-1], np.diff(points, axis=0)
+    middle, length2 = begin + step / 2, np.maximum((step**2).sum(axis=1), 1e-12)
+    found = np.zeros(len(step), dtype=bool)
+    for piece in range(2, len(step)):
+        away = middle[piece] - begin[: piece - 1]
+        share = np.clip((away * step[: piece - 1]).sum(axis=1) / length2[: piece - 1], 0, 1)
+        gap = away - share[:, None] * step[: piece - 1]
+        long = length2[: piece - 1] > _SAME_M**2
+        found[piece] = bool(((gap**2).sum(axis=1) < _SAME_M**2)[long].any())
+    return found & (length2 > _SAME_M**2)
+
+
+def _across(points: Array, cells: Array) -> Mask:
+    """Which pieces of an edge lie deep inside a cell of the course? (K-1,)"""
+    middle = (points[:-1] + points[1:]) / 2
+    side = np.roll(cells, -1, axis=1) - cells
+    length = np.hypot(side[..., 0], side[..., 1])
+    normal = np.stack([-side[..., 1], side[..., 0]], axis=2) / np.maximum(length, 1e-9)[..., None]
+    return np.array([_deep_inside(point, cells, normal, length) for point in middle])
+
+
+def _deep_inside(point: Array, cells: Array, normal: Array, length: Array) -> bool:
+    """Is a point so deep in any cell, whose corners go round clockwise?"""
+    depth = -((point - cells) * normal).sum(axis=2)
+    return bool(np.where(length > 1e-6, depth, np.inf).min(axis=1).max() > _INSIDE_M)
