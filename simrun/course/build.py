@@ -8,10 +8,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simrun.course.approach import with_approaches
-from simrun.course.lines import plain_margins, trace
+from simrun.course.measured import gate_of_cut, measured_stations
 from simrun.course.pieces import RUN_OUT_CELLS, Chain, Span, edge_kinds, lay_pieces
 from simrun.course.source import CourseSource, Piece
-from simrun.course.string import cuts_of
 from simrun.course.strip import Gate, Mark, Side, Strip, with_cut_at
 from simrun.course.surface import footing_share
 from simrun.errors import BadInput, Problem
@@ -85,24 +84,6 @@ def _strip_from_pieces(source: CourseSource) -> Strip:
     )
 
 
-def measured_stations(left_m: Array, right_m: Array, last: int) -> tuple[Array, int]:
-    """How far along the measured line is every cut, (K,), and which cut is the finish?
-
-    The measured line is the shortest way from the middle of the start line, 0.30 m off every corner.
-    """
-    cuts = cuts_of(left_m, right_m)
-    margins = plain_margins(cuts["width_m"])
-    line = trace(cuts, *margins, (0.0, 0.0), last)
-    station = np.empty(len(left_m))
-    behind = -cuts["unit_y"] * (0.0 - cuts["middle_x"]) + cuts["unit_x"] * (0.0 - cuts["middle_y"])
-    first = int(line.cut[0])
-    station[:first] = -behind[:first]
-    station[line.cut] = line.along_m
-    tail = np.hypot(*np.diff((left_m + right_m)[last:] / 2, axis=0).T)
-    station[last + 1 :] = station[last] + np.cumsum(tail)
-    return station, last
-
-
 def _gates(chain: Chain, pieces: tuple[Piece, ...]) -> tuple[Gate, ...]:
     ordered = sorted(chain.spans, key=lambda span: span.first_cut)
     turns = {span.piece for span in ordered if pieces[span.piece].kind == "turn"}
@@ -116,15 +97,6 @@ def _gate(span: Span, piece: Piece, number: int) -> Gate:
     inside = piece.side if turn else Side.NONE
     kind = "turn" if turn else "throat"
     return Gate(name, kind, span.first_cut, span.last_cut, inside, span.lap)
-
-
-def gate_of_cut(gates: tuple[Gate, ...], count: int) -> NDArray[np.int16]:
-    """Which gate covers every cut? -1 where none does. (K,)"""
-    owner = np.full(count, -1, dtype=np.int16)
-    for index, gate in enumerate(gates):
-        covered = slice(gate.first_cut, gate.last_cut + 1)
-        owner[covered] = np.where(owner[covered] < 0, index, owner[covered])
-    return owner
 
 
 def check_cuts(strip: Strip) -> None:

@@ -90,7 +90,7 @@ def paint_m(spec: StartSpec, right_of_middle_m: Array, behind_m: Array | float =
 
 def bow_m(spec: StartSpec) -> float:
     """How far do the ends of an arc lie ahead of its middle? Zero for a straight line."""
-    return float(paint_m(spec, np.array([spec.width_m / 2]))[0, 0])
+    return abs(float(paint_m(spec, np.array([spec.width_m / 2]))[0, 0]))
 
 
 def build_start_line(spec: StartSpec) -> StartLine:

@@ -23,6 +23,9 @@ _FAINT = ("line", 0.8, (0, (2.0, 3.0)))
 _INSIDE_M = 0.25
 """So deep inside another cell an edge counts as running across it."""
 
+PIECE_M = 3.0
+"""Edges are looked at in pieces no longer than this."""
+
 _SAME_M = 0.02
 
 _POST_M = 0.3
@@ -45,7 +48,8 @@ def edge_strokes(strip: Strip) -> list[Stroke]:
     cells = np.stack(
         [strip.left_m[:-1], strip.left_m[1:], strip.right_m[1:], strip.right_m[:-1]], axis=1
     )
-    for points, kinds in ((strip.left_m, strip.left_edge), (strip.right_m, strip.right_edge)):
+    for edge, edge_kinds in ((strip.left_m, strip.left_edge), (strip.right_m, strip.right_edge)):
+        points, kinds = _short_pieces(edge, edge_kinds)
         again, across = _drawn_before(points), _across(points, cells)
         style = np.where(again, -1, np.where(across & (kinds != EdgeKind.OPEN), 9, kinds))
         for part in np.split(np.arange(len(style)), np.flatnonzero(np.diff(style)) + 1):
@@ -70,6 +74,16 @@ def around(middle_m: Array, radius_m: float) -> Array:
     return np.asarray(middle_m) + radius_m * np.stack([np.cos(turn), np.sin(turn)], axis=1)
 
 
+def _short_pieces(points: Array, kinds: NDArray[np.int8]) -> tuple[Array, NDArray[np.int8]]:
+    """The same edge in pieces of at most PIECE_M, and the kind of each."""
+    length = np.hypot(*np.diff(points, axis=0).T)
+    counts = np.maximum(1, np.ceil(length / PIECE_M)).astype(int)
+    along = np.concatenate([[0.0], np.cumsum(1 / np.repeat(counts, counts))])
+    cuts = np.arange(len(points), dtype=float)
+    fine = np.stack([np.interp(along, cuts, points[:, axis]) for axis in (0, 1)], axis=1)
+    return fine, np.repeat(kinds, counts)
+
+
 def _drawn_before(points: Array) -> Mask:
     """Which pieces of an edge lie on an earlier piece, as on a second lap? (K-1,)"""
     begin, step = points[:-1], np.diff(points, axis=0)
@@ -85,15 +99,20 @@ def _drawn_before(points: Array) -> Mask:
 
 
 def _across(points: Array, cells: Array) -> Mask:
-    """Which pieces of an edge lie deep inside a cell of the course? (K-1,)"""
+    """Which pieces of an edge lie deep inside a cell of the course? (P-1,)"""
     middle = (points[:-1] + points[1:]) / 2
-    side = np.roll(cells, -1, axis=1) - cells
-    length = np.hypot(side[..., 0], side[..., 1])
-    normal = np.stack([-side[..., 1], side[..., 0]], axis=2) / np.maximum(length, 1e-9)[..., None]
-    return np.array([_deep_inside(point, cells, normal, length) for point in middle])
+    low, high = cells.min(axis=1) + _INSIDE_M, cells.max(axis=1) - _INSIDE_M
+    found = np.zeros(len(middle), dtype=bool)
+    for piece, point in enumerate(middle):
+        near = np.flatnonzero(((point > low) & (point < high)).all(axis=1))
+        found[piece] = any(_deep_inside(point, cells[cell]) for cell in near)
+    return found
 
 
-def _deep_inside(point: Array, cells: Array, normal: Array, length: Array) -> bool:
-    """Is a point so deep in any cell, whose corners go round clockwise?"""
-    depth = -((point - cells) * normal).sum(axis=2)
-    return bool(np.where(length > 1e-6, depth, np.inf).min(axis=1).max() > _INSIDE_M)
+def _deep_inside(point: Array, cell: Array) -> bool:
+    """Is a point deep inside a cell (4, 2) whose corners go round clockwise?"""
+    side = np.roll(cell, -1, axis=0) - cell
+    length = np.hypot(side[:, 0], side[:, 1])
+    away = point - cell
+    depth = (side[:, 1] * away[:, 0] - side[:, 0] * away[:, 1])[length > 1e-6]
+    return bool((depth / length[length > 1e-6] > _INSIDE_M).all())

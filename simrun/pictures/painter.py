@@ -32,7 +32,10 @@ _NUMBER_STEPS = (1, 2, 5, 10, 20, 50)
 
 @dataclass
 class Painter:
-    """Paints any of the drawn moments of one race. `placed` holds the texts of the last map."""
+    """Paints any of the drawn moments of one race. `placed` holds the texts of the last map.
+
+    ours (N,): our team; star (N,): whom the camera follows where that is not simply our team.
+    """
 
     recording: Recording
     view: View = field(default_factory=View)
@@ -44,17 +47,21 @@ class Painter:
         self.layout = Layout(view.width_px, view.height_px)
         self.moments = Moments(self.recording, view.moments_s(self.recording.times_s))
         self.followed = followed(self.recording, self.follow)
-        self.ours = our_runners(self.recording)
-        self.star = self.followed.who & ~self.ours
+        ours = our_runners(self.recording)
+        whole_team = bool((self.followed.who == ours).all())
+        self.star = np.zeros_like(ours) if whole_team else self.followed.who
+        self.ours = ours & ~self.star
         scene, where = Scene(race.strip, race.start_line), self.moments.position_m
         self.track: Track = direct(where, self.moments.t_s, self.followed, scene, self.layout)
         self._depth_m = _depth_m(self.recording)
         self._ground = Ground(race.strip, race.start_line, self.layout.scale, self._depth_m)
         self._strips = Strips(self.layout, self._words())
         self._lettering, self._signs = Lettering(self.layout), self._all_signs()
-        ours = group("ours", race.our_team or "", self.ours, where)
-        star = group("followed", self.followed.label, self.star, where)
-        self._names = Names(self.layout, [one for one in (ours, star) if one])
+        groups = (
+            group("followed", self.followed.label, self.star, where),
+            group("ours", race.our_team or "", self.ours, where),
+        )
+        self._names = Names(self.layout, [one for one in groups if one])
         self._still = _often(self.track.scale_px_m)
         self.placed: list[Written] = []
 
@@ -108,7 +115,7 @@ class Painter:
 
     def _all_signs(self) -> tuple[Sign, ...]:
         race, roster = self.recording.scenario, self.recording.roster
-        ours = {int(box) for box in roster.box[self.ours]}
+        ours = {int(box) for box in roster.box[self.ours | self.star]}
         named = (*box_signs(race.start_line, self._depth_m, ours), *signs(race.strip, self.units))
         return tuple(sorted(named, key=lambda sign: -sign.importance))
 

@@ -16,7 +16,7 @@ from simrun.pictures.view import width_words
 
 Array = NDArray[np.float64]
 
-SAME_PLACE_M = 5.0
+SAME_PLACE_M = 20.0
 """Laps pass the same place again: the same name so near is written once."""
 
 SECTION, THING, CHECKPOINT, LANDMARK, GATE, FINISH, BOX, OUR_BOX = range(1, 9)
@@ -39,26 +39,26 @@ class Sign:
 
 def signs(strip: Strip, units: str) -> tuple[Sign, ...]:
     """Every named place of the course once: turns, narrowings, marks, obstacles, the finish."""
-    kept: list[Sign] = []
-    for sign in _all(strip, units):
-        same = [old for old in kept if old.text == sign.text]
-        if sign.text and all(np.hypot(*(old.place_m - sign.place_m)) > SAME_PLACE_M for old in same):
-            kept.append(sign)
-    return tuple(sorted(kept, key=lambda sign: -sign.importance))
+    kept: list[tuple[str, Sign]] = []
+    for name, sign in _all(strip, units):
+        same = [old.place_m for known, old in kept if known == name]
+        if sign.text and all(np.hypot(*(old - sign.place_m)) > SAME_PLACE_M for old in same):
+            kept.append((name, sign))
+    return tuple(sorted((sign for _, sign in kept), key=lambda sign: -sign.importance))
 
 
-def _all(strip: Strip, units: str) -> Iterator[Sign]:
+def _all(strip: Strip, units: str) -> Iterator[tuple[str, Sign]]:
     for gate in strip.gates:
-        yield _gate_sign(strip, gate, units)
+        yield gate.name, _gate_sign(strip, gate, units)
     for mark in strip.landmarks:
-        yield _mark_sign(strip, mark.name, mark.station_m, Side.LEFT, LANDMARK)
+        yield mark.name, _mark_sign(strip, mark.name, mark.station_m, Side.LEFT, LANDMARK)
     checkpoints = strip.checkpoint_cuts() if strip.checkpoints else []
     for mark, cut in zip(strip.checkpoints, checkpoints, strict=True):
-        yield _sign_at(strip, mark.name, int(cut), Side.RIGHT, CHECKPOINT)
+        yield mark.name, _sign_at(strip, mark.name, int(cut), Side.RIGHT, CHECKPOINT)
     if "finish" not in {mark.name for mark in strip.checkpoints}:
-        yield _sign_at(strip, "finish", strip.finish_cut, Side.RIGHT, FINISH)
+        yield "finish", _sign_at(strip, "finish", strip.finish_cut, Side.RIGHT, FINISH)
     for name, thing in zip(strip.obstacle_names, strip.obstacles_m, strict=False):
-        yield Sign(plain(name), thing[:2], np.array([0.0, 1.0]), THING)
+        yield name, Sign(plain(name), thing[:2], np.array([0.0, 1.0]), THING)
     yield from _section_signs(strip)
 
 
@@ -91,7 +91,7 @@ def _outward(strip: Strip, cut: int, side: Side) -> Array:
     return (-1 if side == Side.LEFT else 1) * across / max(float(np.hypot(*across)), 1e-9)
 
 
-def _section_signs(strip: Strip) -> Iterator[Sign]:
+def _section_signs(strip: Strip) -> Iterator[tuple[str, Sign]]:
     """The names of the stretches between the gates, where they have names of their own."""
     taken = {gate.name for gate in strip.gates} | {"straight", "trail", "gap", "turn", "narrowing"}
     for index, name in enumerate(strip.section_names):
@@ -99,7 +99,7 @@ def _section_signs(strip: Strip) -> Iterator[Sign]:
         if name not in taken and len(cells):
             stretch = np.split(cells, np.flatnonzero(np.diff(cells) > 1) + 1)[0]
             middle = float(strip.station_m[[stretch[0], stretch[-1] + 1]].mean())
-            yield _mark_sign(strip, name, middle, Side.LEFT, SECTION)
+            yield name, _mark_sign(strip, name, middle, Side.LEFT, SECTION)
 
 
 def box_signs(start: StartLine, depth_m: float, ours: set[int]) -> tuple[Sign, ...]:

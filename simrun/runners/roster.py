@@ -53,12 +53,10 @@ class Roster:
 
     @property
     def line(self) -> NDArray[np.str_]:
-        """The chosen line of every runner in words, (N,): choices at turns, joined if unlike."""
-        words = []
-        for row in self.choice:
-            turns = [word for word in row if word != "own"]
-            words.append(turns[0] if len(set(turns)) == 1 else "-".join(turns) or "shortest")
-        return np.array(words, dtype=np.str_)
+        """The line in one word a runner, (N,): the choice at the first turn, where the crowd is."""
+        turns = (self.choice != "own").all(axis=0)
+        first = self.choice[:, turns.argmax()] if turns.any() else None
+        return np.full(len(self), "shortest") if first is None else first
 
     def one_runner_as_many(self, count: int) -> Roster:
         """`count` copies of an even-paced runner of this field's median, reacting at once."""

@@ -11,7 +11,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from simrun.scenario.lengths import Length, Time, length_m, time_s
-from simrun.scenario.values import RefusedError
+from simrun.scenario.values import RefusedError, plain_number
 
 LENGTHS = [
     (400, 400.0),
@@ -77,6 +77,13 @@ def test_no_time(written: object) -> None:
     with pytest.raises(RefusedError) as caught:
         time_s(written)
     assert "18:20" in caught.value.allowed
+
+
+@pytest.mark.parametrize("written", [math.nan, math.inf, -math.inf, True, 10**400, "1"])
+def test_a_plain_number_is_finite(written: object) -> None:
+    """Whatever range is asked for afterwards."""
+    with pytest.raises(RefusedError):
+        plain_number(written)
 
 
 def test_the_nearest_unit_is_named() -> None:

@@ -1,0 +1,224 @@
+"""The door: words on the command line, no logic. Heavy imports wait until a command is known."""
+
+from __future__ import annotations
+
+import argparse
+import json
+import sys
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from pathlib import Path
+from typing import Any
+
+from simrun.errors import SimrunError, nearest_word
+
+EXIT_BAD_INPUT = 2
+EXIT_STOPPED = 130
+
+
+class Parser(argparse.ArgumentParser):
+    """argparse, with one line for a mistake and the nearest word."""
+
+    def error(self, message: str) -> Any:
+        words = message.split("'")
+        if "invalid choice" in message and len(words) > 1:
+            known = [c for a in self._actions if a.choices for c in a.choices]
+            nearest = nearest_word(words[1], [str(word) for word in known])
+            message = f"{words[1]!r}: unknown; one of {', '.join(map(str, known))}"
+            message += f"; did you mean {nearest!r}?" if nearest else ""
+        print(f"simrun: {message}", file=sys.stderr)
+        sys.exit(EXIT_BAD_INPUT)
+
+
+def main(words: Sequence[str] | None = None) -> int:
+    """Carry out one command; returns the exit code."""
+    asked = parser().parse_args(words)
+    try:
+        return int(asked.carry_out(asked) or 0)
+    except SimrunError as error:
+        print(f"simrun: {error}", file=sys.stderr)
+        return EXIT_BAD_INPUT
+    except KeyboardInterrupt:
+        print("\nsimrun: stopped; no file is half-written", file=sys.stderr)
+        return EXIT_STOPPED
+    except BrokenPipeError:
+        return 0
+
+
+def parser() -> argparse.ArgumentParser:
+    """Every command and its words."""
+    top = Parser(
+        prog="simrun",
+        description="What does our starting box cost, and which line should we take? "
+        "Simulates the start of a mass-start running race and shows it.",
+        epilog="Begin with:  simrun race scenarios/dual_meet.toml",
+    )
+    commands = top.add_subparsers(title="commands", required=True, metavar="COMMAND")
+    for add in (_add_race, _add_check, _add_replay):
+        add(commands)
+    return top
+
+
+def _add_race(commands: Any) -> None:
+    race = commands.add_parser(
+        "race",
+        help="run one race: tables, recording and moving picture",
+        description="Runs one race of the scenario and writes loss.csv, boxes.csv, lines.csv, "
+        "boxes_lines.csv, recording.npz and race.gif.",
+    )
+    race.add_argument("file", help="the scenario, a .toml file")
+    race.add_argument("--seed", type=_seed, default=1, help="which people and chances (default 1)")
+    race.add_argument("--no-gif", action="store_true", help="leave the moving picture out")
+    _add_picture_words(race)
+    _add_common_words(race)
+    race.set_defaults(carry_out=_race)
+
+
+def _add_check(commands: Any) -> None:
+    check = commands.add_parser(
+        "check",
+        help="read a scenario and print what the course measures",
+        description="Reads and checks the scenario and prints lengths of the lines, extra metres "
+        "of every box, widths and distances. Runs nothing, writes nothing.",
+    )
+    check.add_argument("file", help="the scenario, a .toml file")
+    _add_common_words(check)
+    check.set_defaults(carry_out=_check)
+
+
+def _add_replay(commands: Any) -> None:
+    replay = commands.add_parser(
+        "replay",
+        help="make the moving picture of a recorded race again",
+        description="Writes race.gif from a recording: other seconds, another runner followed.",
+    )
+    replay.add_argument("file", help="a recording.npz that `simrun race` wrote")
+    _add_picture_words(replay)
+    _add_common_words(replay)
+    replay.set_defaults(carry_out=_replay)
+
+
+def _add_picture_words(command: argparse.ArgumentParser) -> None:
+    command.add_argument("--follow", metavar="NAME", help="a team or a runner (default: our team)")
+    command.add_argument("--from", dest="from_s", type=float, metavar="S", help="first second shown")
+    command.add_argument("--to", dest="to_s", type=float, metavar="S", help="last second shown")
+    command.add_argument("--speed", type=float, default=1.0, help="2 = twice as fast (default 1)")
+
+
+def _add_common_words(command: argparse.ArgumentParser) -> None:
+    command.add_argument("--out", type=Path, metavar="FOLDER", help="where to write (default outputs/)")
+    command.add_argument("--units", choices=("metric", "us"), help="what the page speaks")
+    command.add_argument("--json", action="store_true", help="figures only, as JSON")
+
+
+def _seed(text: str) -> int:
+    if not text.isdecimal() or len(text) > 18:
+        raise argparse.ArgumentTypeError(f"{text!r}; a whole number from 0 is needed")
+    return int(text)
+
+
+def _race(asked: argparse.Namespace) -> None:
+    import simrun
+    from simrun.measure.pages import race_page
+
+    scenario = simrun.read(asked.file)
+    _say_if_cold()
+    with _bar("race") as told:
+        recording = simrun.race(scenario, asked.seed, progress=told)
+    folder = asked.out or Path("outputs") / Path(asked.file).stem
+    written, tables = _write_tables(recording, folder)
+    written.append(simrun.save(recording, folder / "recording.npz"))
+    if not asked.no_gif:
+        written.append(_draw(recording, asked, folder))
+    if asked.json:
+        _print_json({"scenario": scenario.name, "seed": asked.seed, **_records(tables)}, written)
+        return
+    print(race_page(recording, tables["boxes"], tables["lines"]))
+    _print_written(written)
+
+
+def _check(asked: argparse.Namespace) -> None:
+    from dataclasses import asdict
+
+    import simrun
+    from simrun.measure.ground import measure_ground
+    from simrun.measure.pages import ground_page
+
+    scenario = simrun.read(asked.file)
+    report = measure_ground(scenario)
+    if asked.json:
+        _print_json(asdict(report), [])
+    else:
+        print(ground_page(report, asked.units or scenario.units))
+
+
+def _replay(asked: argparse.Namespace) -> None:
+    import simrun
+
+    recording = simrun.load(asked.file)
+    folder = asked.out or Path(asked.file).resolve().parent
+    written = _draw(recording, asked, folder)
+    if asked.json:
+        _print_json({"scenario": recording.scenario.name, "seed": recording.seed}, [written])
+    else:
+        _print_written([written])
+
+
+def _write_tables(recording: Any, folder: Path) -> tuple[list[Path], dict[str, Any]]:
+    from simrun.measure.loss import summary, time_lost
+    from simrun.measure.tables import write_csv
+
+    loss = time_lost(recording)
+    tables = {
+        "loss": loss,
+        "boxes": summary(loss, ["box"]),
+        "lines": summary(loss, ["line"]),
+        "boxes_lines": summary(loss, ["box", "line"]),
+    }
+    written = [write_csv(table, folder / f"{name}.csv") for name, table in tables.items()]
+    return written, tables
+
+
+def _draw(recording: Any, asked: argparse.Namespace, folder: Path) -> Path:
+    import simrun
+    from simrun.pictures.view import View
+
+    view = View(from_s=asked.from_s, to_s=asked.to_s, speed=asked.speed, units=asked.units)
+    with _bar("picture") as told:
+        path = folder / "race.gif"
+        return simrun.animate(recording, path, follow=asked.follow, view=view, progress=told)
+
+
+def _records(tables: dict[str, Any]) -> dict[str, Any]:
+    return {name: json.loads(table.to_json(orient="records")) for name, table in tables.items()}
+
+
+def _print_json(figures: dict[str, Any], written: list[Path]) -> None:
+    print(json.dumps({**figures, "written": [str(path) for path in written]}, ensure_ascii=False))
+
+
+def _print_written(written: list[Path]) -> None:
+    print("\nWritten: " + ", ".join(str(path) for path in written))
+
+
+def _say_if_cold() -> None:
+    from simrun.compiled import is_cold
+
+    if is_cold():
+        print("First use: preparing the engine, about half a minute, once.", file=sys.stderr)
+
+
+@contextmanager
+def _bar(title: str) -> Iterator[Callable[[float], None]]:
+    """A progress bar on standard error; it stays silent where nobody watches."""
+    from tqdm import tqdm
+
+    with tqdm(
+        total=100,
+        desc=title,
+        unit="%",
+        leave=False,
+        disable=not sys.stderr.isatty(),
+        bar_format="{desc}: {percentage:3.0f}% |{bar}| {remaining} left",
+    ) as bar:
+        yield lambda share: bar.update(max(0.0, 100 * share - bar.n)) and None

@@ -1,0 +1,35 @@
+"""How are lengths, times and paces said to a coach? In the units the scenario chose."""
+
+from __future__ import annotations
+
+import math
+
+METRES_A_YARD = 0.9144
+METRES_A_FOOT = 0.3048
+METRES_A_MILE = 1609.344
+
+
+def length_text(metres: float, units: str = "metric") -> str:
+    """A length: "85 m" or, for US readers, "93 yd"; short ones in feet."""
+    if units == "us":
+        if abs(metres) < 20 * METRES_A_FOOT:
+            return f"{metres / METRES_A_FOOT:.1f} ft"
+        return f"{metres / METRES_A_YARD:.0f} yd"
+    return f"{metres:.1f} m" if abs(metres) < 20 else f"{metres:.0f} m"
+
+
+def clock_text(seconds: float) -> str:
+    """A race time to the tenth: "2:05.3"; a dash for who did not arrive."""
+    if math.isnan(seconds):
+        return "-"
+    tenths = round(seconds * 10)
+    return f"{tenths // 600}:{tenths // 10 % 60:02d}.{tenths % 10}"
+
+
+def pace_text(speed_m_s: float, units: str = "metric") -> str:
+    """A pace: "3:20 /km" or "5:22 /mile"; athletes never see metres per second."""
+    if not speed_m_s > 0.05:
+        return "standing"
+    metres, word = (METRES_A_MILE, "mile") if units == "us" else (1000.0, "km")
+    seconds = round(metres / speed_m_s)
+    return f"{seconds // 60}:{seconds % 60:02d} /{word}"
