@@ -136,9 +136,7 @@ def _gates(
         ]
         if away:
             names[int(np.argmin(away))] = mark.name
-    gates = [
-        Gate(names[i], "turn", b.first_cut, b.last_cut, b.side) for i, b in enumerate(bends)
-    ]
+    gates = [Gate(names[i], "turn", b.first_cut, b.last_cut, b.side) for i, b in enumerate(bends)]
     width = np.hypot(*(right_m - left_m).T)
     gates += [
         Gate(f"narrowing {i + 1}", "throat", cut, cut)
@@ -152,7 +150,9 @@ def find_throats(width_m: Array) -> list[int]:
     """At which cuts has the course come down for good to less than NARROWS_BY of its width before?"""
     throats, before = [], 1
     while before < len(width_m):
-        lower = np.flatnonzero(width_m[before:] < NARROWS_BY * np.maximum.accumulate(width_m[before:]))
+        lower = np.flatnonzero(
+            width_m[before:] < NARROWS_BY * np.maximum.accumulate(width_m[before:])
+        )
         if not len(lower):
             break
         at = before + int(lower[0])
@@ -181,7 +181,9 @@ def _obstacles(drawn: DrawnCourse) -> tuple[tuple[str, ...], Array]:
     for name, polygon in drawn.obstacles:
         ring = np.vstack([polygon, polygon[:1]])
         along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(ring, axis=0).T))])
-        steps = np.linspace(0, along[-1], max(4, int(np.ceil(along[-1] / OBSTACLE_BODY_M))) + 1)[:-1]
+        steps = np.linspace(0, along[-1], max(4, int(np.ceil(along[-1] / OBSTACLE_BODY_M))) + 1)[
+            :-1
+        ]
         points = [np.interp(steps, along, ring[:, axis]) for axis in (0, 1)]
         rings.append(np.stack([*points, np.full(len(steps), OBSTACLE_BODY_M)], axis=1))
         names.append(name)

@@ -15,7 +15,7 @@ would give two places the same station."""
 
 SLANT_WEIGHT = 5.0
 """How much dearer a cut is for lying along the course than for its length. Without it, cuts before
-a gate in a wall slant to one side, though the course is symmetric (test_drawn.py)."""
+a gate in a wall slant to one side, though the course is symmetric (test_ribbon.py)."""
 
 LEFT, RIGHT, BOTH = 1, 2, 3
 
