@@ -36,7 +36,7 @@ def read(path: str | Path) -> Scenario:
     return read_file(path)
 
 
-def race(  # type: ignore[no-redef]
+def race(
     scenario: Scenario, seed: int = 1, progress: Callable[[float], None] | None = None
 ) -> Recording:
     """What happens in one race? The same scenario and seed give the same bits. Raises SimrunError."""

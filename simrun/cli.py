@@ -100,13 +100,17 @@ def _add_replay(commands: Any) -> None:
 
 def _add_picture_words(command: argparse.ArgumentParser) -> None:
     command.add_argument("--follow", metavar="NAME", help="a team or a runner (default: our team)")
-    command.add_argument("--from", dest="from_s", type=float, metavar="S", help="first second shown")
+    command.add_argument(
+        "--from", dest="from_s", type=float, metavar="S", help="first second shown"
+    )
     command.add_argument("--to", dest="to_s", type=float, metavar="S", help="last second shown")
     command.add_argument("--speed", type=float, default=1.0, help="2 = twice as fast (default 1)")
 
 
 def _add_common_words(command: argparse.ArgumentParser) -> None:
-    command.add_argument("--out", type=Path, metavar="FOLDER", help="where to write (default outputs/)")
+    command.add_argument(
+        "--out", type=Path, metavar="FOLDER", help="where to write (default outputs/)"
+    )
     command.add_argument("--units", choices=("metric", "us"), help="what the page speaks")
     command.add_argument("--json", action="store_true", help="figures only, as JSON")
 

@@ -54,7 +54,9 @@ def _cell_length_m(strip: Strip, cell: int) -> float:
     return float(np.hypot(*(strip.middle_m[cell + 1] - strip.middle_m[cell])))
 
 
-def rounded_margins_m(strip: Strip, gate: Gate, apex_m: Array, room_m: float) -> tuple[slice, Array]:
+def rounded_margins_m(
+    strip: Strip, gate: Gate, apex_m: Array, room_m: float
+) -> tuple[slice, Array]:
     """Which cuts does the rounded way through a turn cover, and how far off the inside is it there?
 
     apex_m (N,): own offset from the inside edge in the middle of the turn. With the turn's centre P, its
@@ -75,7 +77,9 @@ def rounded_margins_m(strip: Strip, gate: Gate, apex_m: Array, room_m: float) ->
     norm = np.hypot(*bisector)
     bisector = bisector / norm if norm > 1e-6 else outward[(first + last) // 2]
     centre = turn_centre - bisector * swing
-    return cuts, _to_circle_m(inner - centre, outward, radius + apex_m + swing, apex_m, room_m * cosine)
+    return cuts, _to_circle_m(
+        inner - centre, outward, radius + apex_m + swing, apex_m, room_m * cosine
+    )
 
 
 def _to_circle_m(start: Array, outward: Array, radius: Array, apex: Array, room: float) -> Array:

@@ -46,9 +46,7 @@ def finished(strip: Strip, source: CourseSource) -> Strip:
     on_cuts = tuple(replace(m, station_m=min(m.station_m, strip.length_m)) for m in marks)
     strip = with_approaches(strip)
     ordered = tuple(sorted(on_cuts, key=lambda mark: mark.station_m))
-    landmarks = tuple(
-        sorted(strip.landmarks + source.landmarks, key=lambda mark: mark.station_m)
-    )
+    landmarks = tuple(sorted(strip.landmarks + source.landmarks, key=lambda mark: mark.station_m))
     return replace(strip, checkpoints=ordered, landmarks=landmarks)
 
 

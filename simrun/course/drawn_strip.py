@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,11 +14,15 @@ from simrun.course.pieces import RUN_OUT_CELLS, RUN_OUT_M
 from simrun.course.source import CourseSource
 from simrun.course.strip import Gate, Mark, Side, Strip
 from simrun.course.surface import footing_share
+from simrun.errors import BadInput, Problem
 
 Array = NDArray[np.float64]
 
 BEND_WITHIN_M = 60.0
 """A stretch whose middle bends more tightly than this radius is part of a bend."""
+
+TURN_MARK_WITHIN_M = 40.0
+"""How far from the middle of its bend a turn's mark may stand."""
 
 LEAST_BEND_RAD = np.deg2rad(20.0)
 """Less than this in all is a kink, not a bend."""
@@ -105,7 +110,7 @@ def find_bends(left_m: Array, right_m: Array, last: int) -> list[Bend]:
     sign = np.where(np.abs(turned) * BEND_WITHIN_M > length, np.sign(turned), 0).astype(int)
     edges = np.flatnonzero(np.diff(np.concatenate([[0], sign, [0]])))
     found = []
-    for first, end in zip(edges[:-1], edges[1:], strict=True):
+    for first, end in pairwise(edges):
         angle = float(abs(turned[first:end].sum()))
         if sign[first] != 0 and angle >= LEAST_BEND_RAD:
             side = Side.LEFT if sign[first] > 0 else Side.RIGHT
@@ -132,10 +137,17 @@ def _gates(
     names = {i: f"turn {i + 1}" for i in range(len(bends))}
     for mark in turns:
         away = [
-            np.hypot(*(middle[b.first_cut : b.last_cut + 1] - mark.point_m).T).min() for b in bends
+            float(np.hypot(*(middle[b.first_cut : b.last_cut + 1] - mark.point_m).T).min())
+            for b in bends
         ]
-        if away:
-            names[int(np.argmin(away))] = mark.name
+        if min(away, default=np.inf) > TURN_MARK_WITHIN_M:
+            found = "no bend there"
+            allowed = (
+                f"a turn's mark stands within {TURN_MARK_WITHIN_M:.0f} m of a bend of "
+                f"{np.rad2deg(LEAST_BEND_RAD):.0f} degrees or more, tighter than {BEND_WITHIN_M:.0f} m"
+            )
+            raise BadInput(Problem(f"turn {mark.name!r}", found, allowed))
+        names[int(np.argmin(away))] = mark.name
     gates = [Gate(names[i], "turn", b.first_cut, b.last_cut, b.side) for i, b in enumerate(bends)]
     width = np.hypot(*(right_m - left_m).T)
     gates += [

@@ -7,8 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.course.strip import MEASURING_MARGIN_M, Side, Strip
 from simrun.course.string import cuts_of, string_path
+from simrun.course.strip import MEASURING_MARGIN_M, Side, Strip
 
 Array = NDArray[np.float64]
 
@@ -74,7 +74,11 @@ def line_through(
 
 
 def trace(
-    cuts: NDArray[np.void], margin_left: Array, margin_right: Array, start_m: tuple[float, float], last: int
+    cuts: NDArray[np.void],
+    margin_left: Array,
+    margin_right: Array,
+    start_m: tuple[float, float],
+    last: int,
 ) -> Line:
     """The stretched string from `start_m` to the cut `last`, as a Line."""
     cell = cell_of(cuts, start_m)
@@ -98,6 +102,8 @@ def trace(
 
 def cell_of(cuts: NDArray[np.void], point_m: tuple[float, float]) -> int:
     """Which of the first cells, counted from behind the line, holds this point of the start area?"""
-    ahead = -cuts["unit_y"] * (point_m[0] - cuts["middle_x"]) + cuts["unit_x"] * (point_m[1] - cuts["middle_y"])
+    ahead = -cuts["unit_y"] * (point_m[0] - cuts["middle_x"]) + cuts["unit_x"] * (
+        point_m[1] - cuts["middle_y"]
+    )
     behind = np.flatnonzero(ahead < 0)
     return max(int(behind[0]) - 1, 0) if len(behind) else len(cuts) - 2

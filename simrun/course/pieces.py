@@ -108,9 +108,7 @@ def _width(chain: Chain) -> float:
 
 def _straight(chain: Chain, index: int, length: float, climb: float) -> None:
     forward = _ahead(chain) * length
-    chain.lay(
-        chain.left[-1] + forward, chain.right[-1] + forward, chain.height[-1] + climb, index
-    )
+    chain.lay(chain.left[-1] + forward, chain.right[-1] + forward, chain.height[-1] + climb, index)
 
 
 def _taper(chain: Chain, index: int, piece: Piece, length: float) -> None:
@@ -221,7 +219,9 @@ def _across(chain: Chain, cut: int) -> Array:
     return across / np.hypot(*across)
 
 
-def edge_kinds(chain: Chain, pieces: tuple[Piece, ...]) -> tuple[Array, Array]:
+def edge_kinds(
+    chain: Chain, pieces: tuple[Piece, ...]
+) -> tuple[NDArray[np.int8], NDArray[np.int8]]:
     """The edge kinds of every cell; the inside of a turn is never open: its flags bind."""
     kinds = []
     for side in (Side.LEFT, Side.RIGHT):

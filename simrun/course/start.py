@@ -56,14 +56,14 @@ class StartLine:
         """How wide is the line?"""
         return self.spec.width_m
 
-    def stand_m(self, box: Array, row: Array, file: Array, in_row: Array) -> Array:
+    def stand_m(self, box: NDArray, row: NDArray, file: NDArray, in_row: NDArray) -> Array:
         """Where stand the runners of `box`, `row` (from 1), `file` (from 0) of `in_row` abreast? (N, 2)"""
         spec = self.spec
         spread = (file + 0.5 - in_row / 2) * (spec.box_width_m / spec.front_row)
         offset = self._box_offset_m(box) + spread
         return paint_m(spec, offset, ROW_OFFSET_M + (row - 1) * spec.row_gap_m)
 
-    def _box_offset_m(self, box: Array) -> Array:
+    def _box_offset_m(self, box: NDArray) -> Array:
         return (box - 0.5 - self.spec.boxes / 2) * self.spec.box_width_m
 
     def stand_middle_m(self, box: int) -> Array:
@@ -72,7 +72,7 @@ class StartLine:
         return self.stand_m(one * box, one, one * 0, one)[0]
 
 
-def paint_m(spec: StartSpec, right_of_middle_m: Array, behind_m: Array | float = 0.0) -> Array:
+def paint_m(spec: StartSpec, right_of_middle_m: NDArray, behind_m: NDArray | float = 0.0) -> Array:
     """The point of the line so many metres to the right of its middle, or behind it: (P, 2).
 
     On an arc of radius D about the common point the distance to that point is D everywhere, so the

@@ -7,6 +7,8 @@ Left and right are treated alike, so a mirrored course gives the mirrored string
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -18,8 +20,8 @@ TINY_M = 1e-12
 
 
 CUT_LINE = np.dtype(
-    [(name, np.float64) for name in "left_x left_y right_x right_y unit_x unit_y".split()]
-    + [(name, np.float64) for name in "width_m middle_x middle_y".split()],
+    [(name, np.float64) for name in ["left_x", "left_y", "right_x", "right_y", "unit_x", "unit_y"]]
+    + [(name, np.float64) for name in ["width_m", "middle_x", "middle_y"]],
     align=True,
 )
 """One cut as a line: its two ends, the unit vector from left to right, its width and its middle."""
@@ -44,7 +46,9 @@ def fill_cuts(cuts: NDArray[np.void], left_m: Array, right_m: Array) -> None:
 
 
 @compiled
-def first_bend(x, y, cell, last, cuts, margin_left, margin_right):
+def first_bend(
+    x: float, y: float, cell: int, last: int, cuts: Any, margin_left: Any, margin_right: Any
+) -> tuple[float, float, int]:
     """Where does the string from (x, y) in `cell` bend first, before the cut `last`?
 
     margin_left, margin_right (K,): metres by which every cut is shortened. Returns the point and its
@@ -80,7 +84,9 @@ def first_bend(x, y, cell, last, cuts, margin_left, margin_right):
 
 
 @compiled
-def string_path(x, y, cell, last, cuts, margin_left, margin_right):
+def string_path(
+    x: float, y: float, cell: int, last: int, cuts: Any, margin_left: Any, margin_right: Any
+) -> tuple[Array, NDArray[np.int64]]:
     """The bends of the string from (x, y) to the cut `last`: points (B, 2) and their cuts (B,)."""
     points = np.empty((last - cell + 1, 2))
     bend_cuts = np.empty(last - cell + 1, np.int64)

@@ -176,9 +176,7 @@ def with_cut_in(strip: Strip, cell: int, share: float) -> Strip:
         bend_side=of_bend(strip.bend_side, 0),
         bend_radius_m=of_bend(strip.bend_radius_m, np.inf),
         bend_angle_rad=of_bend(strip.bend_angle_rad, 0.0),
-        gate_of_cut=np.insert(
-            strip.gate_of_cut, cell + 1, strip.gate_of_cut[cell] if same else -1
-        ),
+        gate_of_cut=np.insert(strip.gate_of_cut, cell + 1, strip.gate_of_cut[cell] if same else -1),
         gates=tuple(_moved(gate, cell) for gate in strip.gates),
         finish_cut=strip.finish_cut + (cell < strip.finish_cut),
     )

@@ -8,7 +8,9 @@ from simrun.compiled import compiled
 
 
 @compiled
-def free_acceleration_m_s2(speed, wished, constant_s, limit_m_s2, step_s):
+def free_acceleration_m_s2(
+    speed: float, wished: float, constant_s: float, limit_m_s2: float, step_s: float
+) -> float:
     """Mean acceleration over the next step toward `wished`, nobody near.
 
     v(t) = v0 (1 - exp(-t/tau)), solved exactly over a step, so the step length leaves no trace; never

@@ -10,7 +10,7 @@ NEVER_S = 1e9
 
 
 @compiled
-def collision_time_s(x, y, vx, vy, bodies_m):
+def collision_time_s(x: float, y: float, vx: float, vy: float, bodies_m: float) -> float:
     """When do two discs touch, one at (x, y) moving at (vx, vy) as seen from the other? NEVER_S if not."""
     closing = -(x * vx + y * vy)
     speed2 = vx * vx + vy * vy
@@ -26,7 +26,7 @@ def collision_time_s(x, y, vx, vy, bodies_m):
 
 
 @compiled
-def anticipation_m_s2(time_s, strength, horizon_s):
+def anticipation_m_s2(time_s: float, strength: float, horizon_s: float) -> float:
     """The push of a collision `time_s` ahead, per metre per second by which it could be avoided.
 
     Minus the slope of the energy (k / t^2) exp(-t / t0): k exp(-t/t0) / t^2 (2/t + 1/t0).

@@ -10,7 +10,7 @@ STRAIGHT_RADIUS_M = 1e6
 
 
 @compiled
-def bend_share(speed, radius_m, cost, gravity_m_s2):
+def bend_share(speed: float, radius_m: float, cost: float, gravity_m_s2: float) -> float:
     """The share of `speed` that equal effort leaves on a bend of `radius_m`.
 
     v = v0 [1 - c (sqrt(1 + (v^2 / (g R))^2) - 1)]: the legs carry the body's weight and the sideways
@@ -26,7 +26,7 @@ def bend_share(speed, radius_m, cost, gravity_m_s2):
 
 
 @compiled
-def rounding_radius_m(own_radius_m, half_cosine, room_m):
+def rounding_radius_m(own_radius_m: float, half_cosine: float, room_m: float) -> float:
     """The radius of the arc on which a bend is really run, `own_radius_m` at its apex.
 
     A runner swings out by `room_m` c, c = cos(angle/2): R = r + room c / (1 - c). A hairpin leaves
@@ -38,7 +38,7 @@ def rounding_radius_m(own_radius_m, half_cosine, room_m):
 
 
 @compiled
-def rounding_lead_m(half_cosine, room_m):
+def rounding_lead_m(half_cosine: float, room_m: float) -> float:
     """How far before the turn itself does that arc begin? room c s / (1 - c), s = sin(angle/2)."""
     if 1.0 - half_cosine < 1e-9:
         return 0.0
@@ -47,7 +47,9 @@ def rounding_lead_m(half_cosine, room_m):
 
 
 @compiled
-def bend_speed_m_s(wished, radius_m, sideways_limit_m_s2, cost, gravity_m_s2):
+def bend_speed_m_s(
+    wished: float, radius_m: float, sideways_limit_m_s2: float, cost: float, gravity_m_s2: float
+) -> float:
     """The speed on a bend: that of equal effort, or what the grip allows, sqrt(a R), if that is less."""
     grip = math.sqrt(sideways_limit_m_s2 * radius_m)
     if radius_m > 200.0:
@@ -56,6 +58,6 @@ def bend_speed_m_s(wished, radius_m, sideways_limit_m_s2, cost, gravity_m_s2):
 
 
 @compiled
-def speed_before_bend_m_s(bend_speed, distance_m, braking_m_s2):
+def speed_before_bend_m_s(bend_speed: float, distance_m: float, braking_m_s2: float) -> float:
     """How fast may one still run `distance_m` before a bend and brake in comfort? sqrt(v^2 + 2 b d)"""
     return math.sqrt(bend_speed * bend_speed + 2.0 * braking_m_s2 * max(0.0, distance_m))

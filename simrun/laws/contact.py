@@ -11,19 +11,19 @@ GRAIN = 2.0**40
 
 
 @compiled
-def grains(metres):
+def grains(metres: float) -> int:
     """A length as a whole number of grains."""
     return int(round(metres * GRAIN))
 
 
 @compiled
-def push_apart_m(apart_m, bodies_m):
+def push_apart_m(apart_m: float, bodies_m: float) -> float:
     """How far does each of two bodies move so that they touch no more? Half of the overlap."""
     return 0.5 * max(0.0, bodies_m - apart_m)
 
 
 @compiled
-def impulse_m_s(approach, slide, friction):
+def impulse_m_s(approach: float, slide: float, friction: float) -> tuple[float, float]:
     """The change of speed of each of two equal bodies: along the line between them, and across it.
 
     approach > 0: they close in; half of it is taken from each (inelastic). Sliding friction takes at

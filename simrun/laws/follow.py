@@ -8,7 +8,13 @@ from simrun.compiled import compiled
 
 
 @compiled
-def wished_gap_m(speed, closing, standstill_gap_m, following_time_s, geometric_braking):
+def wished_gap_m(
+    speed: float,
+    closing: float,
+    standstill_gap_m: float,
+    following_time_s: float,
+    geometric_braking: float,
+) -> float:
     """The gap a runner wants at `speed` while closing in at `closing` m/s.
 
     s* = s0 + max(0, T v + v dv / (2 sqrt(a b))); `geometric_braking` is sqrt(a b).
@@ -19,7 +25,7 @@ def wished_gap_m(speed, closing, standstill_gap_m, following_time_s, geometric_b
 
 
 @compiled
-def following_acceleration_m_s2(gap_m, wished_gap, acceleration_m_s2):
+def following_acceleration_m_s2(gap_m: float, wished_gap: float, acceleration_m_s2: float) -> float:
     """The most a follower accelerates: a [1 - (s*/s)^2], s the free gap between the bodies.
 
     Source: Treiber, Hennecke and Helbing 2000, without its free-road term; used in two dimensions as
@@ -31,7 +37,7 @@ def following_acceleration_m_s2(gap_m, wished_gap, acceleration_m_s2):
 
 
 @compiled
-def in_the_way(aside_m, bodies_m, sway_m):
+def in_the_way(aside_m: float, bodies_m: float, sway_m: float) -> float:
     """How much is a body `aside_m` to the side in the way? 1 in front, 0 clear, a soft edge between.
 
     bodies_m: half widths added. Fully in the way within half of that, clear beyond it plus the sway.
@@ -42,13 +48,13 @@ def in_the_way(aside_m, bodies_m, sway_m):
 
 
 @compiled
-def sway_margin_m(speed, sway_m, sway_per_speed_s):
+def sway_margin_m(speed: float, sway_m: float, sway_per_speed_s: float) -> float:
     """How much room beyond the body does running at `speed` take sideways?"""
     return sway_m + sway_per_speed_s * speed
 
 
 @compiled
-def free_gap_m(ahead_m, aside_m, bodies_m):
+def free_gap_m(ahead_m: float, aside_m: float, bodies_m: float) -> float:
     """How far can one body go before it touches another `ahead_m` on and `aside_m` to the side?
 
     The distance along the way until two discs touch; those that would only brush count as in line.

@@ -6,7 +6,14 @@ from simrun.compiled import compiled
 
 
 @compiled
-def wait_after_step_s(wait_s, gap_m, standing, stride_room_m, reaction_s, step_s):
+def wait_after_step_s(
+    wait_s: float,
+    gap_m: float,
+    standing: float,
+    stride_room_m: float,
+    reaction_s: float,
+    step_s: float,
+) -> float:
     """How much longer does a runner wait, one step later? Zero: free to go.
 
     Who stands with less room than a first stride waits; once there is room, the restart reaction has to

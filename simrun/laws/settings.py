@@ -39,11 +39,19 @@ class Settings(NamedTuple):
     wander_step_m: float
 
 
-_OWN = (
-    "following_time_s standstill_gap_m start_constant_s comfortable_braking_m_s2 "
-    "sway_m sway_per_speed_s sideways_limit_m_s2 acceleration_limit_m_s2 braking_limit_m_s2 "
-    "first_stride_room_m restart_reaction_s"
-).split()
+_OWN = [
+    "following_time_s",
+    "standstill_gap_m",
+    "start_constant_s",
+    "comfortable_braking_m_s2",
+    "sway_m",
+    "sway_per_speed_s",
+    "sideways_limit_m_s2",
+    "acceleration_limit_m_s2",
+    "braking_limit_m_s2",
+    "first_stride_room_m",
+    "restart_reaction_s",
+]
 
 _COMMON = {
     "track_width_m": "gap.track_width_m",

@@ -14,10 +14,23 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 
-COLUMNS = (
-    "runner team box row line checkpoint field_s alone_s best_s box_s line_s traffic_s lost_s "
-    "place places_lost"
-).split()
+COLUMNS = [
+    "runner",
+    "team",
+    "box",
+    "row",
+    "line",
+    "checkpoint",
+    "field_s",
+    "alone_s",
+    "best_s",
+    "box_s",
+    "line_s",
+    "traffic_s",
+    "lost_s",
+    "place",
+    "places_lost",
+]
 
 PARTS = ("lost_s", "box_s", "line_s", "traffic_s", "places_lost")
 
@@ -87,16 +100,18 @@ def summary(table: pandas.DataFrame, by: list[str]) -> pandas.DataFrame:
 
     `count` is who arrived, `not_arrived` who did not within the limit; means are of those who did.
     """
+    import pandas as pd
+
     order = table["checkpoint"].drop_duplicates().tolist()
     grouped = table.groupby([*by, "checkpoint"], sort=True)
-    frame = grouped["field_s"].agg(count="count", not_arrived=lambda times: times.isna().sum())
+    times = grouped["field_s"]
+    columns: dict[str, pd.Series] = {"count": times.count(), "not_arrived": times.size() - times.count()}
     for part in PARTS:
         values = grouped[part]
-        frame[f"{part}_mean"] = values.mean().astype(float)
-        frame[f"{part}_p10"] = values.quantile(0.1).astype(float)
-        frame[f"{part}_p90"] = values.quantile(0.9).astype(float)
-    frame = frame.reset_index()
+        columns[f"{part}_mean"] = values.mean().astype(float)
+        columns[f"{part}_p10"] = values.quantile(0.1).astype(float)
+        columns[f"{part}_p90"] = values.quantile(0.9).astype(float)
+    frame = pd.DataFrame(columns).reset_index()
     rank = frame["checkpoint"].map({name: i for i, name in enumerate(order)})
-    return frame.iloc[np.lexsort([rank, *[frame[name] for name in reversed(by)]])].reset_index(
-        drop=True
-    )
+    keys = [rank, *[frame[name] for name in reversed(by)]]
+    return frame.iloc[np.lexsort(keys)].reset_index(drop=True)

@@ -27,4 +27,6 @@ def write_csv(table: pandas.DataFrame, path: str | Path) -> Path:
     for name in plain.columns:
         if not hasattr(plain[name].dtype, "kind") or plain[name].dtype.kind in "OUT":
             plain[name] = plain[name].map(plain_cell)
-    return write_text(path, plain.to_csv(index=False, float_format=f"%.{DIGITS}f", lineterminator="\n"))
+    return write_text(
+        path, plain.to_csv(index=False, float_format=f"%.{DIGITS}f", lineterminator="\n")
+    )

@@ -21,6 +21,7 @@ KEPT_TILES = 48
 BOX_DEPTH_M = 2.5
 """The box lines are drawn back from the start line at least so far, and behind the last row."""
 
+
 @dataclass(frozen=True)
 class Window:
     """A piece of the plane: pixels a metre, and the pixel column and row of its top left corner.
@@ -52,7 +53,10 @@ class Ground:
     def __post_init__(self) -> None:
         self._cells_m = _cells(self.strip)
         self._cell_low, self._cell_high = self._cells_m.min(axis=1), self._cells_m.max(axis=1)
-        self._strokes = [*edge_strokes(self.strip), *_paint(self.strip, self.start, self.box_depth_m)]
+        self._strokes = [
+            *edge_strokes(self.strip),
+            *_paint(self.strip, self.start, self.box_depth_m),
+        ]
         self._stroke_low = np.array([stroke.points_m.min(axis=0) for stroke in self._strokes])
         self._stroke_high = np.array([stroke.points_m.max(axis=0) for stroke in self._strokes])
 
@@ -151,7 +155,9 @@ def _paint(strip: Strip, start: StartLine, box_depth_m: float) -> list[Stroke]:
     strokes += [Stroke(finish, "text", 5.0), Stroke(finish, "paper", 3.0, (0, (1.0, 1.0)))]
     strokes += [Stroke(line, "line", 1.3) for line in _box_lines(start, box_depth_m)]
     strokes.append(Stroke(start.line_m, "text", 2.6))
-    return strokes + [Stroke(around(thing[:2], thing[2]), "barrier", 3.2) for thing in strip.obstacles_m]
+    return strokes + [
+        Stroke(around(thing[:2], thing[2]), "barrier", 3.2) for thing in strip.obstacles_m
+    ]
 
 
 def _box_lines(start: StartLine, depth_m: float) -> list[Array]:

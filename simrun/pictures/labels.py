@@ -117,9 +117,7 @@ class Lettering:
         put_levels(picture, letters, column, row, _INKS.get(sign.importance, "text"))
 
 
-def _clearest(
-    boxes: list[Box], picture: Indices, taken: list[Box], sign: Sign
-) -> int | None:
+def _clearest(boxes: list[Box], picture: Indices, taken: list[Box], sign: Sign) -> int | None:
     """The first box that is free and beside the course, else the one that is most so, or none."""
     least = 0.0 if sign.importance in (THING, BOX, OUR_BOX) else _LEAST_SHARE
     best, best_share = None, least - 1e-9

@@ -127,5 +127,3 @@ def put_levels(picture: Indices, levels: Indices, column: int, row: int, name: s
     part = picture[top:bottom, left:right]
     mask = levels[top - row : bottom - row, left - column : right - column]
     part[...] = blends()[mask, part, ink(name)]
-
-

@@ -69,7 +69,13 @@ class Strips:
         return top + self.layout.px((15, 37)[number])
 
     def _text(
-        self, text: str, left: int, middle: int, name: str = "text", size: int = 0, bold: bool = False
+        self,
+        text: str,
+        left: int,
+        middle: int,
+        name: str = "text",
+        size: int = 0,
+        bold: bool = False,
     ) -> int:
         """Write on what stays; gives the column behind the text."""
         size = size or self.type_px
@@ -86,7 +92,9 @@ class Strips:
         room = self.layout.width_px - left - clock
         follows = clipped(self.words.follows, small, room // 3)
         room -= width_px(follows, small) + self.layout.px(SPACE_PX)
-        end = self._text(clipped(self.words.title, size, room, True), left, middle, "text", size, True)
+        end = self._text(
+            clipped(self.words.title, size, room, True), left, middle, "text", size, True
+        )
         self._text(follows, end + self.layout.px(SPACE_PX), middle + self.layout.px(2), "muted")
 
     def _people(self, middle: int) -> None:
@@ -104,7 +112,11 @@ class Strips:
 
     def _runner(self, kind: str, column: int, row: int) -> None:
         bordered = np.pad(self._still, BORDER_PX)
-        put_runners(bordered, np.array([[column + 0.5, row + 0.5]]), look(kind, LEGEND_PX_M, self.layout.scale))
+        put_runners(
+            bordered,
+            np.array([[column + 0.5, row + 0.5]]),
+            look(kind, LEGEND_PX_M, self.layout.scale),
+        )
         self._still = np.ascontiguousarray(bordered[BORDER_PX:-BORDER_PX, BORDER_PX:-BORDER_PX])
 
     def _edges(self, middle: int) -> None:
@@ -124,7 +136,9 @@ class Strips:
             self._still[middle - px(1) : middle + px(2), left : left + wide] = ink(name)
         if name == "marked":
             for dash in (px(1), px(8), px(15)):
-                self._still[middle - px(1) : middle + px(1), left + dash : left + dash + px(4)] = ink(name)
+                self._still[middle - px(1) : middle + px(1), left + dash : left + dash + px(4)] = (
+                    ink(name)
+                )
 
     def _footer(self, middle: int) -> None:
         left = self._text(self.words.speed, self._edges_end + self.layout.px(4), middle, "muted")
@@ -147,5 +161,3 @@ class Strips:
             picture[row - px(3) : row + px(5), end : end + px(1)] = ink("text")
         left = right - length - px(6) - letters.shape[1]
         put_levels(picture, letters, left, row - letters.shape[0] // 2, "text")
-
-

@@ -3,18 +3,19 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 from simrun.compiled import compiled
 
 
 @compiled
-def beyond_m(cuts, k, x, y):
+def beyond_m(cuts: Any, k: int, x: float, y: float) -> float:
     """How far past the cut `k` is the point, measured square to the cut? Negative: before it."""
     return -cuts[k].unit_y * (x - cuts[k].middle_x) + cuts[k].unit_x * (y - cuts[k].middle_y)
 
 
 @compiled
-def cell_near(cuts, cell, x, y):
+def cell_near(cuts: Any, cell: int, x: float, y: float) -> int:
     """The cell a point is in, looked for from the cell in which it was last."""
     last = len(cuts) - 2
     while cell < last and beyond_m(cuts, cell + 1, x, y) >= 0.0:
@@ -25,7 +26,7 @@ def cell_near(cuts, cell, x, y):
 
 
 @compiled
-def across_m(cuts, cell, x, y):
+def across_m(cuts: Any, cell: int, x: float, y: float) -> tuple[float, float, float, float, float]:
     """Through, aside, half: share of the way through the cell (0 to 1), metres right of the middle,
     half of the width there, and the unit vector across.
 
@@ -47,4 +48,3 @@ def across_m(cuts, cell, x, y):
     unit_x, unit_y = wide_x / width, wide_y / width
     aside = (x - middle_x) * unit_x + (y - middle_y) * unit_y
     return through, aside, 0.5 * width, unit_x, unit_y
-

@@ -7,6 +7,7 @@ they are met leaves no trace.
 from __future__ import annotations
 
 import math
+from typing import Any
 
 from simrun.compiled import compiled
 from simrun.laws.accelerate import free_acceleration_m_s2
@@ -38,7 +39,7 @@ OTHER_GROUND_M = 40.0
 
 
 @compiled
-def wished_speed_m_s(me, wander, ground, settings):
+def wished_speed_m_s(me: Any, wander: Any, ground: Any, settings: Any) -> float:
     """How fast would this runner go here with nobody near? Plan, wander, ground, the bends ahead."""
     cell = me.cell
     through, aside, half, _, _ = across_m(ground, cell, me.x, me.y)
@@ -50,7 +51,9 @@ def wished_speed_m_s(me, wander, ground, settings):
 
 
 @compiled
-def slowed_for_bends(me, level, half, aside, ground, settings):
+def slowed_for_bends(
+    me: Any, level: float, half: float, aside: float, ground: Any, settings: Any
+) -> float:
     """The wished speed once the bend here and those within braking distance are minded.
 
     Every bend is judged by the distance from its inside edge at which the runner is now; before the
@@ -87,7 +90,9 @@ def slowed_for_bends(me, level, half, aside, ground, settings):
 
 
 @compiled
-def gather(i, to_x, to_y, bodies, ground, begins, order, near):
+def gather(
+    i: int, to_x: float, to_y: float, bodies: Any, ground: Any, begins: Any, order: Any, near: Any
+) -> int:
     """Write down who is ahead of and beside runner `i`, seen along (to_x, to_y); returns how many."""
     me, count, half_diagonal = bodies[i], 0, 0.71 * SQUARE_M
     forward_x, forward_y = -ground[me.cell + 1].unit_y, ground[me.cell + 1].unit_x
@@ -122,7 +127,7 @@ def gather(i, to_x, to_y, bodies, ground, begins, order, near):
 
 
 @compiled
-def behind_fence(me, you, ground):
+def behind_fence(me: Any, you: Any, ground: Any) -> bool:
     """Is this body on another stretch of the course that only passes close by?
 
     Bodies with a far-off place on the course are neighbours only inside the own edges: so runners of
@@ -139,7 +144,9 @@ def behind_fence(me, you, ground):
 
 
 @compiled
-def chosen_offset_m(me, to_x, to_y, count, ground, near, worth, settings):
+def chosen_offset_m(
+    me: Any, to_x: float, to_y: float, count: int, ground: Any, near: Any, worth: Any, settings: Any
+) -> float:
     """How far to the side is the track this runner steers for? Right is positive."""
     if count == 0:
         return 0.0
@@ -165,7 +172,7 @@ def chosen_offset_m(me, to_x, to_y, count, ground, near, worth, settings):
 
 
 @compiled
-def lower_to_tracks(seen, worth, settings):
+def lower_to_tracks(seen: Any, worth: Any, settings: Any) -> None:
     """Lower the promise of every track that this neighbour stands or runs in."""
     side = settings.tracks_a_side
     wide = seen.bodies_m + settings.sway_m
@@ -181,7 +188,7 @@ def lower_to_tracks(seen, worth, settings):
 
 
 @compiled
-def rooms_m(me, to_x, to_y, ground):
+def rooms_m(me: Any, to_x: float, to_y: float, ground: Any) -> tuple[float, float]:
     """How much room is there to the left and to the right, here and a second of running ahead?"""
     _, aside, half, _, _ = across_m(ground, me.cell, me.x, me.y)
     left, right = half + aside, half - aside
@@ -193,7 +200,16 @@ def rooms_m(me, to_x, to_y, ground):
 
 
 @compiled
-def follow(speed, wished, free, turn_cosine, turn_sine, count, near, settings):
+def follow(
+    speed: float,
+    wished: float,
+    free: float,
+    turn_cosine: float,
+    turn_sine: float,
+    count: int,
+    near: Any,
+    settings: Any,
+) -> tuple[float, float, float]:
     """Acceleration along the chosen direction, push aside, and the free gap: what the neighbours leave.
 
     `near` is seen along the way to the aim; the chosen direction is turned from it to the right by an
@@ -240,10 +256,8 @@ def follow(speed, wished, free, turn_cosine, turn_sine, count, near, settings):
 
 
 @compiled
-def free_along(speed, wished, settings, step_s):
+def free_along(speed: float, wished: float, settings: Any, step_s: float) -> float:
     """The acceleration toward the wished speed with nobody near: gathered slowly, shed at once."""
     constant = settings.start_constant_s if wished > speed else settings.steer_time_s
-    free = free_acceleration_m_s2(
-        speed, wished, constant, settings.acceleration_limit_m_s2, step_s
-    )
+    free = free_acceleration_m_s2(speed, wished, constant, settings.acceleration_limit_m_s2, step_s)
     return max(free, -settings.braking_limit_m_s2)

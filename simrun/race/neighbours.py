@@ -7,6 +7,7 @@ large the course is. A body carries its square, so strangers that share a bucket
 from __future__ import annotations
 
 import math
+from typing import Any
 
 from simrun.compiled import compiled
 
@@ -16,13 +17,13 @@ CLOSE_M = 1.4
 
 
 @compiled
-def bucket_of(grid_x, grid_y, buckets):
+def bucket_of(grid_x: int, grid_y: int, buckets: int) -> int:
     """The bucket of a square; `buckets` is a power of two."""
     return ((grid_x * 73856093) ^ (grid_y * 19349663)) & (buckets - 1)
 
 
 @compiled
-def sort_bodies(bodies, begins, order):
+def sort_bodies(bodies: Any, begins: Any, order: Any) -> int:
     """Sort all who are on the ground by bucket: b holds order[begins[b]:begins[b + 1]]. How many?"""
     buckets = len(begins) - 1
     begins[:] = 0
@@ -46,7 +47,7 @@ def sort_bodies(bodies, begins, order):
 
 
 @compiled
-def close_pairs(bodies, begins, order, total, pairs):
+def close_pairs(bodies: Any, begins: Any, order: Any, total: int, pairs: Any) -> int:
     """Write down all pairs that may touch within this step; returns how many."""
     count = 0
     for at in range(total):

@@ -127,7 +127,7 @@ def run_race(
         seed=seed,
         version=__version__,
         roster=roster,
-        times_s=np.arange(kept) * scenario.clock.frame_s,
+        times_s=np.arange(kept, dtype=float) * scenario.clock.frame_s,
         position_m=field.tape.position[:kept],
         speed_m_s=field.tape.speed[:kept],
         wished_m_s=field.tape.wished[:kept],

@@ -7,6 +7,7 @@ the order of the runners.
 from __future__ import annotations
 
 import math
+from typing import Any
 
 from simrun.compiled import compiled
 from simrun.laws.grip import shared_grip
@@ -32,7 +33,19 @@ LEAST_TURNING_SPEED_M_S = 0.5
 
 
 @compiled
-def run_steps(first, steps, step_s, frame_every, alone, bodies, ways, ground, settings, tape, scratch):
+def run_steps(
+    first: int,
+    steps: int,
+    step_s: float,
+    frame_every: int,
+    alone: int,
+    bodies: Any,
+    ways: Any,
+    ground: Any,
+    settings: Any,
+    tape: Any,
+    scratch: Any,
+) -> int:
     """Run so many steps; returns how many were run before everybody was gone.
 
     alone: 1 switches every meeting of bodies off (fixed bodies too). Frames go to the tape every
@@ -47,7 +60,17 @@ def run_steps(first, steps, step_s, frame_every, alone, bodies, ways, ground, se
 
 
 @compiled
-def one_step(step, step_s, alone, bodies, ways, ground, settings, tape, scratch):
+def one_step(
+    step: int,
+    step_s: float,
+    alone: int,
+    bodies: Any,
+    ways: Any,
+    ground: Any,
+    settings: Any,
+    tape: Any,
+    scratch: Any,
+) -> int:
     """One tick of the clock; returns how many are still on the course."""
     look_up = step % max(1, int(round(LOOK_UP_S / step_s))) == 0
     total, running, pairs = 0, 0, 0
@@ -77,7 +100,7 @@ def one_step(step, step_s, alone, bodies, ways, ground, settings, tape, scratch)
 
 
 @compiled
-def look_ahead(i, me, ways, ground, settings):
+def look_ahead(i: int, me: Any, ways: Any, ground: Any, settings: Any) -> None:
     """Find the point of the own way to head for."""
     reach = max(1.0, settings.aim_ahead_s * me.speed)
     left, right = ways.margin_left[i], ways.margin_right[i]
@@ -85,7 +108,16 @@ def look_ahead(i, me, ways, ground, settings):
 
 
 @compiled
-def decide(i, step_s, total, bodies, wander, ground, settings, scratch):
+def decide(
+    i: int,
+    step_s: float,
+    total: int,
+    bodies: Any,
+    wander: Any,
+    ground: Any,
+    settings: Any,
+    scratch: Any,
+) -> None:
     """What does runner `i` do in this step? Accelerations along and aside, and the wait to set off."""
     me = bodies[i]
     me.wished_m_s = wished_speed_m_s(me, wander, ground, settings)
@@ -121,7 +153,7 @@ def decide(i, step_s, total, bodies, wander, ground, settings, scratch):
 
 
 @compiled
-def steer(me, to_x, to_y, along, push, settings):
+def steer(me: Any, to_x: float, to_y: float, along: float, push: float, settings: Any) -> None:
     """Turn toward (to_x, to_y) and gather or shed speed, within one grip. Right is positive."""
     if me.speed < LEAST_TURNING_SPEED_M_S:
         me.heading_x, me.heading_y = to_x, to_y
@@ -137,7 +169,7 @@ def steer(me, to_x, to_y, along, push, settings):
 
 
 @compiled
-def move(me, step_s):
+def move(me: Any, step_s: float) -> None:
     """Carry out the accelerations of one runner: half of the turn, the way, the other half."""
     me.from_x, me.from_y, me.from_cell = me.x, me.y, me.cell
     before = me.speed
@@ -154,7 +186,7 @@ def move(me, step_s):
 
 
 @compiled
-def turn_right(me, angle):
+def turn_right(me: Any, angle: float) -> None:
     """Turn the heading of one runner to the right."""
     cosine, sine = math.cos(angle), math.sin(angle)
     x = cosine * me.heading_x + sine * me.heading_y
@@ -164,7 +196,7 @@ def turn_right(me, angle):
 
 
 @compiled
-def note_crossings(me, t_s, step_s, ground, crossing_s):
+def note_crossings(me: Any, t_s: float, step_s: float, ground: Any, crossing_s: Any) -> None:
     """Write down when a runner crossed checkpoints within this step; take it off at the end."""
     for k in range(me.from_cell + 1, me.cell + 1):
         mark = ground[k].checkpoint
@@ -179,7 +211,7 @@ def note_crossings(me, t_s, step_s, ground, crossing_s):
 
 
 @compiled
-def write_frame(frame, bodies, tape):
+def write_frame(frame: int, bodies: Any, tape: Any) -> None:
     """Write positions and speeds of this moment to the tape, nan for those who are gone."""
     if frame >= len(tape.position):
         return

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 from simrun.compiled import compiled
 from simrun.laws.contact import GRAIN, grains, impulse_m_s, push_apart_m
@@ -13,7 +14,7 @@ TOUCHING_M = 0.001
 
 
 @compiled
-def part_bodies(bodies, pairs, count, sweeps, ground):
+def part_bodies(bodies: Any, pairs: Any, count: int, sweeps: int, ground: Any) -> None:
     """Push overlapping bodies apart, and off the walls they are pushed into, at most `sweeps` times.
 
     Every sweep moves everybody at once.
@@ -29,7 +30,7 @@ def part_bodies(bodies, pairs, count, sweeps, ground):
 
 
 @compiled
-def _push(me, you):
+def _push(me: Any, you: Any) -> bool:
     """Note the pushes of one pair; a fixed body leaves the whole way to the other. Did they touch?"""
     dx, dy = you.x - me.x, you.y - me.y
     wide = me.radius_m + you.radius_m
@@ -49,7 +50,7 @@ def _push(me, you):
 
 
 @compiled
-def _carry_out(bodies, ground):
+def _carry_out(bodies: Any, ground: Any) -> None:
     for i in range(len(bodies)):
         me = bodies[i]
         if me.push_x != 0 or me.push_y != 0:
@@ -59,7 +60,7 @@ def _carry_out(bodies, ground):
 
 
 @compiled
-def lose_approach(bodies, pairs, count, friction):
+def lose_approach(bodies: Any, pairs: Any, count: int, friction: float) -> None:
     """Bodies in touch lose the speed at which they close in, and some of their sliding."""
     touched = False
     for p in range(count):
@@ -74,7 +75,7 @@ def lose_approach(bodies, pairs, count, friction):
 
 
 @compiled
-def _meet(me, you, dx, dy, friction):
+def _meet(me: Any, you: Any, dx: float, dy: float, friction: float) -> bool:
     """Note the changes of speed of one touching pair, in grains. Did they close in?"""
     apart = max(math.hypot(dx, dy), 1e-9)
     dx, dy = dx / apart, dy / apart
@@ -92,7 +93,7 @@ def _meet(me, you, dx, dy, friction):
 
 
 @compiled
-def _change_speed(me):
+def _change_speed(me: Any) -> None:
     """Carry out the noted change. Nobody runs backwards: who is stopped stands and keeps facing on."""
     if me.push_x == 0 and me.push_y == 0:
         return
@@ -109,7 +110,7 @@ def _change_speed(me):
 
 
 @compiled
-def largest_overlap(bodies, pairs, count):
+def largest_overlap(bodies: Any, pairs: Any, count: int) -> float:
     """The largest overlap left, as a share of a body's width."""
     largest = 0.0
     for p in range(count):

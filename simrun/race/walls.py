@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 import math
+from typing import Any
 
 from simrun.compiled import compiled
 from simrun.race.locate import across_m, cell_near
 
 
 @compiled
-def hold_inside(me, ground, friction):
+def hold_inside(me: Any, ground: Any, friction: float) -> None:
     """Bring this runner back between the edges and take its speed into the wall."""
     x, y, me.cell = between_edges(me.x, me.y, me.cell, me.radius_m, ground)
     if x != me.x or y != me.y:
@@ -18,7 +19,9 @@ def hold_inside(me, ground, friction):
 
 
 @compiled
-def between_edges(x, y, cell, radius_m, ground):
+def between_edges(
+    x: float, y: float, cell: int, radius_m: float, ground: Any
+) -> tuple[float, float, int]:
     """The point, pushed off the barriers near its cell and back between the edges; and its cell."""
     was, cell = cell, cell_near(ground, cell, x, y)
     if cell != was and overshoot_m(x, y, cell, ground) > 0.0:
@@ -42,7 +45,7 @@ def between_edges(x, y, cell, radius_m, ground):
 
 
 @compiled
-def overshoot_m(x, y, cell, ground):
+def overshoot_m(x: float, y: float, cell: int, ground: Any) -> float:
     """How far beyond the edges of its cell is the point, measured along the cuts? Negative: inside."""
     _, aside, half, _, _ = across_m(ground, cell, x, y)
     here = ground[cell]
@@ -50,7 +53,7 @@ def overshoot_m(x, y, cell, ground):
 
 
 @compiled
-def off_own_edges(x, y, cell, ground):
+def off_own_edges(x: float, y: float, cell: int, ground: Any) -> tuple[float, float]:
     """The point, brought back square to them where it lies beyond the edges of its own cell."""
     a, b = ground[cell], ground[cell + 1]
     x, y = off_line(x, y, a.left_x, a.left_y, b.left_x, b.left_y, -a.left_reach_m)
@@ -58,7 +61,9 @@ def off_own_edges(x, y, cell, ground):
 
 
 @compiled
-def off_line(x, y, from_x, from_y, to_x, to_y, keep_m):
+def off_line(
+    x: float, y: float, from_x: float, from_y: float, to_x: float, to_y: float, keep_m: float
+) -> tuple[float, float]:
     """The point, at least `keep_m` to the right of the line between two points."""
     on_x, on_y = to_x - from_x, to_y - from_y
     long = math.sqrt(on_x * on_x + on_y * on_y)
@@ -72,7 +77,7 @@ def off_line(x, y, from_x, from_y, to_x, to_y, keep_m):
 
 
 @compiled
-def off_walls(x, y, cell, ground, radius_m):
+def off_walls(x: float, y: float, cell: int, ground: Any, radius_m: float) -> tuple[float, float]:
     """The point, pushed off the barriers of its own cell and of both neighbours."""
     for c in range(max(0, cell - 1), min(len(ground) - 2, cell + 1) + 1):
         a, b = ground[c], ground[c + 1]
@@ -84,7 +89,9 @@ def off_walls(x, y, cell, ground, radius_m):
 
 
 @compiled
-def off_wall(x, y, from_x, from_y, to_x, to_y, radius_m):
+def off_wall(
+    x: float, y: float, from_x: float, from_y: float, to_x: float, to_y: float, radius_m: float
+) -> tuple[float, float]:
     """The point, pushed off the wall between two points until a body of `radius_m` has room."""
     wall_x, wall_y = to_x - from_x, to_y - from_y
     long2 = wall_x * wall_x + wall_y * wall_y
@@ -101,7 +108,7 @@ def off_wall(x, y, from_x, from_y, to_x, to_y, radius_m):
 
 
 @compiled
-def lose_speed_into_wall(me, push_x, push_y, friction):
+def lose_speed_into_wall(me: Any, push_x: float, push_y: float, friction: float) -> None:
     """A wall that pushes a runner back takes the speed into it, and some of the rest by friction."""
     push = math.hypot(push_x, push_y)
     if push < 1e-12:

@@ -169,7 +169,7 @@ def _offset(line: str | float, width_m: float, share: float) -> tuple[str, float
     return f"{float(line):g} m", float(line)
 
 
-def _share_of_line(scenario: Scenario, box: Array, row: Array, file: Array) -> Array:
+def _share_of_line(scenario: Scenario, box: NDArray, row: NDArray, file: NDArray) -> Array:
     """Where on the line does everybody stand, from -1 at its left end to 1 at its right?"""
     in_row = np.full(len(box), scenario.start.front_row)
     across = -scenario.start_line.stand_m(box, row, file, in_row)[:, 1]

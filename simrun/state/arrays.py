@@ -16,11 +16,27 @@ Whole = NDArray[np.int64]
 Records = NDArray[np.void]
 
 BODY = np.dtype(
-    [(name, np.float64) for name in "x y speed heading_x heading_y radius_m".split()]
-    + [(name, np.float64) for name in "cruise_m_s opening opening_m settle_m".split()]
-    + [(name, np.float64) for name in "wait_s aim_x aim_y kept_m wished_m_s along aside".split()]
-    + [(name, np.float64) for name in "from_x from_y".split()]
-    + [(name, np.int64) for name in "cell from_cell fixed gone bucket grid_x grid_y push_x push_y".split()],
+    [(name, np.float64) for name in ["x", "y", "speed", "heading_x", "heading_y", "radius_m"]]
+    + [(name, np.float64) for name in ["cruise_m_s", "opening", "opening_m", "settle_m"]]
+    + [
+        (name, np.float64)
+        for name in ["wait_s", "aim_x", "aim_y", "kept_m", "wished_m_s", "along", "aside"]
+    ]
+    + [(name, np.float64) for name in ["from_x", "from_y"]]
+    + [
+        (name, np.int64)
+        for name in [
+            "cell",
+            "from_cell",
+            "fixed",
+            "gone",
+            "bucket",
+            "grid_x",
+            "grid_y",
+            "push_x",
+            "push_y",
+        ]
+    ],
     align=True,
 )
 """One body. Runners come first, then the fixed bodies of obstacles (fixed = 1).
@@ -34,24 +50,30 @@ bucket, grid_x, grid_y: place in the cell list. push_x, push_y: pushes of this s
 """
 
 CUT = np.dtype(
-    [(name, np.float64) for name in "left_x left_y right_x right_y unit_x unit_y".split()]
-    + [(name, np.float64) for name in "width_m middle_x middle_y station_m pace_share".split()]
-    + [(name, np.float64) for name in "left_reach_m right_reach_m".split()]
-    + [(name, np.float64) for name in "bend_radius_m bend_half_cosine".split()]
-    + [(name, np.int64) for name in "left_barrier right_barrier bend_side".split()]
-    + [(name, np.int64) for name in "next_bend checkpoint".split()],
+    [(name, np.float64) for name in ["left_x", "left_y", "right_x", "right_y", "unit_x", "unit_y"]]
+    + [
+        (name, np.float64)
+        for name in ["width_m", "middle_x", "middle_y", "station_m", "pace_share"]
+    ]
+    + [(name, np.float64) for name in ["left_reach_m", "right_reach_m"]]
+    + [(name, np.float64) for name in ["bend_radius_m", "bend_half_cosine"]]
+    + [(name, np.int64) for name in ["left_barrier", "right_barrier", "bend_side"]]
+    + [(name, np.int64) for name in ["next_bend", "checkpoint"]],
     align=True,
 )
 """One cut and the cell after it (of the last cut's cell nothing is read).
 
 Of the cell: pace_share (footing times slope); left_barrier, right_barrier: 1 where a body is stopped;
 left_reach_m, right_reach_m: by how much a centre may pass the edge. Of the cut: bend_side,
-bend_radius_m as in Strip, bend_half_cosine: of half its angle; next_bend: the next cut at which a bend begins or changes, K
-where there is none; checkpoint: index or -1.
+bend_radius_m as in Strip, bend_half_cosine: of half its angle; next_bend: the next cut at which a
+bend begins or changes, K where there is none; checkpoint: index or -1.
 """
 
 NEAR = np.dtype(
-    [(name, np.float64) for name in "ahead aside speed_ahead speed_aside bodies_m further".split()],
+    [
+        (name, np.float64)
+        for name in ["ahead", "aside", "speed_ahead", "speed_aside", "bodies_m", "further"]
+    ],
     align=True,
 )
 """One neighbour as a runner sees it: place and speed along and to the right of the way to the aim;

@@ -67,7 +67,15 @@ def load(path: str | Path) -> Recording:
         raise BadRecording(f"{path}: {bad}") from bad
     except OSError as refused:
         raise BadRecording(f"{path}: cannot be read: {refused.strerror or refused}") from refused
-    except (ValueError, KeyError, TypeError, IndexError, zipfile.BadZipFile, EOFError, BadInput) as e:
+    except (
+        ValueError,
+        KeyError,
+        TypeError,
+        IndexError,
+        zipfile.BadZipFile,
+        EOFError,
+        BadInput,
+    ) as e:
         raise BadRecording(f"{path}: not a recording of this package, or a damaged one") from e
 
 
@@ -88,10 +96,9 @@ def _check_format(about: dict[str, Any]) -> None:
 
 
 def _recording(arrays: dict[str, NDArray[Any]], about: dict[str, Any]) -> Recording:
-    roster = Roster(
-        **{name: tuple(about[name]) for name in _TEXTS},
-        **{name: arrays[f"roster_{name}"] for name in _roster_arrays()},
-    )
+    columns: dict[str, Any] = {name: tuple(about[name]) for name in _TEXTS}
+    columns |= {name: arrays[f"roster_{name}"] for name in _roster_arrays()}
+    roster = Roster(**columns)
     return Recording(
         scenario=Scenario.from_json(about["scenario"]),
         seed=int(about["seed"]),
@@ -117,7 +124,10 @@ GONE = np.iinfo(np.int16).min
 def _packed_positions(position_m: NDArray[np.float32]) -> dict[str, NDArray[Any]]:
     """First frame in whole centimetres, then differences; a gone runner keeps its last place."""
     if not len(position_m):
-        return {"first": np.zeros(position_m.shape[1:], np.int32), "moved": position_m.astype(np.int16)}
+        return {
+            "first": np.zeros(position_m.shape[1:], np.int32),
+            "moved": position_m.astype(np.int16),
+        }
     gone = np.isnan(position_m[:, :, 0])
     whole = np.round(np.nan_to_num(position_m) / CENTIMETRE_M).astype(np.int32)
     last = np.maximum.accumulate(np.where(gone, 0, np.arange(len(gone))[:, None]), axis=0)
@@ -132,7 +142,9 @@ def _positions(arrays: dict[str, NDArray[Any]]) -> NDArray[np.float32]:
     if moved.shape[0] == 0 and not len(arrays["times_s"]):
         return np.zeros((0, *arrays["first"].shape), dtype=np.float32)
     gone = np.concatenate([np.zeros((1, *moved.shape[1:]), bool), moved == GONE])
-    whole = np.concatenate([arrays["first"][None], np.where(moved == GONE, 0, moved)]).cumsum(axis=0)
+    whole = np.concatenate([arrays["first"][None], np.where(moved == GONE, 0, moved)]).cumsum(
+        axis=0
+    )
     position = (whole * CENTIMETRE_M).astype(np.float32)
     position[gone] = np.nan
     return position

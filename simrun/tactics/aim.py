@@ -8,6 +8,7 @@ is not headed for.
 from __future__ import annotations
 
 import math
+from typing import Any
 
 from simrun.compiled import compiled
 from simrun.course.string import first_bend
@@ -20,7 +21,9 @@ VISIBLE_MARGIN_M = 0.30
 
 
 @compiled
-def aim_on_string(x, y, cell, reach_m, cuts, margin_left, margin_right):
+def aim_on_string(
+    x: float, y: float, cell: int, reach_m: float, cuts: Any, margin_left: Any, margin_right: Any
+) -> tuple[float, float]:
     """The point to head for: of the own string, `reach_m` ahead or more, as far as it can be seen.
 
     margin_left, margin_right (K,): the runner's own margins at every cut.
@@ -46,13 +49,17 @@ def aim_on_string(x, y, cell, reach_m, cuts, margin_left, margin_right):
 
 
 @compiled
-def _seen(x, y, cell, aim_cut, aim_x, aim_y, cuts):
+def _seen(
+    x: float, y: float, cell: int, aim_cut: int, aim_x: float, aim_y: float, cuts: Any
+) -> tuple[float, float]:
     """The aim, or a point in the nearest direction that passes every corner up to `aim_cut`."""
     on_x, on_y = aim_x - x, aim_y - y
     for k in range(aim_cut, cell, -1):
-        if -cuts[k].unit_y * (aim_x - cuts[k].middle_x) + cuts[k].unit_x * (
-            aim_y - cuts[k].middle_y
-        ) < 0.0:
+        if (
+            -cuts[k].unit_y * (aim_x - cuts[k].middle_x)
+            + cuts[k].unit_x * (aim_y - cuts[k].middle_y)
+            < 0.0
+        ):
             continue
         margin = min(VISIBLE_MARGIN_M, 0.5 * cuts[k].width_m)
         ax = cuts[k].left_x + cuts[k].unit_x * margin - x
@@ -67,7 +74,9 @@ def _seen(x, y, cell, aim_cut, aim_x, aim_y, cuts):
 
 
 @compiled
-def toward(x, y, aim_x, aim_y, cuts, cell):
+def toward(
+    x: float, y: float, aim_x: float, aim_y: float, cuts: Any, cell: int
+) -> tuple[float, float]:
     """The unit vector from (x, y) to the aim; straight ahead in the cell once that is reached."""
     on_x, on_y = aim_x - x, aim_y - y
     length = math.hypot(on_x, on_y)

@@ -7,24 +7,35 @@ runner stays, so a mirrored race is mirrored to the last bit.
 
 from __future__ import annotations
 
+from typing import Any
+
 from simrun.compiled import compiled
 
 
 @compiled
-def promised_speed_m_s(speed_ahead, gap_m, standstill_gap_m, look_s):
+def promised_speed_m_s(
+    speed_ahead: float, gap_m: float, standstill_gap_m: float, look_s: float
+) -> float:
     """The speed that a track with this body in it promises: its speed plus the gap used up in time."""
     return max(0.0, speed_ahead + (gap_m - standstill_gap_m) / look_s)
 
 
 @compiled
-def worth_m_s(promise, offset_m, kept_m, track_width_m, price_per_s, keep_bonus_m_s):
+def worth_m_s(
+    promise: float,
+    offset_m: float,
+    kept_m: float,
+    track_width_m: float,
+    price_per_s: float,
+    keep_bonus_m_s: float,
+) -> float:
     """What a track is worth: the promise less the price of going sideways, plus the bonus for keeping."""
     bonus = max(0.0, 1.0 - abs(offset_m - kept_m) / track_width_m) * keep_bonus_m_s
     return promise - price_per_s * abs(offset_m) + bonus
 
 
 @compiled
-def best_track(worth, tracks_a_side):
+def best_track(worth: Any, tracks_a_side: int) -> int:
     """Which track is worth most? From -tracks_a_side (left) to tracks_a_side; worth (2 * a_side + 1,)."""
     best, best_worth = 0, worth[tracks_a_side]
     for step in range(1, tracks_a_side + 1):

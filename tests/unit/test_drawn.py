@@ -16,7 +16,7 @@ from simrun.course.source import Drawing
 from simrun.course.strip import EdgeKind
 from simrun.errors import BadInput
 
-HELPER = Path(__file__).parents[1] / "helpers" / "harrow_common.py"
+HELPER = Path(__file__).parents[1] / "helpers" / "ostrel_common.py"
 SEA = Frame(-20.5, -35.25, 0.3)
 
 
@@ -321,13 +321,13 @@ def test_latitude_before_longitude_is_told_where_it_can_be():
 
 def test_the_shipped_championship_course_is_what_its_formula_draws():
     helper = runpy.run_path(str(HELPER))
-    assert helper["FILE"].read_text("utf-8") == helper["harrow_common"]()
+    assert helper["FILE"].read_text("utf-8") == helper["ostrel_common"]()
 
 
 def test_the_shipped_championship_course_can_be_read():
     """Invented data: 100 m line, 20 m at 450 m, a pavilion's corner as barrier, a tree ring."""
     helper = runpy.run_path(str(HELPER))
-    course = read_drawing(Drawing(helper["FILE"].read_text("utf-8"), "harrow_common.geojson"))
+    course = read_drawing(Drawing(helper["FILE"].read_text("utf-8"), "ostrel_common.geojson"))
     width = np.hypot(*(course.left_m - course.right_m).T)
     assert width[0] == pytest.approx(100, abs=1e-3)
     assert (cell_area_m2(course.left_m, course.right_m) > 0).all()

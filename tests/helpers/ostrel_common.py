@@ -1,6 +1,6 @@
-"""The invented championship course of scenarios/harrow_common.geojson, drawn by a formula.
+"""The invented championship course of scenarios/ostrel_common.geojson, drawn by a formula.
 
-Run it to write the file again: python tests/helpers/harrow_common.py
+Run it to write the file again: python tests/helpers/ostrel_common.py
 """
 
 from __future__ import annotations
@@ -13,7 +13,7 @@ from simrun.course.drawn import DrawnCourse, DrawnMark
 from simrun.course.drawn_text import to_geojson
 from simrun.course.strip import EdgeKind, Place
 
-FILE = Path(__file__).parents[2] / "scenarios" / "harrow_common.geojson"
+FILE = Path(__file__).parents[2] / "scenarios" / "ostrel_common.geojson"
 DESCRIPTION = (
     "Invented course, invented place: the coordinates lie in the open sea of the South Atlantic,"
     " where no course can be. Edges, obstacle and marks were computed, not surveyed."
@@ -93,7 +93,7 @@ def ring(station_m: float, left_m: float) -> np.ndarray:
     return np.vstack([points[:-1], points[:1]])
 
 
-def harrow_common() -> str:
+def ostrel_common() -> str:
     """The text of the file: both edges are drawn apart, without matching points."""
     left_m, left_at = edge(1.0, 12.0)
     right_m, right_at = edge(-1.0, 17.0)
@@ -110,19 +110,17 @@ def harrow_common() -> str:
         landmarks=(
             DrawnMark("hay cart", beside(230.0, 45.0)),
             DrawnMark("old well", beside(790.0, 12.0)),
-            DrawnMark("pavilion", beside(CORNER_AT_M, 16.0)),
-        ),
-        checkpoints=(DrawnMark("400 m", beside(400.2)), DrawnMark("1 km", beside(1021.5))),
-        turns=(
             DrawnMark("long bend", beside(580.0)),
             DrawnMark("dip", beside(765.0)),
             DrawnMark("rise", beside(875.0)),
-            DrawnMark("pavilion corner", beside(CORNER_AT_M)),
+            DrawnMark("pavilion", beside(CORNER_AT_M, 16.0)),
         ),
+        checkpoints=(DrawnMark("400 m", beside(400.2)), DrawnMark("1 km", beside(1021.5))),
+        turns=(DrawnMark("pavilion corner", beside(CORNER_AT_M)),),
         obstacles=(("tree ring", ring(180.0, 8.0)),),
     )
     return to_geojson(course, DESCRIPTION)
 
 
 if __name__ == "__main__":
-    FILE.write_text(harrow_common(), encoding="utf-8")
+    FILE.write_text(ostrel_common(), encoding="utf-8")
