@@ -63,7 +63,7 @@ def close_pairs(bodies: Any, begins: Any, order: Any, total: int, pairs: Any) ->
                 you = bodies[j]
                 if you.grid_x != square_x or you.grid_y != square_y:
                     continue
-                if step == 0 and j <= i:
+                if (step == 0 and j <= i) or me.fixed + you.fixed == 2:
                     continue
                 dx, dy = you.x - me.x, you.y - me.y
                 if dx * dx + dy * dy < CLOSE_M * CLOSE_M and count < len(pairs):
