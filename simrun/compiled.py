@@ -14,7 +14,7 @@ import os
 import tempfile
 from collections.abc import Callable
 from pathlib import Path
-from typing import Any, TypeVar
+from typing import Any, TypeVar, cast
 
 import numba
 import platformdirs
@@ -52,7 +52,7 @@ def _cache_folder() -> Path:
 
 
 CACHE_FOLDER = _cache_folder()
-numba.config.CACHE_DIR = str(CACHE_FOLDER)
+numba.config.CACHE_DIR = str(CACHE_FOLDER)  # type: ignore[attr-defined]
 
 
 def is_cold() -> bool:
@@ -62,5 +62,5 @@ def is_cold() -> bool:
 
 def compiled(function: Function) -> Function:
     """Compile a scalar law or a kernel: cached, releasing the interpreter, no fast-math."""
-    wrapped: Function = numba.njit(cache=True, nogil=True, error_model="numpy")(function)
-    return wrapped
+    wrapped: Any = numba.njit(cache=True, nogil=True, error_model="numpy")(function)
+    return cast(Function, wrapped)

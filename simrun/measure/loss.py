@@ -105,7 +105,10 @@ def summary(table: pandas.DataFrame, by: list[str]) -> pandas.DataFrame:
     order = table["checkpoint"].drop_duplicates().tolist()
     grouped = table.groupby([*by, "checkpoint"], sort=True)
     times = grouped["field_s"]
-    columns: dict[str, pd.Series] = {"count": times.count(), "not_arrived": times.size() - times.count()}
+    columns: dict[str, pd.Series] = {
+        "count": times.count(),
+        "not_arrived": times.size() - times.count(),
+    }
     for part in PARTS:
         values = grouped[part]
         columns[f"{part}_mean"] = values.mean().astype(float)

@@ -52,8 +52,7 @@ def _all(strip: Strip, units: str) -> Iterator[tuple[str, Sign]]:
         yield gate.name, _gate_sign(strip, gate, units)
     for mark in strip.landmarks:
         yield mark.name, _mark_sign(strip, mark.name, mark.station_m, Side.LEFT, LANDMARK)
-    checkpoints = strip.checkpoint_cuts() if strip.checkpoints else []
-    for mark, cut in zip(strip.checkpoints, checkpoints, strict=True):
+    for mark, cut in zip(strip.checkpoints, strip.checkpoint_cuts(), strict=True):
         yield mark.name, _sign_at(strip, mark.name, int(cut), Side.RIGHT, CHECKPOINT)
     if "finish" not in {mark.name for mark in strip.checkpoints}:
         yield "finish", _sign_at(strip, "finish", strip.finish_cut, Side.RIGHT, FINISH)

@@ -48,6 +48,7 @@ def look(kind: str, scale_px_m: float, type_scale: float) -> Look:
         return Look((("course", body + 2.0), ("slowed", body + 1.3), ("paper", body - 0.9)))
     inner = max(4.2 * type_scale, body + 1.0)
     bright = "ours" if kind.startswith("ours") else "followed"
+    rings: tuple[tuple[str, float], ...]
     if kind.endswith("slowed"):
         rings = (("paper", 5.4), ("ours_ring", 4.2), ("slowed", 3.4), ("paper", 1.0), (bright, 0.0))
     else:
