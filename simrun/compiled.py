@@ -57,7 +57,7 @@ numba.config.CACHE_DIR = str(CACHE_FOLDER)  # type: ignore[attr-defined]
 
 def is_cold() -> bool:
     """Will the next race have to compile first? True on first use and after a law was edited."""
-    return not any(CACHE_FOLDER.rglob("*.nbc"))
+    return not any(CACHE_FOLDER.rglob("*run_steps*.nbc"))
 
 
 def compiled(function: Function) -> Function:
