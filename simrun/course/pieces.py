@@ -21,7 +21,7 @@ RUN_OUT_M = 30.0
 
 RUN_OUT_CELLS = 2
 
-FAN_STEP_DEG = 3.0
+FAN_STEP_DEG = 1.5
 """Largest angle between two cuts of a turn: a 400 m track is right to 1 mm (test_geometry)."""
 
 LAP_CLOSES_WITHIN_M = 0.5
@@ -148,7 +148,7 @@ def _gap(chain: Chain, index: int, piece: Piece) -> None:
 def _turn(chain: Chain, index: int, piece: Piece) -> None:
     """A fan of cuts about the centre of the turn.
 
-    Inner cuts of the fan lie a touch further out, so that every chord is as long as its arc.
+    Inner cuts of the fan lie a touch further out, so that its chords are together as long as the arc.
     """
     to_left = piece.side == Side.LEFT
     unit = (chain.right[-1] - chain.left[-1]) / _width(chain)
@@ -157,17 +157,31 @@ def _turn(chain: Chain, index: int, piece: Piece) -> None:
     centre = inner - outward * piece.inside_radius_m
     steps = max(2, int(np.ceil(piece.angle_deg / FAN_STEP_DEG)))
     angle = np.deg2rad(piece.angle_deg)
-    width, height, half = _width(chain), chain.height[-1], angle / steps / 2
+    width, height, out = _width(chain), chain.height[-1], _stretch(angle / steps, steps)
     for step in range(steps + 1):
         turn = angle * step / steps * (1 if to_left else -1)
         direction = _turned(outward, turn)
-        stretch = half / np.sin(half) if 0 < step < steps else 1.0
+        stretch = out if 0 < step < steps else 1.0
         near = centre + direction * piece.inside_radius_m * stretch
         far = centre + direction * (piece.inside_radius_m + width) * stretch
         if step:
             ends = (near, far) if to_left else (far, near)
             chain.lay(*ends, height + piece.climb_m * step / steps, index)
         chain.bend[-1] = (-1 if to_left else 1, piece.inside_radius_m, angle)
+
+
+def _stretch(step_rad: float, steps: int) -> float:
+    """How much further out must the inner cuts lie? Solved by halving; the same for every radius.
+
+    2 sqrt(1 + k^2 - 2 k cos t) + (n - 2) 2 k sin(t/2) = n t.
+    """
+    low, high = 1.0, 1.0 + step_rad
+    for _ in range(60):
+        k = (low + high) / 2
+        ends = 2 * np.sqrt(1 + k * k - 2 * k * np.cos(step_rad))
+        inner = (steps - 2) * 2 * k * np.sin(step_rad / 2)
+        low, high = (k, high) if ends + inner < steps * step_rad else (low, k)
+    return float(low)
 
 
 def _turned(vector: Array, angle: float) -> Array:

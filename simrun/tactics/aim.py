@@ -13,7 +13,7 @@ from typing import Any
 from simrun.compiled import compiled
 from simrun.course.string import first_bend
 
-SCAN_CUTS = 90
+SCAN_CUTS = 160
 """How many cuts ahead the string is looked for: two sharp turns and the straights between."""
 
 VISIBLE_MARGIN_M = 0.30
