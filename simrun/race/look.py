@@ -31,6 +31,8 @@ from simrun.tactics.gap import best_track, promised_speed_m_s, worth_m_s
 from simrun.tactics.pace import planned_speed_m_s
 
 LOOK_M = 6.0
+"""Two squares of the cell list: further off, who is seen would depend on how the squares lie."""
+
 LOOK_ASIDE_M = 2.6
 BEHIND_M = 0.3
 EDGE_ROOM_M = 0.3
@@ -111,7 +113,9 @@ def gather(
                 continue
             dx, dy = you.x - me.x, you.y - me.y
             ahead, aside = dx * to_x + dy * to_y, dx * to_y - dy * to_x
-            if ahead < -BEHIND_M or ahead > LOOK_M or abs(aside) > LOOK_ASIDE_M:
+            if dx * dx + dy * dy > LOOK_M * LOOK_M:
+                continue
+            if ahead < -BEHIND_M or abs(aside) > LOOK_ASIDE_M:
                 continue
             if behind_fence(me, you, ground) or count >= len(near):
                 continue

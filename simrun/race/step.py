@@ -148,6 +148,7 @@ def decide(
     )
     if me.wait_s > 0.0:
         me.along, me.aside = -me.speed / step_s, 0.0
+        me.face_x, me.face_y = me.heading_x, me.heading_y
         return
     steer(me, to_x, to_y, along, push, settings)
 
@@ -155,11 +156,11 @@ def decide(
 @compiled
 def steer(me: Any, to_x: float, to_y: float, along: float, push: float, settings: Any) -> None:
     """Turn toward (to_x, to_y) and gather or shed speed, within one grip. Right is positive."""
+    # The own heading is left alone until everybody has decided: others still look at it.
+    me.face_x, me.face_y = me.heading_x, me.heading_y
     if me.speed < LEAST_TURNING_SPEED_M_S:
-        me.heading_x, me.heading_y = to_x, to_y
-    to_right = math.atan2(
-        me.heading_y * to_x - me.heading_x * to_y, me.heading_x * to_x + me.heading_y * to_y
-    )
+        me.face_x, me.face_y = to_x, to_y
+    to_right = math.atan2(me.face_y * to_x - me.face_x * to_y, me.face_x * to_x + me.face_y * to_y)
     limit = settings.sideways_limit_m_s2
     aside = min(limit, max(-limit, me.speed * to_right / settings.steer_time_s + push))
     share = shared_grip(
@@ -172,6 +173,7 @@ def steer(me: Any, to_x: float, to_y: float, along: float, push: float, settings
 def move(me: Any, step_s: float) -> None:
     """Carry out the accelerations of one runner: half of the turn, the way, the other half."""
     me.from_x, me.from_y, me.from_cell = me.x, me.y, me.cell
+    me.heading_x, me.heading_y = me.face_x, me.face_y
     before = me.speed
     after = max(0.0, before + me.along * step_s)
     mean = 0.5 * (before + after)

@@ -56,23 +56,35 @@ def overshoot_m(x: float, y: float, cell: int, ground: Any) -> float:
 def off_own_edges(x: float, y: float, cell: int, ground: Any) -> tuple[float, float]:
     """The point, brought back square to them where it lies beyond the edges of its own cell."""
     a, b = ground[cell], ground[cell + 1]
-    x, y = off_line(x, y, a.left_x, a.left_y, b.left_x, b.left_y, -a.left_reach_m)
-    return off_line(x, y, b.right_x, b.right_y, a.right_x, a.right_y, -a.right_reach_m)
+    left_x, left_y = off_line(x, y, a.left_x, a.left_y, b.left_x, b.left_y, -a.left_reach_m, 1.0)
+    right_x, right_y = off_line(
+        x, y, a.right_x, a.right_y, b.right_x, b.right_y, -a.right_reach_m, -1.0
+    )
+    # Both pushes from the same point, added: left and right are treated alike to the last bit.
+    return x + ((left_x - x) + (right_x - x)), y + ((left_y - y) + (right_y - y))
 
 
 @compiled
 def off_line(
-    x: float, y: float, from_x: float, from_y: float, to_x: float, to_y: float, keep_m: float
+    x: float,
+    y: float,
+    from_x: float,
+    from_y: float,
+    to_x: float,
+    to_y: float,
+    keep_m: float,
+    inside: float,
 ) -> tuple[float, float]:
-    """The point, at least `keep_m` to the right of the line between two points."""
+    """The point, at least `keep_m` off the line between two points: to its right where inside is 1,
+    to its left where it is -1."""
     on_x, on_y = to_x - from_x, to_y - from_y
     long = math.sqrt(on_x * on_x + on_y * on_y)
     if long < 1e-6:
         return x, y
-    inside = ((x - from_x) * on_y - (y - from_y) * on_x) / long
-    if inside >= keep_m:
+    off_m = inside * ((x - from_x) * on_y - (y - from_y) * on_x) / long
+    if off_m >= keep_m:
         return x, y
-    push = (keep_m - inside) / long
+    push = inside * (keep_m - off_m) / long
     return x + push * on_y, y - push * on_x
 
 
@@ -81,10 +93,13 @@ def off_walls(x: float, y: float, cell: int, ground: Any, radius_m: float) -> tu
     """The point, pushed off the barriers of its own cell and of both neighbours."""
     for c in range(max(0, cell - 1), min(len(ground) - 2, cell + 1) + 1):
         a, b = ground[c], ground[c + 1]
+        left_x, left_y, right_x, right_y = x, y, x, y
         if a.left_barrier == 1:
-            x, y = off_wall(x, y, a.left_x, a.left_y, b.left_x, b.left_y, radius_m)
+            left_x, left_y = off_wall(x, y, a.left_x, a.left_y, b.left_x, b.left_y, radius_m)
         if a.right_barrier == 1:
-            x, y = off_wall(x, y, a.right_x, a.right_y, b.right_x, b.right_y, radius_m)
+            right_x, right_y = off_wall(x, y, a.right_x, a.right_y, b.right_x, b.right_y, radius_m)
+        if left_x != x or left_y != y or right_x != x or right_y != y:
+            x, y = x + ((left_x - x) + (right_x - x)), y + ((left_y - y) + (right_y - y))
     return x, y
 
 

@@ -22,7 +22,7 @@ BODY = np.dtype(
         (name, np.float64)
         for name in ["wait_s", "aim_x", "aim_y", "kept_m", "wished_m_s", "along", "aside"]
     ]
-    + [(name, np.float64) for name in ["from_x", "from_y"]]
+    + [(name, np.float64) for name in ["from_x", "from_y", "face_x", "face_y"]]
     + [
         (name, np.int64)
         for name in [
@@ -44,7 +44,8 @@ BODY = np.dtype(
 x, y: centre; speed along the unit vector heading_x, heading_y. cruise_m_s, opening, opening_m,
 settle_m: the pace plan. wait_s: until free to move. aim_x, aim_y: the point headed for. kept_m: sideways
 way still to go to the chosen track. wished_m_s: speed wanted with nobody near. along, aside:
-accelerations of this step. from_x, from_y, from_cell: where the
+accelerations of this step;
+face_x, face_y: the heading they start from. from_x, from_y, from_cell: where the
 step began. cell: of the strip. gone: past the end.
 bucket, grid_x, grid_y: place in the cell list. push_x, push_y: pushes of this step, in grains.
 """

@@ -1,0 +1,31 @@
+"""Does half the step give the same answer?"""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+
+from tests.helpers.worlds import SHARP_TURN, field_race, scenario_of
+
+SEEDS = range(1, 9)
+
+
+def test_half_the_step_changes_the_mean_time_lost_by_less_than_two_per_cent(tmp_path: Path) -> None:
+    """Mean crossing times of the field at step 0.05 and 0.025 s: the alone-times barely move with the
+    step (test_one_runner), so their difference is that of the mean time lost.
+
+    less than 2 % of the time lost or 0.1 s: our own requirement
+    """
+    scenario = scenario_of(SHARP_TURN, tmp_path)
+    half = scenario.changed({"clock.step_s": 0.025})
+    changes = []
+    for seed in SEEDS:
+        whole_s = field_race(scenario, seed, frames=False).tape.crossing_s
+        half_s = field_race(half, seed, frames=False).tape.crossing_s
+        changes.append((half_s - whole_s).mean(axis=0))
+    mean = np.mean(changes, axis=0)
+    error = np.std(changes, axis=0, ddof=1) / np.sqrt(len(changes))
+    lost = (whole_s - field_race(scenario, 8, frames=False, alone=True).tape.crossing_s).mean(axis=0)
+    allowed = np.maximum(0.1, 0.02 * lost)
+    assert (np.abs(mean) < allowed).all(), f"{mean} +/- {error} s, allowed {allowed} s"

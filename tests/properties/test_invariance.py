@@ -1,0 +1,95 @@
+"""What must not matter does not matter: mirror, order of the runners, where the course lies."""
+
+from __future__ import annotations
+
+from dataclasses import fields, replace
+from pathlib import Path
+from types import SimpleNamespace
+
+import numpy as np
+import pytest
+
+from simrun.course.strip import Place
+from simrun.race.field import stand_m
+from simrun.race.run import Race
+from simrun.runners.roster import Roster
+from simrun.scenario.reader import read
+from simrun.tactics.lines import own_margins
+from tests.helpers.worlds import SHARP_TURN, field_race, mirrored, scenario_of
+
+SHIPPED = Path(__file__).parents[2] / "scenarios"
+
+
+def rows_of(roster: Roster, order: np.ndarray) -> Roster:
+    """The same roster with its runners in another order."""
+    changed = {}
+    for column in fields(Roster):
+        values = getattr(roster, column.name)
+        if column.name == "team_names":
+            continue
+        picked = tuple(values[i] for i in order) if isinstance(values, tuple) else values[order]
+        changed[column.name] = picked
+    return replace(roster, **changed)
+
+
+@pytest.mark.parametrize("name", ["sharp turn", "ferry_meadow", "ostrel_common"])
+def test_a_mirrored_course_gives_the_mirrored_race(name: str, tmp_path: Path) -> None:
+    """Is the race on the mirrored course the mirrored race, to the last bit?"""
+    file = SHIPPED / f"{name}.toml"
+    scenario = read(file) if file.exists() else scenario_of(SHARP_TURN, tmp_path)
+    scenario = scenario.changed({"clock.limit": 150})
+    roster = scenario.roster(4)
+    stand = stand_m(scenario.start_line, roster)
+    left, right = own_margins(scenario.strip, roster)
+    seen = Race(scenario, roster, stand, (left, right)).run()
+    turn = np.array([1.0, -1.0])
+    line = scenario.start_line
+    glass = SimpleNamespace(
+        strip=mirrored(scenario.strip),
+        clock=scenario.clock,
+        start_line=replace(line, gun_m=line.gun_m * turn),
+    )
+    other = Race(glass, roster, stand * turn, (right, left)).run()  # type: ignore[arg-type]
+    assert seen.tape.overlap[0] > 0, "nobody touched anybody: the test would prove little"
+    np.testing.assert_array_equal(seen.tape.position * turn.astype(np.float32), other.tape.position)
+    np.testing.assert_array_equal(seen.tape.crossing_s, other.tape.crossing_s)
+
+
+def test_the_order_of_the_runners_does_not_matter(tmp_path: Path) -> None:
+    """Renumbered runners run the same race, to the last bit."""
+    scenario = scenario_of(SHARP_TURN, tmp_path).changed({"clock.limit": 150})
+    roster = scenario.roster(2)
+    order = np.random.default_rng(0).permutation(len(roster))
+    stand = stand_m(scenario.start_line, roster)
+    left, right = own_margins(scenario.strip, roster)
+    first = Race(scenario, roster, stand, (left, right)).run()
+    other = Race(
+        scenario, rows_of(roster, order), stand[order], (left[order], right[order])
+    ).run()
+    np.testing.assert_array_equal(first.tape.position[:, order], other.tape.position)
+    np.testing.assert_array_equal(first.tape.crossing_s[order], other.tape.crossing_s)
+
+
+def test_where_the_course_lies_does_not_matter(tmp_path: Path) -> None:
+    """A shifted and turned origin changes no bit of the race, only where it is shown."""
+    scenario = scenario_of(SHARP_TURN, tmp_path).changed({"clock.limit": 60})
+    moved_strip = replace(scenario.strip, place=Place((1234.5, -678.9), 0.7))
+    moved = SimpleNamespace(
+        strip=moved_strip, clock=scenario.clock, start_line=scenario.start_line, roster=scenario.roster
+    )
+    here = field_race(scenario, 1)
+    there = field_race(moved, 1)  # type: ignore[arg-type]
+    np.testing.assert_array_equal(here.tape.position, there.tape.position)
+    shown = moved_strip.to_world(there.tape.position[-1].astype(float))
+    back = (shown - np.array([1234.5, -678.9])) @ np.array(
+        [[np.cos(0.7), -np.sin(0.7)], [np.sin(0.7), np.cos(0.7)]]
+    )
+    np.testing.assert_allclose(back, here.tape.position[-1], atol=1e-9)
+
+
+def test_the_same_seed_gives_the_same_bits(tmp_path: Path) -> None:
+    """Twice the same seed: the same bits. Another seed: another race."""
+    scenario = scenario_of(SHARP_TURN, tmp_path).changed({"clock.limit": 60})
+    one, two, other = (field_race(scenario, seed) for seed in (7, 7, 8))
+    np.testing.assert_array_equal(one.tape.position, two.tape.position)
+    assert not np.array_equal(one.tape.position, other.tape.position)
