@@ -116,12 +116,24 @@ def run_race(
     The same scenario, seed and version give the same bits. Raises CannotSimulate where the runners
     cannot be placed. Check: tests/properties/test_same_answer.py.
     """
+    field = field_of(scenario, seed, settings=settings, frames=frames).run(progress)
+    return recording_of(field, seed)
+
+
+def field_of(scenario: Scenario, seed: int, **options: Any) -> Race:
+    """The whole field of this seed on the line, each with the own way; options as of Race."""
     roster = scenario.roster(seed)
     stand = stand_m(scenario.start_line, roster)
-    own = own_margins(scenario.strip, roster)
-    field = Race(scenario, roster, stand, own, settings=settings, frames=frames).run(progress)
-    alone = run_alone(scenario, roster, stand, own, settings)
-    kept = field.steps_done // field.frame_every + 1 if field.frame_every else 0
+    return Race(scenario, roster, stand, own_margins(scenario.strip, roster), **options)
+
+
+def recording_of(field: Race, seed: int) -> Recording:
+    """What happened in a race, with the alone-runs that its time lost is measured against."""
+    scenario, roster = field.scenario, field.roster
+    own = (field.ways.margin_left, field.ways.margin_right)
+    alone = run_alone(scenario, roster, stand_m(scenario.start_line, roster), own, field.settings)
+    # A frame is written when its step begins: the moment after the last step has none.
+    kept = -(-field.steps_done // field.frame_every) if field.frame_every else 0
     return Recording(
         scenario=scenario,
         seed=seed,

@@ -26,7 +26,8 @@ from simrun.race.walls import hold_inside
 from simrun.tactics.aim import aim_on_string, toward
 
 LOOK_UP_S = 0.2
-"""Everybody looks up for the way ahead five times a second, and watches the others all the time."""
+"""Everybody looks up for the way ahead and for a gap five times a second, whatever the step, and
+watches the others all the time."""
 
 STANDING_M_S = 0.2
 LEAST_TURNING_SPEED_M_S = 0.5
@@ -82,7 +83,7 @@ def one_step(
             running += 1
             if look_up:
                 look_ahead(i, bodies[i], ways, ground, settings)
-            decide(i, step_s, total, bodies, ways.wander[i], ground, settings, scratch)
+            decide(i, step_s, look_up, total, bodies, ways.wander[i], ground, settings, scratch)
     for i in range(len(bodies)):
         if bodies[i].gone == 0 and bodies[i].fixed == 0:
             move(bodies[i], step_s)
@@ -111,6 +112,7 @@ def look_ahead(i: int, me: Any, ways: Any, ground: Any, settings: Any) -> None:
 def decide(
     i: int,
     step_s: float,
+    look_up: bool,
     total: int,
     bodies: Any,
     wander: Any,
@@ -127,7 +129,9 @@ def decide(
     if total > 1:
         near = scratch.near
         count = gather(i, to_x, to_y, bodies, ground, scratch.begins, scratch.order, near)
-        offset = chosen_offset_m(me, to_x, to_y, count, ground, near, scratch.worth, settings)
+        offset = me.kept_m
+        if look_up:
+            offset = chosen_offset_m(me, to_x, to_y, count, ground, near, scratch.worth, settings)
         to_right = me.speed * (me.heading_x * to_y - me.heading_y * to_x)
         me.kept_m = offset - to_right * step_s
         far = max(2.0, settings.aim_ahead_s * me.speed)
@@ -150,19 +154,23 @@ def decide(
         me.along, me.aside = -me.speed / step_s, 0.0
         me.face_x, me.face_y = me.heading_x, me.heading_y
         return
-    steer(me, to_x, to_y, along, push, settings)
+    steer(me, to_x, to_y, along, push, step_s, settings)
 
 
 @compiled
-def steer(me: Any, to_x: float, to_y: float, along: float, push: float, settings: Any) -> None:
+def steer(
+    me: Any, to_x: float, to_y: float, along: float, push: float, step_s: float, settings: Any
+) -> None:
     """Turn toward (to_x, to_y) and gather or shed speed, within one grip. Right is positive."""
     # The own heading is left alone until everybody has decided: others still look at it.
     me.face_x, me.face_y = me.heading_x, me.heading_y
     if me.speed < LEAST_TURNING_SPEED_M_S:
         me.face_x, me.face_y = to_x, to_y
     to_right = math.atan2(me.face_y * to_x - me.face_x * to_y, me.face_x * to_x + me.face_y * to_y)
+    # The heading closes in on the wanted one exponentially, solved exactly over a step.
+    rate = (1.0 - math.exp(-step_s / settings.steer_time_s)) / step_s
     limit = settings.sideways_limit_m_s2
-    aside = min(limit, max(-limit, me.speed * to_right / settings.steer_time_s + push))
+    aside = min(limit, max(-limit, me.speed * to_right * rate + push))
     share = shared_grip(
         along, aside, settings.acceleration_limit_m_s2, settings.braking_limit_m_s2, limit
     )
