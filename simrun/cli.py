@@ -125,11 +125,13 @@ def _race(asked: argparse.Namespace) -> None:
     import simrun
     from simrun.measure.pages import race_page
 
+    from simrun.writing import ready_folder
+
     scenario = simrun.read(asked.file)
+    folder = ready_folder(asked.out or Path("outputs") / Path(asked.file).stem)
     _say_if_cold()
     with _bar("race") as told:
         recording = simrun.race(scenario, asked.seed, progress=told)
-    folder = asked.out or Path("outputs") / Path(asked.file).stem
     written, tables = _write_tables(recording, folder)
     written.append(simrun.save(recording, folder / "recording.npz"))
     if not asked.no_gif:

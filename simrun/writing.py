@@ -5,7 +5,7 @@ from __future__ import annotations
 import os
 import secrets
 from collections.abc import Iterator
-from contextlib import contextmanager
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from simrun.errors import CannotWrite
@@ -27,7 +27,8 @@ def written_beside(path: str | Path) -> Iterator[Path]:
         reason = refused.strerror or str(refused)
         raise CannotWrite(f"{target}: cannot be written: {reason}") from refused
     finally:
-        beside.unlink(missing_ok=True)
+        with suppress(OSError):
+            beside.unlink(missing_ok=True)
 
 
 def write_text(path: str | Path, text: str) -> Path:
@@ -35,3 +36,16 @@ def write_text(path: str | Path, text: str) -> Path:
     with written_beside(path) as beside:
         beside.write_text(text, encoding="utf-8", newline="\n")
     return Path(path)
+
+
+def ready_folder(path: str | Path) -> Path:
+    """The folder, made and tried before long work begins, so that nothing is lost after it.
+
+    Raises CannotWrite when the folder or the disk refuses.
+    """
+    folder = Path(path)
+    with written_beside(folder / ".tried") as beside:
+        beside.write_bytes(b"")
+    with suppress(OSError):
+        (folder / ".tried").unlink()
+    return folder

@@ -143,7 +143,7 @@ def recording_of(field: Race, seed: int) -> Recording:
         position_m=field.tape.position[:kept],
         speed_m_s=field.tape.speed[:kept],
         wished_m_s=field.tape.wished[:kept],
-        crossing_s=field.tape.crossing_s,
+        crossing_s=field.tape.crossing_s.copy(),
         alone_s=alone.alone_s,
         shortest_s=alone.shortest_s,
         best_s=alone.best_s,

@@ -1,0 +1,152 @@
+"""The door: every command in, files out, one line and exit code 2 for a mistake."""
+
+from __future__ import annotations
+
+import json
+import os
+import subprocess
+import sys
+from pathlib import Path
+
+import imageio.v3 as imageio
+import pandas as pd
+import pytest
+
+from simrun.cli import main
+from tests.helpers.scenario_text import SMALL
+
+TOP = Path(__file__).parents[2]
+DUAL = str(TOP / "scenarios" / "dual_meet.toml")
+
+LOSS_COLUMNS = (
+    "runner,team,box,row,line,checkpoint,field_s,alone_s,best_s,box_s,line_s,traffic_s,lost_s,"
+    "place,places_lost"
+)
+
+
+def test_race_writes_everything_it_says(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Tables, recording and picture stand in the folder; the page names our team."""
+    assert main(["race", DUAL, "--out", str(tmp_path), "--to", "10"]) == 0
+    page = capsys.readouterr().out
+    assert "Millbrook" in page
+    assert "Left out: falls" in page
+    names = {path.name for path in tmp_path.iterdir()}
+    tables = {"loss.csv", "boxes.csv", "lines.csv", "boxes_lines.csv"}
+    assert names == tables | {"recording.npz", "race.gif"}
+    assert (tmp_path / "loss.csv").read_text().splitlines()[0] == LOSS_COLUMNS
+    boxes = pd.read_csv(tmp_path / "boxes_lines.csv")
+    assert {"box", "line", "checkpoint", "count", "lost_s_mean", "lost_s_p90"} <= set(boxes)
+    frames = imageio.imread(tmp_path / "race.gif", index=None)
+    assert frames.shape[1:3] == (450, 800)
+
+
+def test_json_is_json_and_nothing_else(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
+    """Standard output parses as one value for every command."""
+    out = ["--json", "--out", str(tmp_path)]
+    assert main(["race", DUAL, "--no-gif", *out]) == 0
+    race = json.loads(capsys.readouterr().out)
+    assert {"loss", "boxes", "lines", "boxes_lines", "written"} <= set(race)
+    assert main(["check", DUAL, "--json"]) == 0
+    assert json.loads(capsys.readouterr().out)["length_m"] > 400
+    replay = ["replay", str(tmp_path / "recording.npz"), "--to", "5", "--follow", "Thornwick"]
+    assert main([*replay, *out]) == 0
+    assert json.loads(capsys.readouterr().out)["written"] == [str(tmp_path / "race.gif")]
+
+
+@pytest.mark.parametrize("name", ["dual_meet", "ferry_meadow", "ostrel_common"])
+def test_check_prints_every_box_and_the_caution(
+    name: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Length, widths, a row for every box, and the standing caution; never the forbidden word."""
+    assert main(["check", str(TOP / "scenarios" / f"{name}.toml")]) == 0
+    page = capsys.readouterr().out
+    assert "measured line" in page
+    assert "Not a safety assessment" in page
+    assert "safe " not in page.lower().replace("safety", "")
+
+
+def test_check_speaks_the_units_asked_for(capsys: pytest.CaptureFixture[str]) -> None:
+    """Yards or metres, whatever the scenario was written in."""
+    main(["check", DUAL])
+    assert "yd" in capsys.readouterr().out
+    main(["check", DUAL, "--units", "metric"])
+    assert " yd" not in capsys.readouterr().out
+
+
+@pytest.mark.parametrize(
+    ("words", "expected"),
+    [
+        (["rase", DUAL], "did you mean 'race'"),
+        (["race"], "file"),
+        (["race", DUAL, "--seed", "-3"], "whole number"),
+        (["race", DUAL, "--sead", "3"], "--sead"),
+        ([], "COMMAND"),
+    ],
+)
+def test_a_wrong_word_is_one_line(
+    words: list[str], expected: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Exit code 2, one line, no usage text and no traceback."""
+    with pytest.raises(SystemExit) as left:
+        main(words)
+    assert left.value.code == 2
+    error = capsys.readouterr().err
+    assert expected in error
+    assert error.count("\n") == 1
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [
+        ("", "empty"),
+        ("name = [", "TOML"),
+        (SMALL.replace("width = 30", "widht = 30", 1), "did you mean 'width'"),
+        (SMALL.replace("boxes = ", "boxes = 999999999999 #", 1), "boxes"),
+    ],
+)
+def test_a_bad_file_leaves_no_trace(
+    text: str, expected: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Exit code 2, the file named on every line, nothing written."""
+    file = tmp_path / "bad.toml"
+    file.write_text(text, encoding="utf-8")
+    assert main(["race", str(file), "--out", str(tmp_path / "out")]) == 2
+    captured = capsys.readouterr()
+    assert captured.out == ""
+    assert expected in captured.err
+    assert all("bad.toml" in line for line in captured.err.splitlines())
+    assert not (tmp_path / "out").exists()
+
+
+def test_a_bad_name_to_follow_is_refused(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The nearest name is offered."""
+    words = ["race", DUAL, "--out", str(tmp_path), "--to", "3", "--follow", "Milbrook"]
+    assert main(words) == 2
+    assert "did you mean 'Millbrook'" in capsys.readouterr().err
+
+
+def test_an_unwritable_place_is_one_line(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A file where the folder should be: refused, exit code 2."""
+    (tmp_path / "taken").write_text("x")
+    assert main(["race", DUAL, "--no-gif", "--out", str(tmp_path / "taken")]) == 2
+    error = capsys.readouterr().err
+    assert "cannot be written" in error
+    assert error.count("\n") == 1
+
+
+def test_help_needs_no_heavy_import() -> None:
+    """`simrun --help` loads neither arrays nor compiler: it answers at once."""
+    code = (
+        "import sys; from simrun.cli import parser; parser().format_help(); "
+        "print(sorted({'numpy', 'numba', 'pandas', 'mesa', 'matplotlib'} & set(sys.modules)))"
+    )
+    done = subprocess.run(
+        [sys.executable, "-c", code], capture_output=True, text=True, cwd=TOP, env=os.environ
+    )
+    assert done.stdout.strip() == "[]", done.stderr
