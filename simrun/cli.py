@@ -124,7 +124,6 @@ def _seed(text: str) -> int:
 def _race(asked: argparse.Namespace) -> None:
     import simrun
     from simrun.measure.pages import race_page
-
     from simrun.writing import ready_folder
 
     scenario = simrun.read(asked.file)

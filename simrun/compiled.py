@@ -65,6 +65,8 @@ def _imported_by(path: Path) -> Iterator[Path]:
         else:
             continue
         for name in names:
+            if name.partition(".")[0] != _PACKAGE.name:
+                continue
             module = _PACKAGE.parent.joinpath(*name.split("."))
             yield from (
                 p for p in (module.with_suffix(".py"), module / "__init__.py") if p.is_file()
@@ -72,14 +74,13 @@ def _imported_by(path: Path) -> Iterator[Path]:
 
 
 def digest_of(paths: list[Path]) -> str:
-    """A short name for the present state of `paths`, for where they are and for the compiler.
+    """A short name for the present text of `paths`, for where they are and for the compiler.
 
-    Where and when they were written count too: numba drops what it kept for a file that moved or was
-    written again, so that only then does a folder that holds the kernel mean that it will be used.
+    Where they are counts because numba keeps another copy of the package apart.
     """
     digest = hashlib.sha256(f"{numba.__version__} {sys.implementation.cache_tag}".encode())
     for path in paths:
-        digest.update(f"\0{path}\0{path.stat().st_mtime_ns}\0".encode() + path.read_bytes())
+        digest.update(f"\0{path}\0".encode() + path.read_bytes())
     return digest.hexdigest()[:16]
 
 
@@ -128,7 +129,12 @@ CACHE_FOLDER = _cache_folder()
 
 def is_cold() -> bool:
     """Will the next race have to compile first? True on first use and after a law was edited."""
-    return not (_SETTINGS.DISABLE_JIT or any(CACHE_FOLDER.rglob("*run_steps*.nbc")))
+    if _SETTINGS.DISABLE_JIT:
+        return False
+    # numba drops what it kept of a file that was written since, even if with the same text.
+    written = (_PACKAGE / "race" / "step.py").stat().st_mtime
+    kernels = CACHE_FOLDER.rglob("*run_steps*.nbc")
+    return not any(kernel.stat().st_mtime >= written for kernel in kernels)
 
 
 def compiled(function: Function) -> Function:

@@ -88,7 +88,14 @@ FIELD_MISTAKES: dict[str, Mistake] = {
         "0.1 to 20000 m",
         "",
     ),
-    "opening": ("opening = 0.12", "opening = 12", "teams.Alderbrook.opening", "12", "from 0 to 0.4", ""),
+    "opening": (
+        "opening = 0.12",
+        "opening = 12",
+        "teams.Alderbrook.opening",
+        "12",
+        "from 0 to 0.4",
+        "",
+    ),
     # types
     "list for text": (
         'name = "Birchmoor"',

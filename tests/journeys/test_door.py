@@ -24,9 +24,7 @@ LOSS_COLUMNS = (
 )
 
 
-def test_race_writes_everything_it_says(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
+def test_race_writes_everything_it_says(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """Tables, recording and picture stand in the folder; the page names our team."""
     assert main(["race", DUAL, "--out", str(tmp_path), "--to", "10"]) == 0
     page = capsys.readouterr().out

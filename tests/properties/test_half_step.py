@@ -26,6 +26,8 @@ def test_half_the_step_changes_the_mean_time_lost_by_less_than_two_per_cent(tmp_
         changes.append((half_s - whole_s).mean(axis=0))
     mean = np.mean(changes, axis=0)
     error = np.std(changes, axis=0, ddof=1) / np.sqrt(len(changes))
-    lost = (whole_s - field_race(scenario, SEEDS[-1], frames=False, alone=True).tape.crossing_s).mean(axis=0)
+    lost = (
+        whole_s - field_race(scenario, SEEDS[-1], frames=False, alone=True).tape.crossing_s
+    ).mean(axis=0)
     allowed = np.maximum(0.1, 0.02 * lost)
     assert (np.abs(mean) < allowed).all(), f"{mean} +/- {error} s, allowed {allowed} s"

@@ -63,9 +63,7 @@ def test_the_order_of_the_runners_does_not_matter(tmp_path: Path) -> None:
     stand = stand_m(scenario.start_line, roster)
     left, right = own_margins(scenario.strip, roster)
     first = Race(scenario, roster, stand, (left, right)).run()
-    other = Race(
-        scenario, rows_of(roster, order), stand[order], (left[order], right[order])
-    ).run()
+    other = Race(scenario, rows_of(roster, order), stand[order], (left[order], right[order])).run()
     np.testing.assert_array_equal(first.tape.position[:, order], other.tape.position)
     np.testing.assert_array_equal(first.tape.crossing_s[order], other.tape.crossing_s)
 
@@ -75,7 +73,10 @@ def test_where_the_course_lies_does_not_matter(tmp_path: Path) -> None:
     scenario = scenario_of(SHARP_TURN, tmp_path).changed({"clock.limit": 60})
     moved_strip = replace(scenario.strip, place=Place((1234.5, -678.9), 0.7))
     moved = SimpleNamespace(
-        strip=moved_strip, clock=scenario.clock, start_line=scenario.start_line, roster=scenario.roster
+        strip=moved_strip,
+        clock=scenario.clock,
+        start_line=scenario.start_line,
+        roster=scenario.roster,
     )
     here = field_race(scenario, 1)
     there = field_race(moved, 1)  # type: ignore[arg-type]

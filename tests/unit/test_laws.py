@@ -71,7 +71,9 @@ def test_free_gap_of_two_discs() -> None:
     assert free_gap_m(3.0, 0.3, 0.5) == pytest.approx(3.0 - 0.4)
 
 
-@pytest.mark.parametrize(("radius", "lost"), [(2.0, 0.14), (3.0, 0.085), (5.0, 0.039), (10.0, 0.0115)])
+@pytest.mark.parametrize(
+    ("radius", "lost"), [(2.0, 0.14), (3.0, 0.085), (5.0, 0.039), (10.0, 0.0115)]
+)
 def test_bend_at_five_metres_a_second(radius: float, lost: float) -> None:
     """The design's own figures at 5 m/s: 14, 8.5, 3.9 and 1.15 % on radii 2, 3, 5 and 10 m."""
     assert 1 - bend_share(5.0, radius, 0.375, 9.81) == pytest.approx(lost, abs=0.006)

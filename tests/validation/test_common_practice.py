@@ -34,7 +34,9 @@ def middle_third(crossing_s: np.ndarray) -> np.ndarray:
     return (rank > len(rank) / 3) & (rank < 2 * len(rank) / 3)
 
 
-ONE_SIDED = SHARP_TURN.replace('name = "funnel"\n', 'name = "funnel"\nside = "left"\nleft = "barrier"\n')
+ONE_SIDED = SHARP_TURN.replace(
+    'name = "funnel"\n', 'name = "funnel"\nside = "left"\nleft = "barrier"\n'
+)
 
 
 def test_a_narrowing_from_one_side_slows_that_side(tmp_path: Path) -> None:
@@ -166,9 +168,7 @@ box = 5
 
 def passes_and_spread(width_m: float, seed: int, folder: Path) -> tuple[float, float]:
     """Passes per 100 m and runner between 250 and 550 m, and the spread of speeds there."""
-    marks = "".join(
-        f'[[course.checkpoints]]\nname = "{at}"\nat = {at}\n' for at in (250, 400, 550)
-    )
+    marks = "".join(f'[[course.checkpoints]]\nname = "{at}"\nat = {at}\n' for at in (250, 400, 550))
     kind = "trail" if width_m < 4 else "straight"
     race = field_race(
         scenario_of(TRAIL.format(width=width_m, kind=kind, marks=marks), folder), seed, frames=False

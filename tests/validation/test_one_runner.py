@@ -168,8 +168,7 @@ def test_step_error_of_a_lone_400_m(tmp_path: Path) -> None:
     """
     scenario = scenario_of(SHARP_TURN, tmp_path)
     times = [
-        lone_race(scenario.changed({"clock.step_s": step}), frames=False)
-        for step in (0.05, 0.01)
+        lone_race(scenario.changed({"clock.step_s": step}), frames=False) for step in (0.05, 0.01)
     ]
     at_400 = [race.tape.crossing_s[0, 1] for race in times]
     assert abs(at_400[0] - at_400[1]) < 0.02

@@ -1,0 +1,64 @@
+"""The README's own words are run."""
+
+from __future__ import annotations
+
+import contextlib
+import io
+import re
+import shlex
+from pathlib import Path
+
+import pytest
+
+from simrun.cli import main
+
+TOP = Path(__file__).parents[2]
+README = (TOP / "README.md").read_text("utf-8")
+PYTHON = re.findall(r"```python\n(.*?)```", README, flags=re.DOTALL)
+SHELL = re.findall(r"```sh\n(.*?)```", README, flags=re.DOTALL)
+
+
+def test_the_ten_lines_of_python_print_seconds_per_box(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Ten lines, three seeds, two boxes: six lines of seconds."""
+    monkeypatch.chdir(TOP)
+    (snippet,) = PYTHON
+    assert len([line for line in snippet.splitlines() if line.strip()]) <= 10
+    printed = io.StringIO()
+    with contextlib.redirect_stdout(printed):
+        exec(compile(snippet, "README.md", "exec"), {})
+    lines = printed.getvalue().splitlines()
+    assert len(lines) == 6
+    assert all(
+        re.fullmatch(r"seed \d, box \d: -?\d+\.\d s lost at the gate", line) for line in lines
+    )
+
+
+def test_the_three_stories_run_as_written(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Coach, director, meeting: each command in the order it stands."""
+    stories = [line.strip() for block in SHELL for line in block.splitlines()]
+    stories = [line for line in stories if line.startswith("simrun ")]
+    assert [shlex.split(line)[1] for line in stories] == ["race", "check", "replay"]
+    (tmp_path / "scenarios").symlink_to(TOP / "scenarios")
+    monkeypatch.chdir(tmp_path)
+    for line in stories:
+        assert main(shlex.split(line)[1:]) == 0
+    assert (tmp_path / "outputs" / "ferry_meadow" / "loss.csv").exists()
+    assert (tmp_path / "outputs" / "meeting" / "race.gif").exists()
+    assert "Alderbrook" in capsys.readouterr().out
+
+
+def test_the_two_commands_come_first() -> None:
+    """One makes an environment and runs a race, one passes the tests; CI runs the second."""
+    assert "scenarios/ferry_meadow.toml" in SHELL[0]
+    assert SHELL[1].strip().endswith("-m pytest")
+
+
+@pytest.mark.parametrize("page", ["README.md", "DEVELOPERS.md"])
+def test_files_named_in_the_pages_exist(page: str) -> None:
+    """Every path in backticks that begins with a folder of ours is there."""
+    text = (TOP / page).read_text("utf-8")
+    paths = re.findall(r"`((?:simrun|tests|shared|scenarios|\.ci)/[\w./-]+)`", text)
+    missing = [path for path in paths if not (TOP / path).exists()]
+    assert missing == []

@@ -1,0 +1,100 @@
+"""One set of physical checks on every shipped scenario."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+from simrun.course.strip import EdgeKind
+from simrun.race.locate import across_m
+from simrun.race.run import Race
+from simrun.runners.reaction import shortest_reaction_s
+from simrun.scenario.reader import read
+from tests.helpers.worlds import field_race
+
+SHIPPED = sorted((Path(__file__).parents[2] / "scenarios").glob("*.toml"))
+HUMAN_LIMIT_M_S = 9.0
+CASES = [(file, seed) for file in SHIPPED for seed in (1, 2)]
+
+
+@pytest.fixture(scope="module", params=CASES, ids=lambda case: f"{case[0].stem}-{case[1]}")
+def race(request: pytest.FixtureRequest) -> Race:
+    file, seed = request.param
+    return field_race(read(file), seed)
+
+
+def test_everybody_is_somewhere_until_the_end(race: Race) -> None:
+    """Positions are numbers until a runner has left the run-out, and never come back."""
+    kept = race.steps_done // race.frame_every
+    position = race.tape.position[:kept, :, 0]
+    gone = np.isnan(position)
+    assert not gone[0].any()
+    assert (np.diff(gone.astype(int), axis=0) >= 0).all()
+    crossed = np.isfinite(race.tape.crossing_s[:, -1])
+    assert crossed[gone[-1]].all(), "somebody left before the last checkpoint"
+
+
+def test_everybody_arrives_in_order(race: Race) -> None:
+    """The clock ends, all arrive, and checkpoints are crossed one after the other."""
+    assert race.is_over
+    assert np.isfinite(race.tape.crossing_s).all()
+    assert (np.diff(race.tape.crossing_s, axis=1) > 0).all()
+
+
+def test_nobody_leaves_the_course(race: Race) -> None:
+    """Stepped again: at every half second no centre is beyond paint, no body in a barrier."""
+    again = Race(
+        race.scenario,
+        race.roster,
+        np.stack([race.tape.position[0, :, 0], race.tape.position[0, :, 1]], axis=1).astype(float),
+        (race.ways.margin_left, race.ways.margin_right),
+        frames=False,
+    )
+    strip, ground = race.scenario.strip, race.ground
+    worst = 0.0
+    while not again.is_over and again.t_s < 200:
+        again.advance(10)
+        for me in again.bodies[: len(race.roster)]:
+            cell = int(me["cell"])
+            _, aside, half, _, _ = across_m(ground, cell, float(me["x"]), float(me["y"]))
+            for side, kinds in ((-aside, strip.left_edge), (aside, strip.right_edge)):
+                barrier = kinds[cell] == EdgeKind.BARRIER
+                reach = 1.0 if kinds[cell] == EdgeKind.OPEN else 0.0
+                allowed = half - me["radius_m"] if barrier else half + reach
+                worst = max(worst, float(side - max(allowed, 0.0)))
+    assert worst < 1e-3, f"{worst:.4f} m over an edge"
+
+
+def test_bodies_do_not_overlap(race: Race) -> None:
+    """At the end of no step by more than 5 % of a body's width."""
+    assert race.tape.overlap[0] < 0.05
+
+
+def test_speeds_are_human(race: Race) -> None:
+    """Nobody is faster than the own opening allows, nor than 9 m/s."""
+    fastest = np.nanmax(race.tape.speed, axis=0)
+    own = race.roster.cruise_m_s * (1 + race.roster.opening)
+    wander = race.roster.wander.max(axis=1)
+    downhill = 1.10
+    assert (fastest <= own * wander * downhill + 0.3).all()
+    assert fastest.max() < HUMAN_LIMIT_M_S
+
+
+def test_nobody_jumps(race: Race) -> None:
+    """From frame to frame nobody moves further than the fastest could run, and a body's push."""
+    kept = race.steps_done // race.frame_every
+    moved = np.hypot(*np.moveaxis(np.diff(race.tape.position[:kept], axis=0), 2, 0))
+    assert np.nanmax(moved) < HUMAN_LIMIT_M_S * race.scenario.clock.frame_s + 0.25
+
+
+def test_nobody_moves_before_the_gun_is_heard(race: Race) -> None:
+    """Everybody stands until the shortest reaction has passed; further rows wait for room."""
+    body = race.scenario.field.body
+    until = int(shortest_reaction_s(body) / race.scenario.clock.frame_s) + 1
+    assert (race.tape.speed[:until] == 0).all()
+    moving = (race.tape.speed > 0.2).argmax(axis=0)
+    front, behind = race.roster.row == 1, race.roster.row == 2
+    if behind.any():
+        assert moving[behind].mean() > moving[front].mean()
