@@ -21,7 +21,7 @@ INKS: dict[str, tuple[int, int, int]] = {
     "paper": (255, 255, 255),
     "rule": (190, 197, 186),
     "text": (31, 39, 43),
-    "muted": (96, 108, 112),
+    "muted": (86, 98, 103),
     "barrier": (66, 47, 32),
     "marked": (0, 122, 110),
     "line": (166, 158, 140),
@@ -104,19 +104,11 @@ def _lookup() -> Indices:
 
 
 def indexed(rgb: NDArray[np.uint8]) -> Indices:
-    """A whole picture (H, W, 3) in palette entries (H, W); inks keep their own entry exactly."""
+    """A whole picture (H, W, 3) in palette entries (H, W); every ink keeps its own entry."""
     key = (rgb[..., 0] >> 3).astype(np.uint16) << 10
     key |= (rgb[..., 1] >> 3).astype(np.uint16) << 5
     key |= rgb[..., 2] >> 3
-    return _lookup_with_inks()[key]
-
-
-@cache
-def _lookup_with_inks() -> Indices:
-    table = _lookup().copy()
-    for index, (red, green, blue) in enumerate(INKS.values()):
-        table[(red >> 3) << 10 | (green >> 3) << 5 | blue >> 3] = index
-    return table
+    return _lookup()[key]
 
 
 @cache

@@ -32,7 +32,7 @@ _SIZES_PX = {OUR_BOX: 12, BOX: 9, SECTION: 10}
 _INKS = {OUR_BOX: "ours", BOX: "muted", SECTION: "muted"}
 
 
-def overlap(one: Box, other: Box, gap: int = GAP_PX) -> bool:
+def overlap(one: tuple[float, ...], other: Box, gap: int = GAP_PX) -> bool:
     """Do two boxes (left, top, right, bottom) come nearer than `gap` pixels?"""
     apart_across = one[2] + gap <= other[0] or other[2] + gap <= one[0]
     apart_down = one[3] + gap <= other[1] or other[3] + gap <= one[1]

@@ -145,7 +145,10 @@ def _costs(
     hidden = _OURS_COST * _covered(corners, theirs) + _OTHERS_COST * _covered(corners, others)
     crossed = _STALK_COST * (_covered(stalks, theirs) + 0.1 * _covered(stalks, others))
     costs = hidden + crossed + 0.02 * np.abs(middle - spot).sum(axis=1)
-    free = [_free(box, shape, taken) for box in boxes]
+    free = [
+        _free(box, shape, taken) and not any(overlap(tuple(stalk), other, 0) for other in taken)
+        for box, stalk in zip(boxes, stalks, strict=True)
+    ]
     return np.where(free, costs, np.inf)
 
 

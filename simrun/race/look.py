@@ -158,7 +158,7 @@ def chosen_offset_m(
     left_m, right_m = rooms_m(me, to_x, to_y, ground)
     worth[:] = me.wished_m_s
     for n in range(count):
-        lower_to_tracks(near[n], worth, settings)
+        lower_to_tracks(near[n], me.speed, worth, settings)
     for step in range(-side, side + 1):
         offset = step * settings.track_width_m
         if step != 0 and (offset < -left_m or offset > right_m):
@@ -176,14 +176,14 @@ def chosen_offset_m(
 
 
 @compiled
-def lower_to_tracks(seen: Any, worth: Any, settings: Any) -> None:
+def lower_to_tracks(seen: Any, speed: float, worth: Any, settings: Any) -> None:
     """Lower the promise of every track that this neighbour stands or runs in."""
     side = settings.tracks_a_side
     wide = seen.bodies_m + settings.sway_m
     promise = promised_speed_m_s(
         seen.speed_ahead,
         seen.ahead - seen.bodies_m,
-        settings.standstill_gap_m,
+        settings.standstill_gap_m + settings.following_time_s * speed,
         settings.gap_look_s,
     )
     for step in range(-side, side + 1):

@@ -8,6 +8,8 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
 from simrun import compiled
 
 TOP = Path(__file__).parents[2]
@@ -35,6 +37,9 @@ def answer(folder: Path) -> tuple[str, str]:
     return cold, total
 
 
+@pytest.mark.skipif(
+    bool(os.environ.get("NUMBA_DISABLE_JIT")), reason="nothing is compiled in this run"
+)
 def test_an_edited_law_never_meets_a_stale_cache(tmp_path: Path) -> None:
     """First use compiles, the second does not, an edit in another file than the kernel's compiles anew
     and changes the answer; put back, the first answer is there again."""

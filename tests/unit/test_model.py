@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import gc
 import inspect
+import sys
 import weakref
 from dataclasses import fields
 from pathlib import Path
@@ -74,12 +75,27 @@ def test_same_recording_to_the_last_bit(agents: bool, recording: Recording) -> N
 
 
 def test_same_recording_where_the_limit_ends_the_race() -> None:
-    """Two of the ways in which a race ends: everybody there, and the time limit in mid-course."""
+    """Nobody is at the last checkpoint, and the limit is no multiple of the usual pieces."""
     short = read(MEET).changed({"clock.limit": "31.05 s"})
     whole, stepped = run_race(short, 3), run_to_end(RaceModel(short, 3))
     assert stepped.t_s == pytest.approx(31.05)
     assert np.isnan(whole.crossing_s[:, -1]).all()
     assert stepped.recording().position_m.tobytes() == whole.position_m.tobytes()
+
+
+def test_same_recording_where_everybody_leaves(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Asked so seldom whether it is over, the race ends when the last has left the course."""
+    for room in (
+        "run",
+        "model",
+    ):  # by sys.modules: `simrun.race` itself is the front door's function
+        monkeypatch.setattr(sys.modules[f"simrun.race.{room}"], "CHUNK_S", 200.0)
+    whole, stepped = run_race(read(MEET), 3), run_to_end(RaceModel(MEET, 3))
+    assert all(runner.is_gone for runner in stepped.agents)
+    assert stepped.steps < stepped.race.last_step
+    assert stepped.steps % 100 != 0
+    assert stepped.recording().position_m.tobytes() == whole.position_m.tobytes()
+    assert np.isnan(stepped.datacollector.get_model_vars_dataframe()["mean_speed_m_s"].iloc[-1])
 
 
 def test_the_last_frame_was_written(recording: Recording) -> None:

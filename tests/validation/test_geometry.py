@@ -11,7 +11,7 @@ from simrun.course.build import build_strip
 from simrun.course.lines import line_through, shortest_line
 from simrun.course.source import CourseSource, Piece
 from simrun.course.start import StartSpec, bow_m, build_start_line, paint_m
-from simrun.course.strip import Side, Strip
+from simrun.course.strip import MEASURING_MARGIN_M, Side, Strip
 from simrun.sources import figure
 
 MILLIMETRE = 0.001
@@ -35,13 +35,18 @@ def lap_m(strip: Strip, off_m: float) -> float:
     return float(np.hypot(*np.diff(path, axis=0).T).sum())
 
 
+def lane_m(off_m: float) -> float:
+    """Two straights and a circle `off_m` outside the inner edge, on paper."""
+    return 2 * 84.39 + 2 * math.pi * (36.50 + off_m)
+
+
 def test_inner_edge_of_the_standard_track() -> None:
     """Is the inner edge of the drawn track as long as the book says?
 
     IAAF Track and Field Facilities Manual 2008: 398.116 m; seen in quotation.
     """
-    assert lap_m(track(8.0), 0.0) == pytest.approx(398.116, abs=2 * MILLIMETRE)
-    assert 2 * 84.39 + 2 * math.pi * 36.5 == pytest.approx(398.116, abs=MILLIMETRE)
+    assert lap_m(track(8.0), 0.0) == pytest.approx(lane_m(0.0), abs=MILLIMETRE)
+    assert lane_m(0.0) == pytest.approx(398.116, abs=MILLIMETRE / 2), "all digits printed"
 
 
 @pytest.mark.parametrize(
@@ -53,27 +58,47 @@ def test_measured_lanes_of_the_standard_track(lane: int, printed_m: float) -> No
     IAAF Track and Field Facilities Manual 2008; seen in quotation.
     """
     off_m = 0.30 if lane == 1 else (lane - 1) * 1.22 + 0.20
-    assert lap_m(track(8.0), off_m) == pytest.approx(printed_m, abs=2 * MILLIMETRE)
+    assert lap_m(track(8.0), off_m) == pytest.approx(lane_m(off_m), abs=MILLIMETRE)
+    assert lane_m(off_m) == pytest.approx(printed_m, abs=MILLIMETRE / 2), "all digits printed"
 
 
 @pytest.mark.parametrize(("lane", "printed_m"), [(2, 7.04), (3, 14.70), (4, 22.37)])
 def test_staggers(lane: int, printed_m: float) -> None:
-    """By how much are lanes 2 to 4 longer than lane 1? For 200 m it is half.
+    """By how much are lanes 2 to 4 longer than lane 1? For 200 m, one bend, it is half.
 
     IAAF Track and Field Facilities Manual 2008, printed to two places; memory.
     """
+    off_m = (lane - 1) * 1.22 + 0.20
     strip = track(8.0)
-    stagger = lap_m(strip, (lane - 1) * 1.22 + 0.20) - lap_m(strip, 0.30)
-    assert round(stagger, 2) == pytest.approx(printed_m, abs=0.005)
+    stagger = lap_m(strip, off_m) - lap_m(strip, 0.30)
+    assert f"{stagger:.2f}" == f"{printed_m:.2f}"
+    half = course(
+        Piece("turn", side=Side.LEFT, angle_deg=180, inside_radius_m=36.50),
+        Piece("straight", length_m=84.39),
+        width_m=8.0,
+    )
+    half_stagger = lap_m(half, off_m) - lap_m(half, 0.30)
+    assert half_stagger == pytest.approx(math.pi * (off_m - 0.30), abs=MILLIMETRE)
+    assert half_stagger == pytest.approx(stagger / 2, abs=MILLIMETRE)
 
 
+LOOPS = {
+    "square": [(50, 90)] * 4,
+    "triangle": [(60, 120)] * 3,
+    "oblong": [(70, 90), (20, 90), (70, 90), (20, 90)],
+    "uneven": [(40, 90), (25, 60), (50, 120), (30, 90)],
+    "twelve corners": [(10, 30)] * 12,
+}
+
+
+@pytest.mark.parametrize("loop", LOOPS)
 @pytest.mark.parametrize("out_m", [0.3, 1.0, 2.5, 5.0])
-def test_a_line_further_out_grows_by_two_pi_d(out_m: float) -> None:
+def test_a_line_further_out_grows_by_two_pi_d(out_m: float, loop: str) -> None:
     """Does any convex loop grow by 2 pi d at the distance d?
 
     computed
     """
-    corners = [(40, 90), (25, 60), (50, 120), (30, 90)]
+    corners = LOOPS[loop]
     pieces = []
     for length, angle in corners:
         pieces.append(Piece("straight", length_m=length, width_m=8.0))
@@ -147,15 +172,24 @@ def test_extra_metres_of_the_end_box_to_the_near_edge() -> None:
     assert extra == pytest.approx(math.hypot(610, 51 - 12.5) - 610, abs=1e-6)
 
 
+def to_a_point() -> Strip:
+    """102 m to 0.60 m over 610 m: with 0.30 m off both edges all must pass one point."""
+    return course(
+        Piece("narrowing", "throat", length_m=610.0, width_m=2 * 0.30), width_m=102.0 + 2 * 0.30
+    )
+
+
 def test_extra_metres_of_the_end_box_to_the_centre() -> None:
     """And to the middle of the throat, where everybody aims at one point?
 
     2.128 m; computed
     """
+    strip = to_a_point()
     spec = StartSpec(102.0, "straight", None, 2.55, 40, 5)
-    end = paint_m(spec, np.array([51.0]))[0]
-    away = math.hypot(610.0 - end[0], end[1]) - 610.0
-    assert away == pytest.approx(2.128, abs=MILLIMETRE)
+    for end in paint_m(spec, np.array([-51.0, 51.0])).tolist():
+        extra = shortest_line(strip, tuple(end)).length_m - shortest_line(strip).length_m
+        assert extra == pytest.approx(2.128, abs=MILLIMETRE / 2)
+        assert extra == pytest.approx(math.hypot(610, 51) - 610, abs=1e-9)
 
 
 def test_arc_start_leaves_no_extra_metres() -> None:
@@ -164,13 +198,14 @@ def test_arc_start_leaves_no_extra_metres() -> None:
     bow = D - sqrt(D^2 - (W/2)^2) = 2.136 m for 102 m about a point at 610 m; computed
     """
     spec = StartSpec(102.0, "arc", 610.0, 2.55, 40, 5)
-    line = build_start_line(spec)
-    middles = np.array([(box.left_m + box.right_m) / 2 for box in line.boxes])
-    ends = np.array([box.left_m for box in line.boxes])
-    away = np.hypot(*(ends - np.array([610.0, 0.0])).T)
-    assert np.ptp(away) < MILLIMETRE
-    assert np.ptp(np.hypot(*(middles - np.array([610.0, 0.0])).T)) < MILLIMETRE
-    assert bow_m(spec) == pytest.approx(2.136, abs=MILLIMETRE)
+    middles = paint_m(spec, (np.arange(40) + 0.5 - 20) * 2.55).tolist()
+    strip = to_a_point()
+    lengths = [shortest_line(strip, tuple(middle)).length_m for middle in middles]
+    np.testing.assert_allclose(lengths, 610.0, rtol=0, atol=1e-9)
+    ends = np.array([box.left_m for box in build_start_line(spec).boxes])
+    np.testing.assert_allclose(np.hypot(*(ends - [610.0, 0.0]).T), 610.0, rtol=0, atol=1e-9)
+    assert bow_m(spec) == pytest.approx(2.136, abs=MILLIMETRE / 2)
+    assert bow_m(StartSpec(102.0, "straight", None, 2.55, 40, 5)) == 0.0
 
 
 @pytest.mark.parametrize(
@@ -222,10 +257,11 @@ def test_s_bends_are_a_stretched_string() -> None:
     assert strip.length_m == pytest.approx(by_hand, abs=MILLIMETRE)
 
 
-def test_offset_lines_come_back_to_the_shortest() -> None:
-    """Does a turn taken wide cost (pi/2) a metre and the line after it cut back?
+@pytest.mark.parametrize("off_m", [0.3, 1.0, 3.3, 7.0])
+def test_a_turn_taken_wide_is_the_tangent_its_arc_and_the_tangent(off_m: float) -> None:
+    """How long is the way that takes a right angle so many metres off the inside and then runs on?
 
-    1.571 m per metre wide on a right angle; computed (an upper bound once the string cuts back)
+    The tangent from the start to the circle of that radius, the arc, and straight on; computed
     """
     strip = course(
         Piece("straight", length_m=80, width_m=10),
@@ -233,7 +269,18 @@ def test_offset_lines_come_back_to_the_shortest() -> None:
         Piece("straight", length_m=80),
         width_m=10,
     )
-    inside = line_through(strip, {"bend": 0.3}).length_m
-    wide = line_through(strip, {"bend": 3.3}).length_m
-    assert 0 < wide - inside < 3.0 * math.pi / 2
-    assert figure("geometry.measuring_margin_m").value == 0.30
+    radius, away = 5.0 + off_m, math.hypot(80.0, 10.0)  # the circle's middle lies at (80, 10)
+    tangent = math.sqrt(away**2 - radius**2)
+    heading = math.atan2(10.0, 80.0) - math.asin(radius / away)
+    by_hand = tangent + radius * (math.pi / 2 - heading) + 80.0
+    if heading < 0:  # the circle hangs below the start: the string meets its lowest point first
+        by_hand = math.hypot(80.0, radius - 10.0) + radius * math.pi / 2 + 80.0
+    assert line_through(strip, {"bend": off_m}).length_m == pytest.approx(by_hand, abs=MILLIMETRE)
+
+
+def test_the_margin_of_the_wheel() -> None:
+    """How far off every corner does the measured line run?
+
+    0.30 m; USATF course measurement procedures, seen
+    """
+    assert MEASURING_MARGIN_M == figure("geometry.measuring_margin_m").value == 0.30
