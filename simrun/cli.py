@@ -210,7 +210,9 @@ def _say_if_cold() -> None:
     from simrun.compiled import is_cold
 
     if is_cold():
-        print("First use: preparing the engine, about half a minute, once.", file=sys.stderr)
+        print(
+            "First use: preparing the engine, once; this takes some ten seconds.", file=sys.stderr
+        )
 
 
 @contextmanager

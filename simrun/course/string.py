@@ -29,7 +29,8 @@ CUT_LINE = np.dtype(
 
 def cuts_of(left_m: Array, right_m: Array) -> NDArray[np.void]:
     """The records (K,) of a chain of cuts given as (K, 2) edge points."""
-    cuts = np.zeros(len(left_m), dtype=CUT_LINE)
+    # A record array, so that plain Python reads fields as compiled code does.
+    cuts = np.zeros(len(left_m), dtype=CUT_LINE).view(np.recarray)
     fill_cuts(cuts, left_m, right_m)
     return cuts
 

@@ -34,7 +34,7 @@ _NUMBER_STEPS = (1, 2, 5, 10, 20, 50)
 class Painter:
     """Paints any of the drawn moments of one race. `placed` holds the texts of the last map.
 
-    ours (N,): our team; star (N,): whom the camera follows where that is not simply our team.
+    star (N,): whom the camera follows where that is not simply our team; ours (N,): the rest of it.
     """
 
     recording: Recording
@@ -47,10 +47,10 @@ class Painter:
         self.layout = Layout(view.width_px, view.height_px)
         self.moments = Moments(self.recording, view.moments_s(self.recording.times_s))
         self.followed = followed(self.recording, self.follow)
-        ours = our_runners(self.recording)
-        whole_team = bool((self.followed.who == ours).all())
-        self.star = np.zeros_like(ours) if whole_team else self.followed.who
-        self.ours = ours & ~self.star
+        self.our_team = our_runners(self.recording)
+        whole_team = bool((self.followed.who == self.our_team).all())
+        self.star = np.zeros_like(self.our_team) if whole_team else self.followed.who
+        self.ours = self.our_team & ~self.star
         scene, where = Scene(race.strip, race.start_line), self.moments.position_m
         self.track: Track = direct(where, self.moments.t_s, self.followed, scene, self.layout)
         self._depth_m = _depth_m(self.recording)
@@ -88,16 +88,15 @@ class Painter:
         return Window(scale, round(x - wide / 2), round(-y - high / 2), wide, high)
 
     def kinds(self, frame: int) -> dict[str, Mask]:
-        """Who is drawn how? In the order of drawing: ours come last and lie on top."""
+        """Who is drawn how? In the order of drawing: ours lie on top, and of ours the followed one."""
         slow, plain = self.moments.slowed[frame], ~self.ours & ~self.star
-        return {
-            "other": plain & ~slow,
-            "slowed": plain & slow,
-            "followed": self.star & ~slow,
-            "followed slowed": self.star & slow,
-            "ours": self.ours & ~slow,
-            "ours slowed": self.ours & slow,
-        }
+        groups = [("other", "slowed", plain), ("followed", "followed slowed", self.star)]
+        ours = ("ours", "ours slowed", self.ours)
+        groups.insert(1 if (self.star & self.our_team).any() else 2, ours)
+        drawn = {}
+        for usual, slowed, who in groups:
+            drawn |= {usual: who & ~slow, slowed: who & slow}
+        return drawn
 
     def _with_runners(self, ground: Indices, pixel: Array, frame: int) -> Indices:
         bordered = np.pad(ground, BORDER_PX)

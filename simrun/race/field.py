@@ -37,7 +37,7 @@ def bodies_at(stand: Array, wait_s: Array, strip: Strip, roster: Roster) -> Reco
     """Everybody standing, facing the course; the fixed bodies of obstacles after them. (B,)"""
     fixed = strip.obstacles_m
     count = len(stand)
-    bodies = np.zeros(count + len(fixed), dtype=BODY)
+    bodies = np.zeros(count + len(fixed), dtype=BODY).view(np.recarray)
     bodies["x"], bodies["y"] = np.vstack([stand, fixed[:, :2]]).T
     bodies["radius_m"] = np.concatenate([roster.radius_m, fixed[:, 2]])
     bodies["heading_x"] = 1.0
@@ -64,7 +64,7 @@ def scratch_for(count: int, settings: Settings) -> Scratch:
         begins=np.zeros(buckets + 1, dtype=np.int64),
         order=np.zeros(count, dtype=np.int64),
         pairs=np.zeros((16 * count + 64, 2), dtype=np.int64),
-        near=np.zeros(NEAR_ROOM, dtype=NEAR),
+        near=np.zeros(NEAR_ROOM, dtype=NEAR).view(np.recarray),
         worth=np.zeros(2 * settings.tracks_a_side + 1),
     )
 

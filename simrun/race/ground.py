@@ -19,7 +19,7 @@ OPEN_REACH_M = 1.0
 
 def ground_of(strip: Strip) -> Records:
     """The kernel's view of the course: one record a cut, (K,)."""
-    ground = np.zeros(len(strip.station_m), dtype=CUT)
+    ground = np.zeros(len(strip.station_m), dtype=CUT).view(np.recarray)
     fill_cuts(ground, strip.left_m, strip.right_m)
     ground["station_m"] = strip.station_m
     ground["pace_share"][:-1] = strip.footing * slope_shares(strip)

@@ -13,9 +13,7 @@ from simrun.compiled import compiled
 
 
 @compiled
-def promised_speed_m_s(
-    speed_ahead: float, gap_m: float, kept_gap_m: float, look_s: float
-) -> float:
+def promised_speed_m_s(speed_ahead: float, gap_m: float, kept_gap_m: float, look_s: float) -> float:
     """The speed that a track with this body in it promises: its speed plus what the gap leaves to use up.
 
     kept_gap_m is the gap a follower keeps at its own speed: who follows at that gap is promised the

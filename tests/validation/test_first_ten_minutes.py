@@ -60,9 +60,7 @@ def test_with_a_short_straight_the_box_matters_a_lot(tmp_path: Path) -> None:
     common practice
     """
     short, far = day(50, 12, tmp_path), day(400, 12, tmp_path)
-    lost = [
-        traffic_s(short, seed)[0].mean() - traffic_s(far, seed)[0].mean() for seed in SEEDS
-    ]
+    lost = [traffic_s(short, seed)[0].mean() - traffic_s(far, seed)[0].mean() for seed in SEEDS]
     reach = stats.t.ppf(0.975, len(lost) - 1) * np.std(lost, ddof=1) / np.sqrt(len(lost))
     assert np.mean(lost) - reach > 0, f"{np.mean(lost):.2f} +/- {reach:.2f} s"
     mean, low, high = outer_minus_inner_s(short)
