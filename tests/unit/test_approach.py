@@ -7,7 +7,9 @@ import pytest
 
 from simrun.course.approach import APPROACH_CUTS_M, rounded_margins_m, with_approaches
 from simrun.course.build import build_strip
+from simrun.course.lines import plain_margins, trace
 from simrun.course.source import CourseSource, Piece
+from simrun.course.string import cuts_of
 from simrun.course.strip import Side, Strip
 
 WIDTH_M = 12.0
@@ -39,13 +41,13 @@ def way(strip: Strip, apex_m: float, room_m: float) -> tuple[np.ndarray, np.ndar
     return inner[cuts] + outward * margins[0][:, None], margins[0], covered
 
 
-def circle_of(points: np.ndarray) -> tuple[np.ndarray, float, float]:
-    """Middle, radius and largest miss of the circle through these points, by least squares."""
+def circle_of(points: np.ndarray) -> tuple[float, float]:
+    """Radius and largest miss of the circle through these points, by least squares."""
     x, y = points.T
     solved, *_ = np.linalg.lstsq(np.stack([x, y, np.ones_like(x)], 1), x * x + y * y, rcond=None)
     middle = solved[:2] / 2
     radius = float(np.sqrt(solved[2] + middle @ middle))
-    return middle, radius, float(np.abs(np.hypot(*(points - middle).T) - radius).max())
+    return radius, float(np.abs(np.hypot(*(points - middle).T) - radius).max())
 
 
 def test_cuts_are_laid_before_and_after_a_turn() -> None:
@@ -62,26 +64,12 @@ def test_cuts_are_laid_before_and_after_a_turn() -> None:
     assert strip.length_m == pytest.approx(bend(legs_m=(60, 60)).length_m)
 
 
-def test_short_legs_get_what_has_room() -> None:
-    """Between two turns 3 m apart: no cut nearer than half a metre to the next turn."""
-    pieces = (
-        Piece("straight", length_m=60, width_m=WIDTH_M),
-        Piece("turn", "a", side=Side.LEFT, angle_deg=60, inside_radius_m=4),
-        Piece("straight", length_m=3.0),
-        Piece("turn", "b", side=Side.RIGHT, angle_deg=60, inside_radius_m=4),
-        Piece("straight", length_m=60),
-    )
-    strip = build_strip(CourseSource(WIDTH_M, 10.0, pieces))
-    first, second = strip.gates
-    between = strip.middle_m[first.last_cut : second.first_cut + 1]
-    steps = np.hypot(*np.diff(between, axis=0).T)
-    assert steps.sum() == pytest.approx(3.0)
-    assert steps.min() > 0.4
-    assert 3 <= len(steps) <= 6
-    for gate in strip.gates:
-        cuts, _ = rounded_margins_m(strip, gate, np.array([0.5]), 1.2)
-        inside = strip.gate_of_cut[cuts]
-        assert set(inside) - {-1} == {strip.gates.index(gate)}, "reaches into the other turn"
+def test_a_short_leg_gets_what_has_room() -> None:
+    """Of 3 m before a turn: cuts up to 2 m away, none nearer than half a metre to the leg's beginning."""
+    strip = bend(legs_m=(3.0, 60.0))
+    gate = strip.gates[0]
+    leg = strip.left_m[: gate.first_cut + 1, 0]
+    np.testing.assert_allclose(3.0 - leg[leg > 0.0], [2.0, 1.5, 1.0, 0.5, 0.0], atol=1e-9)
 
 
 def test_turns_without_ground_between_them_are_left_alone() -> None:
@@ -120,37 +108,83 @@ def test_the_way_through_the_turn_is_one_circle(
     strip = bend(angle_deg, radius_m, side)
     points, margins, covered = way(strip, apex_m, room)
     cosine = np.cos(np.deg2rad(angle_deg) / 2)
-    middle, radius, miss = circle_of(points[covered])
+    radius, miss = circle_of(points[covered])
     # The fan's inner cuts lie up to 0.03 % of the radius further out, so that its chords fit.
     tolerance = 0.0005 * (radius_m + WIDTH_M)
     assert miss < tolerance
     assert radius == pytest.approx(radius_m + apex_m + room * cosine / (1 - cosine), rel=0.01)
     assert margins.min() == pytest.approx(apex_m, abs=tolerance)
-    inside = np.flatnonzero(covered)
-    assert abs(int(margins.argmin()) - (inside[0] + inside[-1]) / 2) <= 1
+    turn = margins[covered]
+    assert abs(int(turn.argmin()) - (len(turn) - 1) / 2) <= 1
     assert margins.max() <= apex_m + room * cosine + 1e-9
-    np.testing.assert_allclose(margins, margins[::-1], atol=1e-6), "the same in and out"
+    np.testing.assert_allclose(margins, margins[::-1], atol=1e-6, err_msg="other in than out")
 
 
 def test_the_way_meets_its_legs_without_a_kink() -> None:
-    """At the end of the arc it runs along the leg: c times the room further out than the apex.
+    """Who comes along the leg runs straight on to the arc, on it, and straight on again.
 
-    The arc's end lies q sin(angle/2) before the turn; beyond it the way keeps that offset. computed
+    The leg's own way lies c times the room further out than the apex; the arc begins q sin(angle/2)
+    before the turn, tangent to the leg; computed
     """
-    strip = bend(90.0, 3.0)
-    points, margins, covered = way(strip, 0.5, 1.2)
-    cosine = np.cos(np.pi / 4)
-    reach = 1.2 * cosine / (1 - cosine) * np.sin(np.pi / 4)
-    first = points[covered][0]
-    before = first[0] - points[:, 0]
-    outside = ~covered & (before > 0)
-    beyond = outside & (before > reach)
-    assert beyond.sum() >= 1
-    np.testing.assert_allclose(margins[beyond], 0.5 + 1.2 * cosine, atol=1e-9)
-    radius = 3.0 + 0.5 + 1.2 * cosine / (1 - cosine)
-    near = outside & (before < reach)
-    dropped = radius - np.sqrt(radius**2 - (reach - before[near]) ** 2)
-    np.testing.assert_allclose(margins[near], 0.5 + 1.2 * cosine - dropped, atol=1e-9)
+    strip, room = bend(90.0, 3.0), 1.2
+    gate, cosine = strip.gates[0], np.cos(np.pi / 4)
+    cuts, margins = rounded_margins_m(strip, gate, np.array([0.5]), room)
+    left, right = plain_margins(strip.width_m)
+    left[cuts] = margins[0]
+    leg_m = 0.5 + room * cosine
+    start = (0.0, WIDTH_M / 2 - leg_m)
+    line = trace(cuts_of(strip.left_m, strip.right_m), left, right, start, strip.finish_cut)
+    off = line.share * strip.width_m[line.cut]
+    swing = room * cosine / (1 - cosine)
+    begins = 60.0 - swing * np.sin(np.pi / 4)
+    before = line.point_m[:, 0] < begins
+    assert before.sum() > 3
+    np.testing.assert_allclose(off[before], leg_m, atol=1e-9)
+    on_arc = (line.cut >= gate.first_cut - 1) & (line.cut <= gate.last_cut + 1)
+    radius, miss = circle_of(line.point_m[on_arc])
+    assert radius == pytest.approx(3.0 + 0.5 + swing, rel=0.002)
+    assert miss < 0.0005 * (3.0 + WIDTH_M)
+    assert off[-1] == pytest.approx(leg_m, abs=0.0005 * (3.0 + WIDTH_M))
+
+
+BETWEEN_TURNS = pytest.mark.xfail(
+    strict=True,
+    reason="defect: a straight between two turns is one cell whose cuts both belong to a bend; it gets "
+    "no approach cuts, and between turns to the same side it is run at the bend's speed",
+)
+
+
+def two_turns(straight_m: float, second: Side) -> Strip:
+    pieces = (
+        Piece("straight", length_m=60, width_m=WIDTH_M),
+        Piece("turn", "a", side=Side.LEFT, angle_deg=60, inside_radius_m=4),
+        Piece("straight", length_m=straight_m),
+        Piece("turn", "b", side=second, angle_deg=60, inside_radius_m=4),
+        Piece("straight", length_m=60),
+    )
+    return build_strip(CourseSource(WIDTH_M, 10.0, pieces))
+
+
+@BETWEEN_TURNS
+@pytest.mark.parametrize("second", [Side.LEFT, Side.RIGHT])
+def test_a_straight_between_two_turns_has_approaches_too(second: Side) -> None:
+    """100 m of it: the same cuts after the first turn and before the second as on any other leg."""
+    strip = two_turns(100.0, second)
+    first, other = strip.gates
+    between = strip.middle_m[first.last_cut : other.first_cut + 1]
+    away = np.hypot(*(between - between[0]).T)
+    wanted = [*APPROACH_CUTS_M, *(100.0 - np.array(APPROACH_CUTS_M))]
+    for metres in wanted:
+        assert np.abs(away - metres).min() < 1e-6, f"no cut {metres} m into the straight"
+
+
+@BETWEEN_TURNS
+def test_a_straight_between_two_turns_to_the_same_side_is_no_bend() -> None:
+    """No cell of it lies between two cuts of bends to the same side."""
+    strip = two_turns(100.0, Side.LEFT)
+    first, other = strip.gates
+    side = strip.bend_side[first.last_cut : other.first_cut + 1]
+    assert not ((side[:-1] == side[1:]) & (side[1:] != 0)).any()
 
 
 def test_a_hairpin_keeps_its_offset_all_round() -> None:
