@@ -70,7 +70,7 @@ class Names:
     def _write_one(
         self, picture: Indices, one: Group, pixel: Array, taken: list[Box]
     ) -> Written | None:
-        here = one.who & np.isfinite(pixel).all(axis=1)
+        here = one.who & _on_map(pixel, picture)
         if not here.any():
             return None
         bearer = one.bearer if here[one.bearer] else int(np.flatnonzero(here)[0])
@@ -150,6 +150,12 @@ def _costs(
         for box, stalk in zip(boxes, stalks, strict=True)
     ]
     return np.where(free, costs, np.inf)
+
+
+def _on_map(pixel: Array, picture: Indices) -> Mask:
+    size = np.array([picture.shape[1], picture.shape[0]])
+    inside = ((pixel >= 0) & (pixel < size)).all(axis=1)
+    return np.asarray(inside, dtype=bool)
 
 
 def _free(box: Box, shape: tuple[int, ...], taken: list[Box]) -> bool:

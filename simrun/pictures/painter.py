@@ -93,7 +93,7 @@ class Painter:
         groups = [("other", "slowed", plain), ("followed", "followed slowed", self.star)]
         ours = ("ours", "ours slowed", self.ours)
         groups.insert(1 if (self.star & self.our_team).any() else 2, ours)
-        drawn = {}
+        drawn: dict[str, Mask] = {}
         for usual, slowed, who in groups:
             drawn |= {usual: who & ~slow, slowed: who & slow}
         return drawn

@@ -84,16 +84,21 @@ def gap(length_m: float, width_m: float) -> dict[str, Any]:
 def crowd_race(scenario: Scenario, crowd: Crowd, stand_m: Array, **options: Any) -> Race:
     """A crowd of equals at `stand_m` (N, 2), free to go at once, each keeping the own place across.
 
-    options: as of Race, and `pull` (0 keeps the own place across a throat, 1 takes the shortest way).
+    options: as of Race; `pull`: 0 keeps the own place across a throat, 1 takes the shortest way;
+    `inside_m` (N,): own offset from the inside of every turn.
     """
+    count = len(stand_m)
     pull = options.pop("pull", figure("line.pull").value)
+    inside_m = options.pop("inside_m", np.zeros(count))
     half = float(scenario.strip.width_m[0]) / 2
+    alike = scenario.roster(1).one_runner_as_many(count)
     roster = replace(
-        scenario.roster(1).one_runner_as_many(len(stand_m)),
-        radius_m=np.full(len(stand_m), crowd.radius_m),
-        cruise_m_s=np.full(len(stand_m), crowd.wished_m_s),
+        alike,
+        radius_m=np.full(count, crowd.radius_m),
+        cruise_m_s=np.full(count, crowd.wished_m_s),
+        inside_m=np.repeat(inside_m[:, None], alike.choice.shape[1], axis=1),
         throat_share=np.clip(-stand_m[:, 1] / half, -1.0, 1.0),
-        pull=np.full(len(stand_m), pull),
+        pull=np.full(count, pull),
     )
     return race_of(scenario, roster, stand_m, crowd.settings, **options)
 

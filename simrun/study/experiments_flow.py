@@ -184,17 +184,22 @@ class StartWave:
         return float(1.0 / slope)
 
 
-def start_wave(crowd: Crowd, density_per_m2: float = 2.5, length_m: float = 16.0) -> StartWave:
-    """How fast does setting off run back through a column that stands 4 m wide, all free to go?"""
-    scenario = ground([straight(length_m + 200.0, WIDTH_M)], [length_m + 150.0], 300.0)
-    stand = block_m(density_per_m2, length_m, WIDTH_M, np.random.default_rng(1))
+def start_wave(crowd: Crowd, row_gap_m: float = 1.0, rows: int = 16) -> StartWave:
+    """How fast does setting off run back through standing rows, four abreast, all free to go?
+
+    Rows stand one behind the other as in the boxes of a start line; the speed depends on their gap.
+    """
+    front_m = row_gap_m * rows
+    scenario = ground([straight(front_m + 200.0, WIDTH_M)], [front_m + 150.0], 300.0)
+    row, file = np.divmod(np.arange(4 * rows), 4)
+    stand = np.stack([front_m - row_gap_m * (row + 0.5), file - 1.5], axis=1)
     race = crowd_race(scenario, crowd, stand)
     set_off = np.full(len(stand), np.nan)
     while np.isnan(set_off).any() and not race.is_over:
         race.advance(1)
         moved = np.isnan(set_off) & (race.bodies["x"] - stand[:, 0] > 0.1)
         set_off[moved] = race.t_s
-    return StartWave(length_m - stand[:, 0], set_off)
+    return StartWave(row_gap_m * row, set_off)
 
 
 @dataclass(frozen=True)

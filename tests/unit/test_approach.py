@@ -138,13 +138,15 @@ def test_the_way_meets_its_legs_without_a_kink() -> None:
     swing = room * cosine / (1 - cosine)
     begins = 60.0 - swing * np.sin(np.pi / 4)
     before = line.point_m[:, 0] < begins
-    assert before.sum() > 3
-    np.testing.assert_allclose(off[before], leg_m, atol=1e-9)
+    assert before.sum() >= 3
+    # The arc is a chain of chords, before the turn of up to half a metre: their sagitta.
+    sagitta = 0.5**2 / (8 * (3.0 + 0.5 + swing))
+    np.testing.assert_allclose(off[before], leg_m, rtol=0, atol=sagitta)
     on_arc = (line.cut >= gate.first_cut - 1) & (line.cut <= gate.last_cut + 1)
     radius, miss = circle_of(line.point_m[on_arc])
     assert radius == pytest.approx(3.0 + 0.5 + swing, rel=0.002)
     assert miss < 0.0005 * (3.0 + WIDTH_M)
-    assert off[-1] == pytest.approx(leg_m, abs=0.0005 * (3.0 + WIDTH_M))
+    assert off[-1] == pytest.approx(leg_m, abs=sagitta + 0.0005 * (3.0 + WIDTH_M))
 
 
 BETWEEN_TURNS = pytest.mark.xfail(
