@@ -38,6 +38,11 @@ def table_text(rows: list[list[str]], left: int = 1) -> str:
     return "\n".join(lines)
 
 
+def tenths(seconds: float, sign: str = "") -> str:
+    """Seconds to one decimal, with a sign where asked for; nothing lost is 0.0, never -0.0."""
+    return f"{round(seconds, 1) + 0.0:{sign}.1f}"
+
+
 def ground_page(report: GroundReport, units: str) -> str:
     """The course on one page: lengths, distances, widths, and the extra metres of every box."""
     facts = [["measured line (0.30 m off the edges)", length_text(report.length_m, units)]]
@@ -118,11 +123,11 @@ def _loss_text(frame: pandas.DataFrame, by: str, title: str) -> str:
             [
                 str(row[by]),
                 str(row["count"]),
-                f"{row['lost_s_mean']:.1f}",
-                f"{row['lost_s_p10']:.1f} to {row['lost_s_p90']:.1f}",
-                f"{row['box_s_mean']:+.1f}",
-                f"{row['line_s_mean']:+.1f}",
-                f"{row['traffic_s_mean']:+.1f}",
+                tenths(row["lost_s_mean"]),
+                f"{tenths(row['lost_s_p10'])} to {tenths(row['lost_s_p90'])}",
+                tenths(row["box_s_mean"], "+"),
+                tenths(row["line_s_mean"], "+"),
+                tenths(row["traffic_s_mean"], "+"),
                 f"{row['places_lost_mean']:.0f}",
             ]
         )
@@ -139,7 +144,7 @@ def _team_text(recording: Recording, titles: list[str]) -> str:
     rows = [["runner", "row", *titles]]
     for i in ours:
         cells = [
-            f"{place[i, c]:.0f}. ({lost[i, c]:+.1f} s)" if place[i, c] == place[i, c] else "-"
+            f"{place[i, c]:.0f}. ({tenths(lost[i, c], '+')} s)" if place[i, c] == place[i, c] else "-"
             for c in range(len(titles))
         ]
         rows.append([roster.name[i], str(roster.row[i]), *cells])
