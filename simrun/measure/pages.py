@@ -144,7 +144,9 @@ def _team_text(recording: Recording, titles: list[str]) -> str:
     rows = [["runner", "row", *titles]]
     for i in ours:
         cells = [
-            f"{place[i, c]:.0f}. ({tenths(lost[i, c], '+')} s)" if place[i, c] == place[i, c] else "-"
+            f"{place[i, c]:.0f}. ({tenths(lost[i, c], '+')} s)"
+            if place[i, c] == place[i, c]
+            else "-"
             for c in range(len(titles))
         ]
         rows.append([roster.name[i], str(roster.row[i]), *cells])

@@ -15,10 +15,13 @@ DIGITS = 6
 
 
 def plain_cell(value: object) -> object:
-    """A text that a spreadsheet would take for a formula gets an apostrophe before it."""
-    if isinstance(value, str) and value.startswith(FORMULA_SIGNS):
-        return "'" + value
-    return value
+    """A text that a spreadsheet would take for a formula gets an apostrophe before it.
+
+    A carriage return becomes a space: it is written unquoted, and what follows would begin a row.
+    """
+    if not isinstance(value, str):
+        return value
+    return ("'" if value.startswith(FORMULA_SIGNS) else "") + value.replace("\r", " ")
 
 
 def write_csv(table: pandas.DataFrame, path: str | Path) -> Path:

@@ -168,17 +168,19 @@ def run_alone(
     stand: Array,
     own: tuple[Array, Array],
     settings: Settings | None = None,
+    boxes: NDArray[np.int64] | None = None,
 ) -> Alone:
     """Run everybody alone: own line, shortest line, and shortest line from the best box.
 
     The best box of a checkpoint is the one from which a runner alone on the shortest line is there
-    first. The same kernel with meetings switched off, so the step error cancels.
+    first; `boxes` (C,) where that is known already. The same kernel with meetings switched off, so
+    the step error cancels.
     """
     options: dict[str, Any] = {"alone": True, "frames": False, "settings": settings}
     shortest = shortest_margins(scenario.strip, len(roster))
     alone_s = Race(scenario, roster, stand, own, **options).run().tape.crossing_s
     shortest_s = Race(scenario, roster, stand, shortest, **options).run().tape.crossing_s
-    boxes = best_boxes(scenario, roster, options)
+    boxes = best_boxes(scenario, roster, options) if boxes is None else boxes
     best_s = np.empty_like(alone_s)
     for box in np.unique(boxes):
         place = np.tile(scenario.start_line.stand_middle_m(int(box)), (len(roster), 1))

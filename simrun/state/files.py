@@ -10,6 +10,7 @@ from __future__ import annotations
 import io
 import json
 import zipfile
+import zlib
 from dataclasses import fields
 from pathlib import Path
 from typing import Any
@@ -30,9 +31,16 @@ CENTIMETRE_M = 0.01
 _WHOLE = ("crossing_s", "alone_s", "shortest_s", "best_s", "best_box")
 _TEXTS = ("name", "team_names")
 
+_DAMAGE = (
+    *(ValueError, LookupError, TypeError, AttributeError, ArithmeticError, EOFError),
+    *(RuntimeError, MemoryError, zipfile.BadZipFile, zlib.error, BadInput),
+)
+"""What reading a damaged or a strange file sets off (flipped bytes, a head that claims terabytes)."""
+
 
 def save(recording: Recording, path: str | Path) -> Path:
-    """Write a recording; positions are kept to the centimetre, everything else in full.
+    """Write a recording; positions are kept to the centimetre, speeds to the centimetre a second,
+    everything else in full.
 
     Raises CannotWrite. Check: tests/unit/test_files.py.
     """
@@ -67,15 +75,7 @@ def load(path: str | Path) -> Recording:
         raise BadRecording(f"{path}: {bad}") from bad
     except OSError as refused:
         raise BadRecording(f"{path}: cannot be read: {refused.strerror or refused}") from refused
-    except (
-        ValueError,
-        KeyError,
-        TypeError,
-        IndexError,
-        zipfile.BadZipFile,
-        EOFError,
-        BadInput,
-    ) as e:
+    except _DAMAGE as e:
         raise BadRecording(f"{path}: not a recording of this package, or a damaged one") from e
 
 

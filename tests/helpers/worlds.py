@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from simrun.course.strip import Gate, Side, Strip
 from simrun.race.field import stand_m
@@ -13,6 +15,8 @@ from simrun.race.run import Race
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from simrun.tactics.lines import own_margins
+
+Array = NDArray[np.float64]
 
 SHARP_TURN = """
 name = "Sharp turn"
@@ -65,6 +69,37 @@ ours = true
 """
 
 
+LANE = """
+name = "Lane"
+[clock]
+limit = "5 min"
+[start]
+width = 0.9
+boxes = 1
+box_width = 0.9
+front_row = 1
+[course]
+[[course.pieces]]
+piece = "straight"
+length = 600
+width = 0.9
+surface = "road"
+left = "barrier"
+right = "barrier"
+[[course.checkpoints]]
+name = "far on"
+at = 500
+[field]
+ability = "even"
+time = "16:40"
+fill = true
+[[teams]]
+name = "One"
+box = 1
+"""
+"""A lane too narrow for two: whoever is behind stays behind."""
+
+
 def scenario_of(text: str, folder: Any) -> Scenario:
     """A scenario read from its text."""
     file = folder / "day.toml"
@@ -80,12 +115,26 @@ def field_race(scenario: Scenario, seed: int, **options: Any) -> Race:
     return Race(scenario, roster, stand, own, **options).run()
 
 
-def lone_race(scenario: Scenario, **options: Any) -> Race:
-    """One even-paced runner of the field's median ability, reacting at once, from the middle."""
+def lone_race(scenario: Scenario, step_s: float | None = None, **options: Any) -> Race:
+    """One even-paced runner of the field's median ability, reacting at once, from the middle.
+
+    step_s: another step than the scenario's, also one that no scenario may ask for.
+    """
     roster = scenario.roster(1).one_runner_as_many(1)
-    stand = np.array([[0.0, 0.0]])
-    own = own_margins(scenario.strip, roster)
-    return Race(scenario, roster, stand, own, **options).run()
+    clock = scenario.clock.model_copy(update={"step_s": step_s} if step_s else {})
+    day = SimpleNamespace(strip=scenario.strip, clock=clock, start_line=scenario.start_line)
+    stand, own = np.array([[0.0, 0.0]]), own_margins(scenario.strip, roster)
+    return Race(day, roster, stand, own, **options).run()  # type: ignore[arg-type]
+
+
+def file_race(scenario: Scenario, cruise_m_s: Array, apart_m: float, **options: Any) -> Race:
+    """Runners alike but for their pace, one behind the other, the first on the line; not yet run."""
+    count = len(cruise_m_s)
+    alike = replace(scenario.roster(1).one_runner_as_many(count), cruise_m_s=cruise_m_s)
+    stand = np.stack([-apart_m * np.arange(count), np.zeros(count)], axis=1)
+    gun = replace(scenario.start_line, gun_m=np.zeros(2))
+    day = SimpleNamespace(strip=scenario.strip, clock=scenario.clock, start_line=gun)
+    return Race(day, alike, stand, own_margins(scenario.strip, alike), **options)  # type: ignore[arg-type]
 
 
 def mirrored(strip: Strip) -> Strip:

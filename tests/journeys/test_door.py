@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import json
 import os
+import re
 import subprocess
 import sys
 from pathlib import Path
@@ -17,6 +18,7 @@ from tests.helpers.scenario_text import SMALL
 
 TOP = Path(__file__).parents[2]
 DUAL = str(TOP / "scenarios" / "dual_meet.toml")
+SHIPPED = sorted((TOP / "scenarios").glob("*.toml"))
 
 LOSS_COLUMNS = (
     "runner,team,box,row,line,checkpoint,field_s,alone_s,best_s,box_s,line_s,traffic_s,lost_s,"
@@ -62,7 +64,7 @@ def test_check_prints_every_box_and_the_caution(
     page = capsys.readouterr().out
     assert "measured line" in page
     assert "Not a safety assessment" in page
-    assert "safe " not in page.lower().replace("safety", "")
+    assert not re.search(r"\bsafe\b", page, re.IGNORECASE)
 
 
 def test_check_speaks_the_units_asked_for(capsys: pytest.CaptureFixture[str]) -> None:
@@ -93,6 +95,113 @@ def test_a_wrong_word_is_one_line(
     error = capsys.readouterr().err
     assert expected in error
     assert error.count("\n") == 1
+
+
+@pytest.mark.parametrize(
+    "words",
+    [
+        ["check", DUAL, "--units", "imperial"],
+        ["race", DUAL, "--to", "soon"],
+        ["race", DUAL, "--seed", "1.5"],
+        ["race", DUAL, "--out"],
+        ["replay"],
+        ["check"],
+        ["chek", DUAL],
+    ],
+    ids=" ".join,
+)
+def test_every_wrong_word_leaves_with_2_and_one_line(words: list[str], tmp_path: Path) -> None:
+    """As a program of its own: nothing on standard output, no traceback, nothing written."""
+    done = program(*words, folder=tmp_path)
+    assert done.returncode == 2
+    assert done.stdout == ""
+    assert done.stderr.count("\n") == 1
+    assert done.stderr.startswith("simrun: ")
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.xfail(
+    strict=True, reason="defect: an unknown option is told without the nearest one that exists"
+)
+def test_an_unknown_option_has_its_nearest_word(capsys: pytest.CaptureFixture[str]) -> None:
+    """`--sead` was meant to be `--seed`, as `rase` was meant to be `race`."""
+    with pytest.raises(SystemExit):
+        main(["race", DUAL, "--sead", "3"])
+    assert "did you mean '--seed'" in capsys.readouterr().err
+
+
+def program(*words: str, folder: Path) -> subprocess.CompletedProcess[str]:
+    """`python -m simrun` in a folder of its own."""
+    return subprocess.run(
+        [sys.executable, "-m", "simrun", *words],
+        capture_output=True,
+        text=True,
+        cwd=folder,
+        env={**os.environ, "PYTHONPATH": str(TOP)},
+    )
+
+
+@pytest.mark.parametrize("file", SHIPPED, ids=lambda path: path.stem)
+def test_every_shipped_scenario_passes_its_check(file: Path, tmp_path: Path) -> None:
+    """Exit code 0, a page, silence on standard error, nothing written."""
+    done = program("check", str(file), folder=tmp_path)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert "Not a safety assessment" in done.stdout
+    assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.xfail(strict=True, reason="defect: check takes one file, the shell hands it them all")
+def test_all_scenarios_are_checked_at_once(capsys: pytest.CaptureFixture[str]) -> None:
+    """`simrun check scenarios/*.toml`, before a meet."""
+    assert main(["check", *map(str, SHIPPED)]) == 0
+    assert capsys.readouterr().out.count("Not a safety assessment") == len(SHIPPED)
+
+
+@pytest.mark.parametrize("words", [[], ["race"], ["check"], ["replay"]], ids=str)
+def test_every_command_explains_itself(words: list[str], tmp_path: Path) -> None:
+    """`--help` leaves with 0 and writes to standard output alone."""
+    done = program(*words, "--help", folder=tmp_path)
+    assert (done.returncode, done.stderr) == (0, "")
+    assert done.stdout.startswith("usage: simrun")
+
+
+@pytest.mark.parametrize("command", ["race", "check", "replay"])
+@pytest.mark.parametrize("what", ["missing", "folder", "picture"])
+def test_a_file_of_another_kind_is_one_line(command: str, what: str, tmp_path: Path) -> None:
+    """Not there, a folder, bytes that are no text: exit code 2, named, nothing written."""
+    there = tmp_path / "in"
+    there.mkdir()
+    if what == "folder":
+        (there / "day").mkdir()
+    if what == "picture":
+        (there / "day").write_bytes(bytes(range(256)) * 8)
+    out = tmp_path / "out"
+    done = program(command, str(there / "day"), "--out", str(out), folder=there)
+    assert done.returncode == 2
+    assert done.stdout == ""
+    assert done.stderr.count("\n") == 1
+    assert str(there / "day") in done.stderr
+    assert not out.exists()
+
+
+def test_a_replay_of_a_scenario_is_refused(capsys: pytest.CaptureFixture[str]) -> None:
+    """A scenario is no recording."""
+    assert main(["replay", DUAL]) == 2
+    error = capsys.readouterr().err
+    assert "not a recording" in error
+    assert error.count("\n") == 1
+
+
+@pytest.mark.xfail(
+    strict=True, reason="defect: the view is checked after the race, when the tables are written"
+)
+@pytest.mark.parametrize(
+    "wrong", [["--speed", "0"], ["--speed", "nan"], ["--from", "9", "--to", "3"], ["--follow", "X"]]
+)
+def test_a_wrong_view_leaves_no_trace(wrong: list[str], tmp_path: Path) -> None:
+    """Refused before the race is run: exit code 2 and an empty folder."""
+    assert main(["race", DUAL, "--out", str(tmp_path), *wrong]) == 2
+    assert list(tmp_path.iterdir()) == []
 
 
 @pytest.mark.parametrize(

@@ -86,11 +86,3 @@ def test_where_the_course_lies_does_not_matter(tmp_path: Path) -> None:
         [[np.cos(0.7), -np.sin(0.7)], [np.sin(0.7), np.cos(0.7)]]
     )
     np.testing.assert_allclose(back, here.tape.position[-1], atol=1e-9)
-
-
-def test_the_same_seed_gives_the_same_bits(tmp_path: Path) -> None:
-    """Twice the same seed: the same bits. Another seed: another race."""
-    scenario = scenario_of(SHARP_TURN, tmp_path).changed({"clock.limit": 60})
-    one, two, other = (field_race(scenario, seed) for seed in (7, 7, 8))
-    np.testing.assert_array_equal(one.tape.position, two.tape.position)
-    assert not np.array_equal(one.tape.position, other.tape.position)

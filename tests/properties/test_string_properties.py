@@ -6,7 +6,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from hypothesis import given, settings
+from hypothesis import Phase, given, settings
 from hypothesis import strategies as st
 from scipy.optimize import minimize
 
@@ -76,7 +76,7 @@ def minimised_m(strip: Strip, start: tuple[float, float]) -> float:
     return float(found.fun)
 
 
-@settings(max_examples=10, deadline=None)
+@settings(max_examples=10, deadline=None, phases=[Phase.explicit, Phase.generate])
 @given(LEGS, STARTS)
 def test_no_minimiser_finds_a_shorter_way(legs: Any, start: tuple[float, float]) -> None:
     """The string stays in what the margins leave, and a minimiser that knows no strings ends there.

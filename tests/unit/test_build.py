@@ -36,9 +36,9 @@ def test_every_row_has_the_length_its_cuts_or_cells_ask_for() -> None:
 
 def test_checkpoints_stand_on_cuts_in_the_order_of_the_race() -> None:
     """Written the wrong way round; also inside the turn."""
-    marks = (Mark("late", 150.0), Mark("in the turn", 103.3), Mark("early", 33.0))
+    marks = (Mark("late", 150.0), Mark("in the turn", 103.3), Mark("soon", 33.0))
     strip = build(FIELD, TURN, LANE, checkpoints=marks, landmarks=(Mark("y", 90.0), Mark("x", 5)))
-    assert [mark.name for mark in strip.checkpoints] == ["early", "in the turn", "late"]
+    assert [mark.name for mark in strip.checkpoints] == ["soon", "in the turn", "late"]
     assert [mark.name for mark in strip.landmarks] == ["x", "y"]
     stations = [mark.station_m for mark in strip.checkpoints]
     np.testing.assert_allclose(strip.station_m[strip.checkpoint_cuts()], stations, atol=1e-9)

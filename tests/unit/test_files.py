@@ -2,14 +2,20 @@
 
 from __future__ import annotations
 
+import io
+import json
+import os
 import zipfile
+from dataclasses import fields, replace
 from pathlib import Path
+from typing import Any
 
 import numpy as np
 import pytest
 
 import simrun
 from simrun.errors import BadRecording
+from simrun.runners.roster import Roster
 from simrun.state.recording import Recording
 
 DUAL = Path(__file__).parents[2] / "scenarios" / "dual_meet.toml"
@@ -21,14 +27,22 @@ def recording() -> Recording:
 
 
 def test_what_is_saved_comes_back(recording: Recording, tmp_path: Path) -> None:
-    """Positions to half a centimetre, everything else in full; the same table of losses."""
+    """Positions to half a centimetre, speeds to half a centimetre a second, all else in full."""
     back = simrun.load(simrun.save(recording, tmp_path / "r.npz"))
-    gone = np.isnan(recording.position_m)
-    assert np.array_equal(np.isnan(back.position_m), gone)
-    assert np.nanmax(np.abs(back.position_m - recording.position_m)) < 0.0051
+    for name in ("position_m", "speed_m_s", "wished_m_s"):
+        kept, was = getattr(back, name), getattr(recording, name)
+        assert (kept.shape, kept.dtype) == (was.shape, was.dtype)
+        np.testing.assert_array_equal(np.isnan(kept), np.isnan(was))
+        # One grain of the float32 divided into centimetres, one of the float32 that is read.
+        grain = np.spacing(np.float32(np.nanmax(np.abs(was))))
+        assert np.nanmax(np.abs(kept - was)) <= 0.005 + 2 * grain, name
+    assert np.isnan(recording.position_m).any(), "nobody left the course: nothing was tried"
     for name in ("crossing_s", "alone_s", "shortest_s", "best_s", "best_box", "times_s"):
         np.testing.assert_array_equal(getattr(back, name), getattr(recording, name))
-    assert back.roster.name == recording.roster.name
+    for column in fields(Roster):
+        kept, was = getattr(back.roster, column.name), getattr(recording.roster, column.name)
+        np.testing.assert_array_equal(kept, was, err_msg=column.name)
+    assert back.peak_overlap == recording.peak_overlap
     assert back.scenario == recording.scenario
     assert (back.seed, back.version) == (2, simrun.__version__)
     assert simrun.time_lost(back).equals(simrun.time_lost(recording))
@@ -77,10 +91,25 @@ def test_a_bomb_is_measured_before_it_is_unpacked(tmp_path: Path) -> None:
     assert "GB" in refused(tmp_path / "bomb.npz")
 
 
-def test_pickled_objects_are_refused(tmp_path: Path) -> None:
-    """An array of objects would run a stranger's code on reading."""
-    np.savez(tmp_path / "pickled.npz", about=np.array([{"format": 1}], dtype=object))
+class Trap:
+    """Read back, it runs a stranger's code: here it makes a folder."""
+
+    def __init__(self, folder: Path) -> None:
+        self.folder = folder
+
+    def __reduce__(self) -> tuple[Any, ...]:
+        return os.mkdir, (str(self.folder),)
+
+
+@pytest.mark.parametrize("where", ["about", "crossing_s", "anything"])
+def test_pickled_objects_are_not_run(where: str, recording: Recording, tmp_path: Path) -> None:
+    """An array of objects is refused unread, also under a name that no recording has."""
+    arrays, about = contents(simrun.save(recording, tmp_path / "r.npz"))
+    arrays["about"] = np.frombuffer(json.dumps(about).encode(), dtype=np.uint8)
+    arrays[where] = np.array([Trap(tmp_path / "sprung")], dtype=object)
+    np.savez(tmp_path / "pickled.npz", **arrays)
     refused(tmp_path / "pickled.npz")
+    assert not (tmp_path / "sprung").exists()
 
 
 def test_another_format_is_refused_by_its_number(recording: Recording, tmp_path: Path) -> None:
@@ -92,3 +121,123 @@ def test_another_format_is_refused_by_its_number(recording: Recording, tmp_path:
     arrays["about"] = np.frombuffer(text, dtype=np.uint8)
     np.savez(path, **arrays)
     assert "format 9" in refused(path)
+
+
+def test_whoever_left_keeps_the_own_way_until_then(tmp_path: Path, recording: Recording) -> None:
+    """Long differences, gone from the first frame, gone and never back: all come back."""
+    still = recording.position_m[:4].copy()
+    still[:, 0] = [[0, 0], [300, -300], [0, 0], [np.nan, np.nan]]
+    still[:, 1] = np.nan
+    cut = {name: getattr(recording, name)[:4] for name in ("speed_m_s", "wished_m_s", "times_s")}
+    short = replace(recording, position_m=still, **cut)
+    back = simrun.load(simrun.save(short, tmp_path / "r.npz"))
+    np.testing.assert_allclose(back.position_m[:, 0], still[:, 0], atol=0.005)
+    assert np.isnan(back.position_m[1:, 1]).all()
+
+
+def test_a_race_without_frames_comes_back(tmp_path: Path, recording: Recording) -> None:
+    """Only the times were wanted."""
+    none = {
+        n: getattr(recording, n)[:0] for n in ("position_m", "speed_m_s", "wished_m_s", "times_s")
+    }
+    back = simrun.load(simrun.save(replace(recording, **none), tmp_path / "r.npz"))
+    assert back.position_m.shape == (0, len(recording.roster), 2)
+    assert simrun.time_lost(back).equals(simrun.time_lost(recording))
+
+
+def contents(path: Path) -> tuple[dict[str, Any], dict[str, Any]]:
+    with np.load(path) as loaded:
+        arrays = {name: loaded[name] for name in loaded.files}
+    return arrays, json.loads(arrays.pop("about").tobytes())
+
+
+def rewritten(path: Path, arrays: dict[str, Any], about: Any) -> Path:
+    text = about if isinstance(about, str) else json.dumps(about)
+    np.savez(path, about=np.frombuffer(text.encode(), dtype=np.uint8), **arrays)
+    return path
+
+
+def test_flipped_bytes_are_refused_or_read_never_a_traceback(
+    recording: Recording, tmp_path: Path
+) -> None:
+    """Three bytes changed anywhere, 300 times: a recording, or BadRecording in one line."""
+    good = simrun.save(recording, tmp_path / "good.npz").read_bytes()
+    rng, bad, said = np.random.default_rng(0), tmp_path / "bad.npz", []
+    for _ in range(300):
+        data = bytearray(good)
+        for at in rng.integers(len(data), size=3):
+            data[at] = rng.integers(256)
+        bad.write_bytes(data)
+        try:
+            simrun.load(bad)
+        except BadRecording as error:
+            said.append(str(error))
+    assert len(said) > 200
+    assert not any("\n" in text for text in said)
+
+
+@pytest.mark.parametrize(
+    "about", ["[]", "1", "null", '"x"', "{", '{"format": 1}', "[" * 100_000, ""], ids=range(8)
+)
+def test_strange_words_in_a_recording_are_refused(
+    about: str, recording: Recording, tmp_path: Path
+) -> None:
+    """No object, no keys, nothing, or nested without end."""
+    arrays, _ = contents(simrun.save(recording, tmp_path / "r.npz"))
+    refused(rewritten(tmp_path / "r.npz", arrays, about))
+
+
+@pytest.mark.parametrize(
+    ("key", "value"),
+    [("seed", float("inf")), ("seed", None), ("peak_overlap", "x"), ("name", 3), ("scenario", "{}"),
+     ("scenario", 3), ("scenario", '{"document": {}}'), ("format", None)],
+)  # fmt: skip
+def test_a_wrong_word_in_a_recording_is_refused(
+    key: str, value: object, recording: Recording, tmp_path: Path
+) -> None:
+    """One word changed."""
+    arrays, about = contents(simrun.save(recording, tmp_path / "r.npz"))
+    refused(rewritten(tmp_path / "r.npz", arrays, {**about, key: value}))
+
+
+@pytest.mark.parametrize("shape", [(10**14,), (10**30,), (-5,), (2**40, 2**40)])
+def test_an_array_that_claims_terabytes_is_refused(shape: tuple[int, ...], tmp_path: Path) -> None:
+    """A small file whose head asks for more than any machine has."""
+    head = io.BytesIO()
+    words = {"descr": "<f8", "fortran_order": False, "shape": shape}
+    np.lib.format.write_array_header_1_0(head, words)
+    with zipfile.ZipFile(tmp_path / "claims.npz", "w") as claims:
+        claims.writestr("about.npy", head.getvalue() + bytes(100))
+    refused(tmp_path / "claims.npz")
+
+
+MISFITS = pytest.mark.xfail(
+    strict=True,
+    reason="defect: load() does not hold the sizes of the arrays against each other, so that a file "
+    "whose parts do not fit is read and fails later with a traceback",
+)
+
+
+@MISFITS
+@pytest.mark.parametrize(
+    "name",
+    ["crossing_s", "alone_s", "shortest_s", "best_s", "best_box", "times_s", "moved", "speed",
+     "wished", "roster_box", "roster_team_index", "roster_choice", "roster_radius_m"],
+)  # fmt: skip
+def test_parts_that_do_not_fit_together_are_refused(
+    name: str, recording: Recording, tmp_path: Path
+) -> None:
+    """One row less than there are runners, frames or checkpoints."""
+    arrays, about = contents(simrun.save(recording, tmp_path / "r.npz"))
+    arrays[name] = arrays[name][:-1]
+    refused(rewritten(tmp_path / "r.npz", arrays, about))
+
+
+@MISFITS
+@pytest.mark.parametrize(("key", "value"), [("name", ["Ada"]), ("team_names", [])])
+def test_names_that_do_not_fit_are_refused(
+    key: str, value: list[str], recording: Recording, tmp_path: Path
+) -> None:
+    """Fewer names than runners, fewer teams than the runners belong to."""
+    arrays, about = contents(simrun.save(recording, tmp_path / "r.npz"))
+    refused(rewritten(tmp_path / "r.npz", arrays, {**about, key: value}))

@@ -70,6 +70,24 @@ def test_extra_metres_of_every_box_by_hand(tmp_path: Path) -> None:
     assert report.bow_m == 0.0
 
 
+@pytest.mark.parametrize(("side", "best"), [("left", BOXES), ("right", 1)])
+def test_a_throat_at_one_side_favours_the_boxes_before_it(
+    side: str, best: int, tmp_path: Path
+) -> None:
+    """Closing in from the left, the throat lies before the right end of the line; by hand as above.
+
+    computed
+    """
+    text = FUNNEL.format(shape="").replace('name = "throat"', f'name = "throat"\nside = "{side}"')
+    report = measure_ground(scenario_of(text, tmp_path))
+    toward = OFFSET_M if side == "left" else -OFFSET_M
+    inner_edge = WIDTH_M / 2 - THROAT_M + 0.30
+    extra = np.hypot(AWAY_M, np.maximum(inner_edge - toward, 0.0)) - AWAY_M
+    np.testing.assert_allclose([b.to_first_gate_m for b in report.boxes], extra, atol=1e-6)
+    assert report.boxes[best - 1].to_first_gate_m == 0.0
+    assert extra.max() > 3.0
+
+
 def test_extra_metres_on_an_arc_by_hand(tmp_path: Path) -> None:
     """The ends stand further ahead: nobody runs further than the middle, and the ends run less.
 

@@ -225,6 +225,9 @@ def test_a_lap_within_the_tolerance_is_closed_for_good() -> None:
     strip = build(FIELD, *nearly, laps=Laps("first", "ash", 2))
     first, second = (gate for gate in strip.gates if gate.name == "elm")
     np.testing.assert_array_equal(strip.left_m[first.first_cut], strip.left_m[second.first_cut])
+    end = next(gate.last_cut for gate in strip.gates if gate.name == "ash")
+    assert strip.left_m[end].tolist() == [100.0, 10.0], "as laid: where the first leg began"
+    assert strip.right_m[end].tolist() == [100.0, -10.0]
 
 
 def test_a_lap_from_an_unknown_piece_names_the_nearest() -> None:

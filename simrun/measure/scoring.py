@@ -1,0 +1,124 @@
+"""Who wins the meet? Team points out of the order of finish.
+
+Five score, two displace: the places of a team's first five are added up, the next two only push the
+places of others back, and whoever comes after them is taken out before places are given. A team with
+fewer than five finishers is taken out whole, and the rest is ranked anew. Fewest points win.
+Source: rule books of school and college cross country (seen). Check: tests/validation/test_scoring_rules.py.
+"""
+
+from __future__ import annotations
+
+from collections import Counter
+from collections.abc import Callable, Sequence
+from dataclasses import dataclass, replace
+from itertools import groupby
+from typing import TYPE_CHECKING
+
+from simrun.errors import BadInput, Problem, nearest_word
+
+if TYPE_CHECKING:
+    from simrun.state.recording import Recording
+
+SCORERS, DISPLACERS = 5, 2
+
+
+@dataclass(frozen=True)
+class TeamScore:
+    """One team's result: rank among the teams (equals share the better one), points, places.
+
+    scorers: the team places that are added up; displacers: those of the sixth and seventh, as far as
+    they finished.
+    """
+
+    rank: int
+    team: str
+    points: int
+    scorers: tuple[int, ...]
+    displacers: tuple[int, ...]
+
+
+def team_scores(order: Sequence[str], tie: str | None = None) -> tuple[TeamScore, ...]:
+    """What does every team score when its runners finish in this order? Best first.
+
+    order: the team of the first home, of the second, and so on, for finishers only. tie: None leaves
+    equal points equal; "better sixth runner" or "majority of the five pairings" part them as far as
+    the rule can. Raises BadInput for a rule of another name.
+    """
+    better = _rule(tie)
+    places = _team_places(order)
+    found = [
+        TeamScore(0, team, sum(row[:SCORERS]), tuple(row[:SCORERS]), tuple(row[SCORERS:]))
+        for team, row in places.items()
+    ]
+    found.sort(key=lambda score: (score.points, score.team))
+    ranked: list[TeamScore] = []
+    for _, equals in groupby(found, key=lambda score: score.points):
+        ranked += _ranked(list(equals), len(ranked), better)
+    return tuple(ranked)
+
+
+def race_scores(
+    recording: Recording, checkpoint: int = -1, tie: str | None = None
+) -> tuple[TeamScore, ...]:
+    """What would every team score if the race ended at this checkpoint? Best first.
+
+    Whoever did not cross it within the limit did not finish. Equal times keep the order of the entry
+    list: there is no judge at the line.
+    """
+    times = recording.crossing_s[:, checkpoint]
+    teams = recording.roster.team
+    order = [str(teams[i]) for i in times.argsort(kind="stable") if times[i] == times[i]]
+    return team_scores(order, tie)
+
+
+def _team_places(order: Sequence[str]) -> dict[str, list[int]]:
+    """The places of every team that scores, of its first seven, counted among those alone."""
+    finishers, home = Counter(order), Counter[str]()
+    places: dict[str, list[int]] = {}
+    place = 0
+    for team in order:
+        home[team] += 1
+        if finishers[team] >= SCORERS and home[team] <= SCORERS + DISPLACERS:
+            place += 1
+            places.setdefault(team, []).append(place)
+    return places
+
+
+Better = Callable[[TeamScore, TeamScore], bool]
+
+
+def _better_sixth(one: TeamScore, other: TeamScore) -> bool:
+    """Is the first team's sixth runner ahead of the other's? To have none is to be behind."""
+    return one.displacers[:1] != () and (
+        other.displacers == () or one.displacers[0] < other.displacers[0]
+    )
+
+
+def _more_pairings(one: TeamScore, other: TeamScore) -> bool:
+    """First against first, second against second: does the first team win three of the five?"""
+    won = sum(a < b for a, b in zip(one.scorers, other.scorers, strict=True))
+    return won > SCORERS / 2
+
+
+TIE_RULES: dict[str, Better] = {
+    "better sixth runner": _better_sixth,
+    "majority of the five pairings": _more_pairings,
+}
+"""Rule books differ, so the rule is named. Source: college practice (seen)."""
+
+
+def _rule(tie: str | None) -> Better:
+    if tie is None:
+        return lambda one, other: False
+    if tie not in TIE_RULES:
+        allowed = "one of " + ", ".join(map(repr, TIE_RULES))
+        raise BadInput(Problem("tie", repr(tie), allowed, nearest_word(tie, TIE_RULES)))
+    return TIE_RULES[tie]
+
+
+def _ranked(equals: list[TeamScore], before: int, better: Better) -> list[TeamScore]:
+    """Teams of equal points: ranked by how many of the others they beat, still equal if as many."""
+    wins = [sum(better(team, other) for other in equals) for team in equals]
+    ranks = [1 + before + sum(more > own for more in wins) for own in wins]
+    order = sorted(range(len(equals)), key=lambda i: ranks[i])
+    return [replace(equals[i], rank=ranks[i]) for i in order]
