@@ -26,8 +26,19 @@ class Parser(argparse.ArgumentParser):
             nearest = nearest_word(words[1], [str(word) for word in known])
             message = f"{words[1]!r}: unknown; one of {', '.join(map(str, known))}"
             message += f"; did you mean {nearest!r}?" if nearest else ""
+        if message.startswith("unrecognized arguments: -"):
+            known = [word for action in self._all_actions() for word in action.option_strings]
+            nearest = nearest_word(message.split()[2].partition("=")[0], known)
+            message += f"; did you mean {nearest!r}?" if nearest else ""
         print(f"simrun: {message}", file=sys.stderr)
         sys.exit(EXIT_BAD_INPUT)
+
+    def _all_actions(self) -> list[argparse.Action]:
+        """The options of this parser and of its commands."""
+        inner = [
+            p for a in self._actions if isinstance(a.choices, dict) for p in a.choices.values()
+        ]
+        return self._actions + [action for parser in inner for action in parser._actions]
 
 
 def main(words: Sequence[str] | None = None) -> int:
@@ -81,7 +92,7 @@ def _add_check(commands: Any) -> None:
         description="Reads and checks the scenario and prints lengths of the lines, extra metres "
         "of every box, widths and distances. Runs nothing, writes nothing.",
     )
-    check.add_argument("file", help="the scenario, a .toml file")
+    check.add_argument("files", nargs="+", metavar="file", help="scenarios, .toml files")
     _add_common_words(check)
     check.set_defaults(carry_out=_check)
 
@@ -131,10 +142,10 @@ def _race(asked: argparse.Namespace) -> None:
     _say_if_cold()
     with _bar("race") as told:
         recording = simrun.race(scenario, asked.seed, progress=told)
+    # The picture first: a wrong --follow or --from is found before anything is written.
+    picture = [] if asked.no_gif else [_draw(recording, asked, folder)]
     written, tables = _write_tables(recording, folder)
-    written.append(simrun.save(recording, folder / "recording.npz"))
-    if not asked.no_gif:
-        written.append(_draw(recording, asked, folder))
+    written += [simrun.save(recording, folder / "recording.npz"), *picture]
     if asked.json:
         _print_json({"scenario": scenario.name, "seed": asked.seed, **_records(tables)}, written)
         return
@@ -149,12 +160,17 @@ def _check(asked: argparse.Namespace) -> None:
     from simrun.measure.ground import measure_ground
     from simrun.measure.pages import ground_page
 
-    scenario = simrun.read(asked.file)
-    report = measure_ground(scenario)
+    scenarios = [simrun.read(file) for file in asked.files]
+    reports = [measure_ground(scenario) for scenario in scenarios]
     if asked.json:
-        _print_json(asdict(report), [])
-    else:
-        print(ground_page(report, asked.units or scenario.units))
+        figures = [asdict(report) for report in reports]
+        print(json.dumps(figures[0] if len(figures) == 1 else figures, ensure_ascii=False))
+        return
+    pages = [
+        ground_page(report, asked.units or scenario.units)
+        for scenario, report in zip(scenarios, reports, strict=True)
+    ]
+    print("\n\n".join(pages))
 
 
 def _replay(asked: argparse.Namespace) -> None:

@@ -19,10 +19,20 @@ APPROACH_CUTS_M = (0.5, 1.0, 1.5, 2.0, 2.5, 3.0, 4.0)
 
 def with_approaches(strip: Strip) -> Strip:
     """The same course with close cuts before and after every turn, so that a rounded way can be laid."""
+    strip = _with_ground_between_turns(strip)
     for index in range(len(strip.gates)):
         if strip.gates[index].kind == "turn":
             strip = _with_cuts_after(strip, strip.gates[index].last_cut)
             strip = _with_cuts_before(strip, strip.gates[index].first_cut)
+    return strip
+
+
+def _with_ground_between_turns(strip: Strip) -> Strip:
+    """A cut in the middle of every straight that is one cell between two turns: it belongs to neither."""
+    for index in range(len(strip.gates) - 1):
+        one, other = strip.gates[index], strip.gates[index + 1]
+        if one.kind == other.kind == "turn" and other.first_cut == one.last_cut + 1:
+            strip = with_cut_in(strip, one.last_cut, 0.5)
     return strip
 
 

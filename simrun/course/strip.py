@@ -159,9 +159,11 @@ def with_cut_in(strip: Strip, cell: int, share: float) -> Strip:
         return np.insert(values, cell, values[cell], axis=0)
 
     def of_bend(values: NDArray, straight: float) -> NDArray:
-        inside = strip.bend_side[cell] == strip.bend_side[cell + 1] != 0
-        return np.insert(values, cell + 1, values[cell] if inside else straight)
+        return np.insert(values, cell + 1, values[cell] if in_turn else straight)
 
+    # Not by the sides of the two cuts: they may end one bend and begin another.
+    turns = (gate for gate in strip.gates if gate.kind == "turn")
+    in_turn = any(gate.first_cut <= cell < gate.last_cut for gate in turns)
     same = strip.gate_of_cut[cell] == strip.gate_of_cut[cell + 1]
     return replace(
         strip,

@@ -70,7 +70,7 @@ def load(path: str | Path) -> Recording:
         arrays = _read_arrays(Path(path))
         about = json.loads(arrays.pop("about").tobytes())
         _check_format(about)
-        return _recording(arrays, about)
+        return _fitting(_recording(arrays, about))
     except BadRecording as bad:
         raise BadRecording(f"{path}: {bad}") from bad
     except OSError as refused:
@@ -111,6 +111,27 @@ def _recording(arrays: dict[str, NDArray[Any]], about: dict[str, Any]) -> Record
         peak_overlap=float(about["peak_overlap"]),
         **{name: arrays[name] for name in _WHOLE},
     )
+
+
+def _fitting(recording: Recording) -> Recording:
+    """The same recording; raises ValueError where its parts are not of one race."""
+    roster, strip = recording.roster, recording.strip
+    count, marks, frames = len(roster), len(strip.checkpoints), len(recording.times_s)
+    teams = roster.team_index
+    fits = 0 <= teams.min() <= teams.max() < len(roster.team_names)
+    for name in _roster_arrays():
+        fits &= len(getattr(roster, name)) == count
+    for name in ("choice", "inside_m"):
+        fits &= getattr(roster, name).shape == (count, len(strip.gates))
+    for name in _WHOLE:
+        wanted = (marks,) if name == "best_box" else (count, marks)
+        fits &= getattr(recording, name).shape == wanted
+    fits &= recording.position_m.shape == (frames, count, 2)
+    for name in ("speed_m_s", "wished_m_s"):
+        fits &= getattr(recording, name).shape == (frames, count)
+    if not fits:
+        raise ValueError("parts of different sizes")
+    return recording
 
 
 def _roster_arrays() -> list[str]:

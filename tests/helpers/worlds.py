@@ -69,6 +69,43 @@ ours = true
 """
 
 
+CRUSH = """
+name = "Crush"
+[clock]
+limit = "2 min"
+[start]
+width = 60
+boxes = 24
+box_width = 2.5
+front_row = 3
+[course]
+[[course.pieces]]
+piece = "straight"
+length = 30
+width = 60
+left = "barrier"
+right = "barrier"
+[[course.pieces]]
+piece = "narrowing"
+length = 15
+width = 3
+left = "barrier"
+right = "barrier"
+[[course.pieces]]
+piece = "straight"
+length = 100
+[[course.checkpoints]]
+name = "throat"
+at = 45
+[field]
+opening = 0.1
+fill = true
+[[teams]]
+name = "Alderbrook"
+box = 12
+"""
+"""A throat far too narrow and far too near: many bodies touch at once, and walls are run into."""
+
 LANE = """
 name = "Lane"
 [clock]

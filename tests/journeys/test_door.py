@@ -120,9 +120,6 @@ def test_every_wrong_word_leaves_with_2_and_one_line(words: list[str], tmp_path:
     assert list(tmp_path.iterdir()) == []
 
 
-@pytest.mark.xfail(
-    strict=True, reason="defect: an unknown option is told without the nearest one that exists"
-)
 def test_an_unknown_option_has_its_nearest_word(capsys: pytest.CaptureFixture[str]) -> None:
     """`--sead` was meant to be `--seed`, as `rase` was meant to be `race`."""
     with pytest.raises(SystemExit):
@@ -150,7 +147,6 @@ def test_every_shipped_scenario_passes_its_check(file: Path, tmp_path: Path) -> 
     assert list(tmp_path.iterdir()) == []
 
 
-@pytest.mark.xfail(strict=True, reason="defect: check takes one file, the shell hands it them all")
 def test_all_scenarios_are_checked_at_once(capsys: pytest.CaptureFixture[str]) -> None:
     """`simrun check scenarios/*.toml`, before a meet."""
     assert main(["check", *map(str, SHIPPED)]) == 0
@@ -192,9 +188,6 @@ def test_a_replay_of_a_scenario_is_refused(capsys: pytest.CaptureFixture[str]) -
     assert error.count("\n") == 1
 
 
-@pytest.mark.xfail(
-    strict=True, reason="defect: the view is checked after the race, when the tables are written"
-)
 @pytest.mark.parametrize(
     "wrong", [["--speed", "0"], ["--speed", "nan"], ["--from", "9", "--to", "3"], ["--follow", "X"]]
 )

@@ -149,13 +149,6 @@ def test_the_way_meets_its_legs_without_a_kink() -> None:
     assert off[-1] == pytest.approx(leg_m, abs=sagitta + 0.0005 * (3.0 + WIDTH_M))
 
 
-BETWEEN_TURNS = pytest.mark.xfail(
-    strict=True,
-    reason="defect: a straight between two turns is one cell whose cuts both belong to a bend; it gets "
-    "no approach cuts, and between turns to the same side it is run at the bend's speed",
-)
-
-
 def two_turns(straight_m: float, second: Side) -> Strip:
     pieces = (
         Piece("straight", length_m=60, width_m=WIDTH_M),
@@ -167,7 +160,6 @@ def two_turns(straight_m: float, second: Side) -> Strip:
     return build_strip(CourseSource(WIDTH_M, 10.0, pieces))
 
 
-@BETWEEN_TURNS
 @pytest.mark.parametrize("second", [Side.LEFT, Side.RIGHT])
 def test_a_straight_between_two_turns_has_approaches_too(second: Side) -> None:
     """100 m of it: the same cuts after the first turn and before the second as on any other leg."""
@@ -180,7 +172,6 @@ def test_a_straight_between_two_turns_has_approaches_too(second: Side) -> None:
         assert np.abs(away - metres).min() < 1e-6, f"no cut {metres} m into the straight"
 
 
-@BETWEEN_TURNS
 def test_a_straight_between_two_turns_to_the_same_side_is_no_bend() -> None:
     """No cell of it lies between two cuts of bends to the same side."""
     strip = two_turns(100.0, Side.LEFT)
