@@ -39,7 +39,7 @@ class Crowd:
     settings: Settings
     radius_m: float
 
-    def told(self, **changes: float) -> Crowd:
+    def told(self, **changes: Any) -> Crowd:
         """The same crowd with some settings changed."""
         return replace(self, settings=self.settings._replace(**changes))
 

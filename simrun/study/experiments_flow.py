@@ -71,7 +71,7 @@ def _closed(crowd: Crowd, density: float) -> tuple[Race, int]:
     """A race on the closed corridor: the crowd, then as many records again for the copies."""
     pieces = [straight(length, WIDTH_M) for length in (LEAD_M, LENGTH_M, LEAD_M, 500.0)]
     scenario = ground(pieces, [500.0], 3600.0)
-    stand = block_m(density, LENGTH_M, WIDTH_M, np.random.default_rng(1)) + [LEAD_M, 0.0]
+    stand = block_m(density, LENGTH_M, WIDTH_M, np.random.default_rng(1)) + np.array([LEAD_M, 0.0])
     race = crowd_race(scenario, crowd, np.vstack([stand, stand]))
     race.bodies["speed"] = 0.3 * crowd.wished_m_s
     return race, len(stand)
