@@ -65,7 +65,7 @@ def parser() -> argparse.ArgumentParser:
         epilog="Begin with:  simrun race scenarios/dual_meet.toml",
     )
     commands = top.add_subparsers(title="commands", required=True, metavar="COMMAND")
-    for add in (_add_race, _add_check, _add_replay):
+    for add in (_add_race, _add_check, _add_replay, _add_evidence):
         add(commands)
     return top
 
@@ -107,6 +107,18 @@ def _add_replay(commands: Any) -> None:
     _add_picture_words(replay)
     _add_common_words(replay)
     replay.set_defaults(carry_out=_replay)
+
+
+def _add_evidence(commands: Any) -> None:
+    evidence = commands.add_parser(
+        "evidence",
+        help="hold the model against published figures and write the report card",
+        description="Runs the experiments and writes evidence.html: per check what was measured, "
+        "the band, the source, met or missed.",
+    )
+    evidence.add_argument("--quick", action="store_true", help="fewer races, no sensitivity")
+    _add_common_words(evidence)
+    evidence.set_defaults(carry_out=_evidence)
 
 
 def _add_picture_words(command: argparse.ArgumentParser) -> None:
@@ -183,6 +195,18 @@ def _replay(asked: argparse.Namespace) -> None:
         _print_json({"scenario": recording.scenario.name, "seed": recording.seed}, [written])
     else:
         _print_written([written])
+
+
+def _evidence(asked: argparse.Namespace) -> None:
+    from simrun.study.evidence import run_evidence
+
+    _say_if_cold()
+    with _bar("evidence") as told:
+        page = run_evidence(asked.out or Path("outputs") / "evidence", asked.quick, told)
+    if asked.json:
+        _print_json({}, [page])
+    else:
+        _print_written([page])
 
 
 def _write_tables(recording: Any, folder: Path) -> tuple[list[Path], dict[str, Any]]:

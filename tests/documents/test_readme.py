@@ -33,19 +33,20 @@ def test_the_ten_lines_of_python_print_seconds_per_box(monkeypatch: pytest.Monke
     )
 
 
-def test_the_three_stories_run_as_written(
+def test_the_stories_run_as_written(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
-    """Coach, director, meeting: each command in the order it stands."""
+    """Coach, director, meeting, doubter: each command in the order it stands."""
     stories = [line.strip() for block in SHELL for line in block.splitlines()]
     stories = [line for line in stories if line.startswith("simrun ")]
-    assert [shlex.split(line)[1] for line in stories] == ["race", "check", "replay"]
+    assert [shlex.split(line)[1] for line in stories] == ["race", "check", "replay", "evidence"]
     (tmp_path / "scenarios").symlink_to(TOP / "scenarios")
     monkeypatch.chdir(tmp_path)
     for line in stories:
         assert main(shlex.split(line)[1:]) == 0
     assert (tmp_path / "outputs" / "ferry_meadow" / "loss.csv").exists()
     assert (tmp_path / "outputs" / "meeting" / "race.gif").exists()
+    assert (tmp_path / "outputs" / "evidence" / "evidence.html").exists()
     assert "Alderbrook" in capsys.readouterr().out
 
 

@@ -122,10 +122,9 @@ def test_strung_out_the_inside_wins_by_its_extra_metres(tmp_path: Path) -> None:
     scenario = scenario_of(SHARP_TURN, tmp_path)
     gains = []
     for seed in SEEDS:
-        race = field_race(scenario, seed, frames=False, alone=True)
         wide = scenario.changed({"teams.Alderbrook.line": "outside"})
         hugging = scenario.changed({"teams.Alderbrook.line": "inside"})
-        ours = race.roster.team == "Alderbrook"
+        ours = scenario.roster(seed).team == "Alderbrook"
         times = [
             field_race(told, seed, frames=False, alone=True).tape.crossing_s[ours, 1].mean()
             for told in (hugging, wide)

@@ -1,0 +1,77 @@
+"""From one call to the page of evidence."""
+
+from __future__ import annotations
+
+import base64
+import io
+import re
+from html.parser import HTMLParser
+from pathlib import Path
+
+import pytest
+from PIL import Image
+
+from simrun.errors import CannotWrite
+from simrun.study import evidence
+from simrun.study.checks import GROUPS
+
+
+class Tables(HTMLParser):
+    """Counts body rows and collects verdicts and pictures."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.verdicts: list[str] = []
+        self.pictures: list[bytes] = []
+        self.in_verdict = False
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        told = dict(attrs)
+        self.in_verdict = tag == "span" and told.get("class") in ("met", "missed")
+        if tag == "img":
+            assert told["alt"]
+            self.pictures.append(base64.b64decode((told["src"] or "").split(",", 1)[1]))
+
+    def handle_data(self, data: str) -> None:
+        if self.in_verdict:
+            self.verdicts.append(data)
+        self.in_verdict = False
+
+
+@pytest.mark.slow
+def test_the_quick_page_holds_every_row_and_every_picture(tmp_path: Path) -> None:
+    """One call, one file; every experiment has its rows, every picture opens, progress ends at 1."""
+    told: list[float] = []
+    path = evidence.run_evidence(tmp_path / "new" / "folder", quick=True, progress=told.append)
+    assert [p.name for p in path.parent.iterdir()] == ["evidence.html"]
+    text = path.read_text("utf-8")
+    tables = Tables()
+    tables.feed(text)
+    assert set(tables.verdicts) == {"met", "missed"}
+    met = tables.verdicts.count("met")
+    assert f"{met} of {len(tables.verdicts)} rows are met" in text
+    assert len(tables.pictures) == 5
+    for picture in tables.pictures:
+        with Image.open(io.BytesIO(picture)) as image:
+            assert image.width > 500
+    assert told == sorted(told)
+    assert told[-1] == 1.0
+    assert "Left out of the quick page" in text
+    assert "Not a safety assessment" in text
+    assert not re.search(r"\bsafe\b", text)
+
+
+def test_every_experiment_stands_on_the_page_once() -> None:
+    """No group is run for nothing, none is told twice."""
+    names = [name for _, _, of_section, _ in evidence.SECTIONS for name in of_section]
+    assert sorted(names) == sorted(each.name for each in GROUPS)
+
+
+def test_a_folder_that_refuses_is_told_before_the_work(tmp_path: Path) -> None:
+    """A file stands where the folder should be: nothing is run."""
+    blocked = tmp_path / "file"
+    blocked.write_text("here already")
+    told: list[float] = []
+    with pytest.raises(CannotWrite):
+        evidence.run_evidence(blocked, quick=True, progress=told.append)
+    assert told == []

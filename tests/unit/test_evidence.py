@@ -1,0 +1,233 @@
+"""Rows, small worlds, shares of variance and the page: does each say what it claims?"""
+
+from __future__ import annotations
+
+import base64
+import re
+from dataclasses import replace
+
+import numpy as np
+import pytest
+
+from simrun.measure.pages import CAUTION
+from simrun.pictures.evidence_page import Part, evidence_page
+from simrun.sources import figure
+from simrun.study.check_kinds import Check, against, mean_and_reach, ordering
+from simrun.study.checks import GROUPS, group
+from simrun.study.experiments_arena import block_m, crowd_of, side_by_side
+from simrun.study.experiments_corner import Flip
+from simrun.study.experiments_flow import FlowWidth, closed_corridor, steady_flow_per_s
+from simrun.study.experiments_sensitivity import (
+    SETTINGS_OF,
+    assumed_inputs,
+    fitted,
+    told_roster,
+    variance_shares,
+)
+
+
+def row(**changes: object) -> Check:
+    made = Check("flow", "B", 1.9, 1.7, 2.5, "1/s/m", "A <b>source</b>. (seen)", note="how & where")
+    return replace(made, **changes)  # type: ignore[arg-type]
+
+
+@pytest.mark.parametrize(
+    ("changes", "met"),
+    [
+        ({}, True),
+        ({"measured": 1.7}, True),
+        ({"measured": 1.699}, False),
+        ({"measured": 2.501}, False),
+        ({"measured": float("nan")}, False),
+        ({"reach": 0.5}, True),
+        ({"strength": "C", "reach": 0.19}, True),
+        ({"strength": "C", "reach": 0.21}, False),
+        ({"strength": "C", "reach": 0.65}, False),
+    ],
+)
+def test_met_is_within_the_band_and_for_a_sign_the_whole_interval(
+    changes: dict[str, object], met: bool
+) -> None:
+    """Bands include their ends; a sign needs its whole interval on the right side."""
+    assert row(**changes).met is met
+
+
+def test_a_row_says_value_band_and_source() -> None:
+    """What a failing test prints."""
+    assert str(row(measured=1.2)) == (
+        "MISSED (B) flow: 1.2 1/s/m against 1.7 to 2.5 1/s/m; A <b>source</b>. (seen)"
+    )
+
+
+def test_an_ordering_needs_its_interval() -> None:
+    """Same mean, different scatter: only the sure one is met, and the wrong sign never."""
+    sure, unsure = np.array([0.9, 1.0, 1.1] * 4), np.array([-5.0, 1.0, 7.0] * 4)
+    assert ordering("", sure, "s", "").met
+    assert not ordering("", unsure, "s", "").met
+    assert not ordering("", -sure, "s", "").met
+
+
+def test_the_interval_is_that_of_student() -> None:
+    """Ten values of standard deviation 1: 2.262 / sqrt(10) (table of t, 9 degrees of freedom, 97.5 %)."""
+    values = np.array([-1.0, 1.0] * 5) * np.sqrt(0.9) + 4.0
+    assert mean_and_reach(values) == pytest.approx((4.0, 2.262 / np.sqrt(10)), rel=1e-3)
+
+
+def test_every_row_against_a_figure_has_a_check_as_its_figure() -> None:
+    """A figure that the model uses is never held against itself."""
+    import inspect
+
+    from simrun.study import check_rows
+
+    keys = set(re.findall(r'"(crowd\.[a-z0-9_]+)"', inspect.getsource(check_rows)))
+    assert len(keys) > 15
+    assert {figure(key).role for key in keys} == {"check"}
+
+
+def test_the_band_of_a_figure_is_taken_as_it_stands() -> None:
+    """Nothing widens it on the way."""
+    key = figure("crowd.runners_flow_per_s_m")
+    made = against(key.key, 2.0, "B")
+    assert (made.low, made.high, made.unit) == (1.70, 2.53, "1/s/m")
+    assert "Peckover" in made.source
+
+
+def test_groups_have_names_of_their_own() -> None:
+    """A group is found by its name."""
+    assert len({each.name for each in GROUPS}) == len(GROUPS)
+    assert group("closed forms").judge(None)[0].met
+
+
+@pytest.mark.parametrize(("density", "length", "width"), [(0.5, 24.0, 4.0), (4.0, 24.0, 4.0)])
+def test_a_block_has_its_density_and_lies_within_its_ground(
+    density: float, length: float, width: float
+) -> None:
+    """So many people on so much ground, nobody outside, and nobody much inside another."""
+    places = block_m(density, length, width, np.random.default_rng(1))
+    assert len(places) == round(density * length * width)
+    assert places[:, 0].min() > 0
+    assert places[:, 0].max() < length
+    assert np.abs(places[:, 1]).max() < width / 2
+    away = np.hypot(*(places[:, None] - places[None]).transpose(2, 0, 1))
+    assert away[~np.eye(len(places), dtype=bool)].min() > 0.3
+
+
+def test_alone_in_the_closed_corridor_everybody_goes_as_wished() -> None:
+    """One person in 20 m2, going round more than twice: the copies disturb nobody."""
+    found = closed_corridor(crowd_of("runner", 4.0), [0.05], settle_s=12.0, measured_s=10.0)
+    assert found.speed_m_s[0] == pytest.approx(4.0, rel=1e-3)
+
+
+def test_steady_flow_is_that_between_the_fifths() -> None:
+    """Two a second in the middle, whatever the first and the last do; nothing where many stay away."""
+    times = np.concatenate([np.full(20, -50.0), np.arange(60) / 2.0, np.full(20, 500.0)])
+    assert steady_flow_per_s(times) == pytest.approx(2.0)
+    times[:30] = np.nan
+    assert steady_flow_per_s(times) == 0.0
+
+
+def test_flow_a_metre() -> None:
+    """Flow over width, and R2 of a straight line."""
+    found = FlowWidth(np.array([1.0, 2.0, 4.0]), np.array([2.0, 4.0, 8.0]))
+    assert found.flow_per_s_m == pytest.approx([2.0, 2.0, 2.0])
+    assert found.straightness == pytest.approx(1.0)
+
+
+def test_where_the_answer_flips() -> None:
+    """Between -1 at 40 % and +1 at 60 % it flips at 50 %; a field that never changes sign has no flip."""
+    difference = np.array([[[-2.0, -2.0], [-1.0, -1.0], [1.0, 1.0]], [[-1.0] * 2] * 3])
+    found = Flip(np.array([210, 70]), np.array([0.2, 0.4, 0.6]), difference)
+    assert found.flips_at(0) == pytest.approx(0.5)
+    assert np.isnan(found.flips_at(1))
+
+
+def test_results_stay_in_order_though_several_run_at_a_time() -> None:
+    """Whoever is ready first does not come first."""
+    import time
+
+    def slow(seconds: float) -> float:
+        time.sleep(seconds)
+        return seconds
+
+    assert side_by_side(slow, [0.05, 0.0, 0.02]) == [0.05, 0.0, 0.02]
+
+
+def test_every_assumed_setting_is_varied() -> None:
+    """No assumed figure of a runner is forgotten, and each has a range to try."""
+    from simrun.sources import figures
+
+    keys = {f.key for f in assumed_inputs()}
+    assert {f.key for f in figures("runner.") if f.kind == "assumed"} <= keys
+    assert {"line.inside_share", "line.pull", "gap.price_per_m"} <= keys
+    assert all(f.low < f.high for f in assumed_inputs())
+    assert set(SETTINGS_OF) <= {f.key for f in figures()}
+
+
+def test_a_polynomial_is_found_again_and_noise_is_not() -> None:
+    """An answer of the fit's own form predicts what was left out; mere noise predicts nothing."""
+    rng = np.random.default_rng(1)
+    unit = rng.uniform(-1, 1, (80, 5))
+    answer = 2 * unit[:, 0] - unit[:, 1] ** 2 + unit[:, 2] * unit[:, 4]
+    fit, share = fitted(unit, answer, decisive=2)
+    assert share > 0.99
+    assert fit(np.zeros((1, 5)))[0] == pytest.approx(0.0, abs=0.05)
+    assert fitted(unit[:30], rng.standard_normal(30), decisive=2)[1] < 0.1
+
+
+def test_shares_of_variance_of_a_known_answer() -> None:
+    """3 x + y + 2 x z, even from -1 to 1: variances 3, 1/3, 4/9 of 34/9, the last shared by x and z."""
+    first, total = variance_shares(lambda at: 3 * at[:, 0] + at[:, 1] + 2 * at[:, 0] * at[:, 2], 3)
+    assert first == pytest.approx([27 / 34, 3 / 34, 0.0], abs=0.02)
+    assert total == pytest.approx([31 / 34, 3 / 34, 4 / 34], abs=0.02)
+
+
+def test_the_inside_share_and_the_pull_reach_the_roster() -> None:
+    """Everybody but the told teams follows the share; the told keep what they were told."""
+    from simrun.study.experiments_corner import sharp_turn
+
+    scenario = sharp_turn(24, 0.6)[0]
+    values = {f.key: f.value for f in assumed_inputs()}
+    rosters = [
+        told_roster(scenario, 1, {**values, "line.inside_share": share, "line.pull": 0.2})
+        for share in (0.3, 0.9)
+    ]
+    told = np.char.startswith(rosters[0].team, "Told")
+    shares = [(r.choice[~told, 1] == "inside").mean() for r in rosters]
+    assert shares == pytest.approx([0.3, 0.9], abs=0.12)  # three standard errors of 140 draws
+    assert (rosters[0].choice[told] == rosters[1].choice[told]).all()
+    assert (rosters[0].pull == 0.2).all()
+
+
+def page(rows: list[Check]) -> str:
+    return evidence_page("A & B", ["Words <i>."], [Part("Part", (), rows, b"png", "a")], CAUTION)
+
+
+def test_the_page_says_met_and_missed_in_words() -> None:
+    """Not by colour only; misses come first, with their cause."""
+    text = page([row(), row(name="slow", measured=1.0, cause="too wide")])
+    assert ">met</span>" in text
+    assert ">missed</span> (cause 1)" in text
+    assert "1 of 2 rows are met, 1 are missed." in text
+    assert text.index("Too wide.") < text.index("<table>")
+
+
+def test_the_page_needs_nothing_else_and_escapes_what_it_is_given() -> None:
+    """No address to load from; what looks like HTML in a text stays text."""
+    text = page([row()])
+    assert not re.search(r'(?:src|href)="(?!data:)', text)
+    assert "url(" not in text
+    assert "&lt;b&gt;source&lt;/b&gt;" in text
+    assert "how &amp; where" in text
+    assert base64.b64encode(b"png").decode() in text
+
+
+def test_the_page_carries_the_standing_caution() -> None:
+    """And never the word that nobody may promise."""
+    text = page([row()])
+    assert CAUTION in text
+    assert not re.search(r"\bsafe\b", text)
+
+
+def test_a_page_without_misses_lists_none() -> None:
+    """No empty list of misses."""
+    assert "What is missed" not in page([row()])
