@@ -65,7 +65,7 @@ def parser() -> argparse.ArgumentParser:
         epilog="Begin with:  simrun race scenarios/dual_meet.toml",
     )
     commands = top.add_subparsers(title="commands", required=True, metavar="COMMAND")
-    for add in (_add_race, _add_check, _add_replay, _add_evidence):
+    for add in (_add_race, _add_check, _add_replay, _add_boxes, _add_evidence):
         add(commands)
     return top
 
@@ -109,6 +109,29 @@ def _add_replay(commands: Any) -> None:
     replay.set_defaults(carry_out=_replay)
 
 
+def _add_boxes(commands: Any) -> None:
+    boxes = commands.add_parser(
+        "boxes",
+        help="many races: what does every box cost, with ranges",
+        description="Runs the scenario with many seeds and writes boxes.html, boxes.csv, a chart by "
+        "box and a map of the line. Stopped and called again, it goes on where it was.",
+    )
+    boxes.add_argument("file", help="the scenario, a .toml file")
+    boxes.add_argument("--seeds", type=_count, default=20, help="how many races (default 20)")
+    boxes.add_argument(
+        "--ours", action="store_true", help="our team in every box on every line: many more races"
+    )
+    boxes.add_argument(
+        "--until", type=float, metavar="M", help="stop at the last mark before M metres"
+    )
+    boxes.add_argument(
+        "--workers", type=_count, metavar="N", help="processes (default: one a core)"
+    )
+    boxes.add_argument("--cluster", metavar="ADDRESS", help="a distributed scheduler instead")
+    _add_common_words(boxes)
+    boxes.set_defaults(carry_out=_boxes)
+
+
 def _add_evidence(commands: Any) -> None:
     evidence = commands.add_parser(
         "evidence",
@@ -142,6 +165,13 @@ def _seed(text: str) -> int:
     if not text.isdecimal() or len(text) > 18:
         raise argparse.ArgumentTypeError(f"{text!r}; a whole number from 0 is needed")
     return int(text)
+
+
+def _count(text: str) -> int:
+    count = _seed(text)
+    if not 1 <= count <= 100_000:
+        raise argparse.ArgumentTypeError(f"{text!r}; a whole number from 1 to 100000 is needed")
+    return count
 
 
 def _race(asked: argparse.Namespace) -> None:
@@ -195,6 +225,32 @@ def _replay(asked: argparse.Namespace) -> None:
         _print_json({"scenario": recording.scenario.name, "seed": recording.seed}, [written])
     else:
         _print_written([written])
+
+
+def _boxes(asked: argparse.Namespace) -> None:
+    import simrun
+    from simrun.study.boxes import run_boxes
+    from simrun.study.workers import executor_for
+
+    scenario = simrun.read(asked.file)
+    folder = asked.out or Path("outputs") / Path(asked.file).stem
+    _say_if_cold()
+    seeds = tuple(range(1, asked.seeds + 1))
+    with _bar("races") as told, executor_for(asked.cluster, asked.workers) as executor:
+        written = run_boxes(
+            scenario,
+            folder,
+            seeds,
+            asked.workers,
+            told,
+            ours=asked.ours,
+            until_m=asked.until,
+            executor=executor,
+        )
+    if asked.json:
+        _print_json({"scenario": scenario.name, "races": asked.seeds}, written)
+    else:
+        _print_written(written)
 
 
 def _evidence(asked: argparse.Namespace) -> None:

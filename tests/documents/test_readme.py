@@ -39,13 +39,20 @@ def test_the_stories_run_as_written(
     """Coach, director, meeting, doubter: each command in the order it stands."""
     stories = [line.strip() for block in SHELL for line in block.splitlines()]
     stories = [line for line in stories if line.startswith("simrun ")]
-    assert [shlex.split(line)[1] for line in stories] == ["race", "check", "replay", "evidence"]
+    assert [shlex.split(line)[1] for line in stories] == [
+        "race",
+        "boxes",
+        "check",
+        "replay",
+        "evidence",
+    ]
     (tmp_path / "scenarios").symlink_to(TOP / "scenarios")
     monkeypatch.chdir(tmp_path)
     for line in stories:
         assert main(shlex.split(line)[1:]) == 0
     assert (tmp_path / "outputs" / "ferry_meadow" / "loss.csv").exists()
     assert (tmp_path / "outputs" / "meeting" / "race.gif").exists()
+    assert (tmp_path / "outputs" / "ferry_meadow" / "boxes.html").exists()
     assert (tmp_path / "outputs" / "evidence" / "evidence.html").exists()
     assert "Alderbrook" in capsys.readouterr().out
 

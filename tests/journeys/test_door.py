@@ -250,3 +250,29 @@ def test_help_needs_no_heavy_import() -> None:
         [sys.executable, "-c", code], capture_output=True, text=True, cwd=TOP, env=os.environ
     )
     assert done.stdout.strip() == "[]", done.stderr
+
+
+def test_boxes_and_evidence_explain_themselves_and_refuse_nonsense(
+    capsys: pytest.CaptureFixture[str],
+) -> None:
+    """No races, half a race, or a million: one line each."""
+    for wrong in ("0", "1.5", "1000000"):
+        with pytest.raises(SystemExit) as left:
+            main(["boxes", DUAL, "--seeds", wrong])
+        assert left.value.code == 2
+        assert "whole number" in capsys.readouterr().err
+
+
+def test_boxes_writes_its_page_and_goes_on(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Three seeds, then five: the second call runs two more; the figures parse as JSON."""
+    words = ["boxes", DUAL, "--out", str(tmp_path), "--workers", "1", "--json"]
+    assert main([*words, "--seeds", "3"]) == 0
+    assert main([*words, "--seeds", "5"]) == 0
+    last = capsys.readouterr().out.splitlines()[-1]
+    assert json.loads(last)["races"] == 5
+    names = {path.name for path in tmp_path.iterdir()}
+    assert {"boxes.html", "boxes.csv", "boxes.png", "boxes_map.png", "boxes_races.db"} <= names
+    table = pd.read_csv(tmp_path / "boxes.csv")
+    assert table[table["line"] == "all"]["seeds"].max() == 5

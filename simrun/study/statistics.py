@@ -1,0 +1,143 @@
+"""How sure is an answer that comes from a number of races?
+
+Two things are told apart: the interval of a mean (where the long-run average lies) and the range of
+single outcomes (what one race may bring). Differences between arms are taken seed by seed.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from itertools import combinations
+
+import numpy as np
+from numpy.typing import ArrayLike, NDArray
+
+Array = NDArray[np.float64]
+
+NOTHING_SEEN = "no difference that we can see"
+CONFIDENCE = 0.95
+
+
+@dataclass(frozen=True)
+class Estimate:
+    """A mean of so many seeds, its interval and its p-value against zero (two-sided t).
+
+    With fewer than two seeds the interval is endless and p is 1: nothing is claimed.
+    """
+
+    mean: float
+    low: float
+    high: float
+    count: int
+    p_value: float
+
+    @property
+    def is_seen(self) -> bool:
+        """Does the interval leave zero out?"""
+        return self.low > 0 or self.high < 0
+
+
+def estimate(values: ArrayLike, confidence: float = CONFIDENCE) -> Estimate:
+    """Where does the mean of these lie? One value a seed; nan (nobody arrived) is left out and not counted.
+
+    Formula: mean +- t(n-1) s / sqrt(n). Check: tests/unit/test_study_statistics.py (share of intervals
+    that hold the truth, by simulation).
+    """
+    from scipy import stats
+
+    given = np.asarray(values, dtype=float)
+    given = given[~np.isnan(given)]
+    count = len(given)
+    if count == 0:
+        return Estimate(np.nan, -np.inf, np.inf, 0, 1.0)
+    mean = float(given.mean())
+    if count == 1:
+        return Estimate(mean, -np.inf, np.inf, 1, 1.0)
+    error = float(given.std(ddof=1)) / np.sqrt(count)
+    half = float(stats.t.ppf((1 + confidence) / 2, count - 1)) * error
+    if error == 0:
+        return Estimate(mean, mean, mean, count, float(mean == 0))
+    p_value = float(2 * stats.t.sf(abs(mean) / error, count - 1))
+    return Estimate(mean, mean - half, mean + half, count, p_value)
+
+
+def paired(first: ArrayLike, second: ArrayLike, confidence: float = CONFIDENCE) -> Estimate:
+    """By how much is the first arm above the second? The same seeds in the same order in both.
+
+    A seed in which either arm has nan drops out of both.
+    """
+    one, other = np.asarray(first, dtype=float), np.asarray(second, dtype=float)
+    if one.shape != other.shape:
+        raise ValueError(f"pairs are needed, found {one.shape} and {other.shape}")
+    return estimate(one - other, confidence)
+
+
+def single_range(values: ArrayLike) -> tuple[float, float]:
+    """Between what do eight of ten single outcomes lie? The 10th and the 90th percentile."""
+    given = np.asarray(values, dtype=float)
+    given = given[~np.isnan(given)]
+    if not len(given):
+        return np.nan, np.nan
+    low, high = np.percentile(given, [10, 90])
+    return float(low), float(high)
+
+
+def words(found: Estimate, unit: str = "s", more: str = "more", less: str = "less") -> str:
+    """A difference as a sentence's end: "between 1.2 and 3.4 s more", or that none is to be seen.
+
+    Bounds are to one decimal; a whole interval that rounds to nothing is no difference to a reader.
+    """
+    if not found.is_seen or round(max(abs(found.low), abs(found.high)), 1) == 0:
+        return NOTHING_SEEN
+    ends = sorted((abs(found.low), abs(found.high)))
+    return f"between {ends[0]:.1f} and {ends[1]:.1f} {unit} {more if found.low > 0 else less}"
+
+
+def holm(p_values: Sequence[float]) -> Array:
+    """The p-values made honest for having looked at so many at once, in the order given.
+
+    The k-th smallest of m is taken (m - k + 1) times, never below the one before, at most 1.
+    Source: Holm 1979, Scandinavian Journal of Statistics 6:65; memory.
+    """
+    given = np.asarray(p_values, dtype=float)
+    order = np.argsort(given, kind="stable")
+    stepped = np.maximum.accumulate(given[order] * np.arange(len(given), 0, -1))
+    adjusted = np.empty(len(given))
+    adjusted[order] = np.minimum(stepped, 1.0)
+    return adjusted
+
+
+@dataclass(frozen=True)
+class Best:
+    """The arm with the lowest mean, those it beats beyond doubt, and those it cannot be told from."""
+
+    name: str
+    beaten: tuple[str, ...]
+    not_told_from: tuple[str, ...]
+
+    @property
+    def is_clear(self) -> bool:
+        """Is it better than every other?"""
+        return not self.not_told_from
+
+
+def best_of(arms: Mapping[str, ArrayLike], error: float = 1 - CONFIDENCE) -> Best:
+    """Which arm has the lowest mean, and is that more than chance? Values (S,) by arm, paired by seed.
+
+    The best was picked after looking, so every pair of arms counts as a question: Holm over all pairs.
+    At most `error` of such answers claim a difference that is not there.
+    Check: tests/unit/test_study_statistics.py (by simulation).
+    """
+    names = list(arms)
+    pairs = list(combinations(names, 2))
+    found = holm([paired(arms[a], arms[b]).p_value for a, b in pairs])
+    doubt = {frozenset(pair): p for pair, p in zip(pairs, found, strict=True)}
+    best = min(names, key=lambda name: _mean(arms[name]))
+    beaten = [n for n in names if n != best and doubt[frozenset((best, n))] < error]
+    return Best(best, tuple(beaten), tuple(n for n in names if n != best and n not in beaten))
+
+
+def _mean(values: ArrayLike) -> float:
+    given = np.asarray(values, dtype=float)
+    return float(np.nanmean(given)) if not np.isnan(given).all() else np.inf
