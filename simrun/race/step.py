@@ -29,7 +29,8 @@ LOOK_UP_S = 0.2
 """Everybody looks up for the way ahead and for a gap five times a second, whatever the step, and
 watches the others all the time."""
 
-STANDING_M_S = 0.2
+SET_OFF_M_S = 0.5
+"""Who has once been this fast has set off: a queue later on is shuffled through, not started anew."""
 LEAST_TURNING_SPEED_M_S = 0.5
 
 
@@ -145,7 +146,7 @@ def decide(
     me.wait_s = wait_after_step_s(
         me.wait_s,
         gap,
-        me.speed < STANDING_M_S,
+        me.off == 0,
         settings.first_stride_room_m,
         settings.restart_reaction_s,
         step_s,
@@ -193,6 +194,8 @@ def move(me: Any, step_s: float) -> None:
     if turn != 0.0:
         turn_right(me, turn)
     me.speed = after
+    if after >= SET_OFF_M_S:
+        me.off = 1
 
 
 @compiled

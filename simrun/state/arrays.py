@@ -30,6 +30,7 @@ BODY = np.dtype(
             "from_cell",
             "fixed",
             "gone",
+            "off",
             "bucket",
             "grid_x",
             "grid_y",
@@ -46,7 +47,7 @@ settle_m: the pace plan. wait_s: until free to move. aim_x, aim_y: the point hea
 way still to go to the chosen track. wished_m_s: speed wanted with nobody near. along, aside:
 accelerations of this step;
 face_x, face_y: the heading they start from. from_x, from_y, from_cell: where the
-step began. cell: of the strip. gone: past the end.
+step began. cell: of the strip. off: has set off. gone: past the end.
 bucket, grid_x, grid_y: place in the cell list. push_x, push_y: pushes of this step, in grains.
 """
 

@@ -57,6 +57,8 @@ def closed_corridor(
 
     def speed(density: float) -> float:
         race, count = _closed(crowd, density)
+        # A crowd under way, not one before the gun: nobody has a first stride to make.
+        race.bodies["off"] = 1
         _go_round(race, count, settle_s)
         return _go_round(race, count, measured_s)
 
