@@ -38,6 +38,7 @@ ONLY_IN = {
     "shapely": {"course"},
     "pyproj": {"course"},
     "distributed": {"study"},
+    "optuna": {"study"},
     "argparse": {"cli"},
 }
 
