@@ -13,7 +13,9 @@ PAPERS = {"A4": (8.27, 11.69), "Letter": (8.5, 11.0)}
 
 MARGIN_IN = 0.55
 LINE_IN = 0.19
-LETTERS_A_LINE = 104
+LETTER_IN = 0.0735
+"""The mean width of a letter of the text's size."""
+
 MOST_IN_CELL = 13
 
 
@@ -71,7 +73,8 @@ class _Sheet:
         self.y_in -= step * LINE_IN
 
     def _wrapped(self, text: str, bullet: str, colour: str = "text") -> None:
-        for i, line in enumerate(textwrap.wrap(text, LETTERS_A_LINE) or [""]):
+        letters = int((self.width - 2 * MARGIN_IN) / LETTER_IN)
+        for i, line in enumerate(textwrap.wrap(text, letters) or [""]):
             self._at(MARGIN_IN, bullet if i == 0 else "", 9.5, colour=colour)
             self._at(MARGIN_IN + (0.18 if bullet else 0.0), line, 9.5, colour=colour)
             self.y_in -= LINE_IN

@@ -1,8 +1,9 @@
 """What do we do about our box? How hard each goes out, which line, who stands in the front row.
 
-In steps, all with the same seeds and so with the same people and chances: openings by lines; the front
-row; where asked for, a search over every turn by itself; the pay-off curve of every runner under the
-best of it; how many of the others hug the inside. The plan is then checked on seeds it has not seen.
+In steps, all with the same seeds and so with the same people and chances: openings by the line at the first
+turn, where the crowd is; the later turns one by one; the front row; where asked for, a search over everything
+at once; the pay-off curve of every runner under the best of it; how many of the others hug the inside at the
+first turn. The plan is then checked on seeds it has not seen.
 """
 
 from __future__ import annotations
@@ -57,17 +58,17 @@ class Budget:
 class Found:
     """Everything `simrun tactic` found out.
 
-    day: the race as run, our people named. grid: {(opening, line word): arm}; curve: {opening: arm} with the
-    chosen lines and front row; fronts: {words: arm}; by_share: {(share inside, line word): arm}. order:
-    the plan. fresh: the plan and the paper's own on seeds not used before. by_payback: {payback: opening}.
+    day: the race as run, our people named. order: the plan. grid: {(opening, word at the first turn): arm};
+    turns: {(later turn, word): arm}; fronts: {words: arm}; curve: {opening: arm} with the chosen lines and
+    front row; by_share: {(share inside, our word at the first turn): arm}. by_payback: {payback: opening}.
+    fresh: the plan and the paper's own on seeds not used before.
     """
 
     day: Scenario
     team: str
     order: Order
-    line_word: str
-    front_words: str
     grid: Mapping[tuple[float, str], Scored]
+    turns: Mapping[tuple[str, str], Scored]
     curve: Mapping[float, Scored]
     fronts: Mapping[str, Scored]
     by_share: Mapping[tuple[float, str], Scored]
@@ -143,6 +144,15 @@ def find_tactic(
     order = _order(day, opening, word)
 
     steps.next()
+    turn_arms = {
+        (turn, other): told(day, name, replace(order, lines={**order.lines, turn: other}))
+        for turn in turns_of(day)[1:]
+        for other in CHOICES
+    }
+    turns = bench.run(turn_arms, seeds)
+    order = replace(order, lines={**order.lines, **_best_words(turns)})
+
+    steps.next()
     fronts_told = fronts_of(day, name)
     front_arms = {
         words: told(day, name, replace(order, front=front)) for words, front in fronts_told.items()
@@ -156,7 +166,6 @@ def find_tactic(
         from simrun.study.tactic_search import searched
 
         order = searched(bench, order, seeds, budget.trials)
-        front_words = next(w for w, front in fronts_told.items() if front == order.front)
 
     steps.next()
     curve_arms = {o: told(day, name, replace(order, opening=o)) for o in OPENINGS}
@@ -173,9 +182,8 @@ def find_tactic(
         day=day,
         team=name,
         order=order,
-        line_word=word,
-        front_words=front_words,
         grid=grid,
+        turns=turns,
         curve=curve,
         fronts=fronts,
         by_share=by_share,
@@ -190,7 +198,15 @@ def find_tactic(
 
 
 def _order(day: Scenario, opening: float, word: str) -> Order:
-    return Order(opening, dict.fromkeys(turns_of(day), word) if word in CHOICES else {})
+    """This word at the first turn; the inside, the shortest way, at the later ones."""
+    lines = dict.fromkeys(turns_of(day), CHOICES[0])
+    return Order(opening, lines | dict.fromkeys(list(lines)[:1], word))
+
+
+def _best_words(turns: Mapping[tuple[str, str], Scored]) -> dict[str, str]:
+    """The word of the lowest mean cost at every turn by itself."""
+    ranked = sorted(turns, key=lambda key: _mean_cost(turns[key]), reverse=True)
+    return dict(ranked)
 
 
 def _mean_cost(arm: Scored) -> tuple[float, float]:
@@ -234,12 +250,13 @@ def _share_arms(day: Scenario, team: str, order: Order) -> dict[tuple[float, str
     """The plan on the inside and on the outside, when few, many, nearly all of the others hug the inside."""
     if not order.lines:
         return {}
+    first = next(iter(order.lines))
     arms = {}
     for share in INSIDE_SHARES:
         rest = (1 - share) / 2
         lines = {"inside": share, "middle": rest, "outside": rest}
         for word in ("inside", "outside"):
-            ours = told(day, team, replace(order, lines=dict.fromkeys(order.lines, word)))
+            ours = told(day, team, replace(order, lines={**order.lines, first: word}))
             arms[share, word] = ours.changed({"field.lines": lines})
     return arms
 
@@ -260,7 +277,7 @@ def _checked(
 
 
 def inside_minus_outside(found: Found) -> dict[float, Estimate]:
-    """By how many seconds is our inside slower than our outside, by how many of the others hug the inside?"""
+    """By how much is our inside slower than our outside, by how many of the others hug it? Seconds."""
     shares = sorted({share for share, _ in found.by_share})
     return {
         share: paired(
@@ -277,7 +294,9 @@ class _Steps:
     def __init__(self, progress: Progress | None, budget: Budget, day: Scenario, team: str) -> None:
         words = len(CHOICES) if turns_of(day) else 1
         openings = len(OPENINGS)
-        races = [openings * words, len(fronts_of(day, team)), budget.trials, openings]
+        later = max(0, len(turns_of(day)) - 1)
+        races = [openings * words, later * len(CHOICES), len(fronts_of(day, team))]
+        races += [budget.trials, openings]
         races += [2 * len(INSIDE_SHARES) if turns_of(day) else 0]
         parts = [count * budget.seeds for count in races] + [2 * budget.looks[-1]]
         self.ends = np.cumsum([0, *parts]) / sum(parts)

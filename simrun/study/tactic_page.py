@@ -95,6 +95,7 @@ def tactic_table(found: Found) -> Any:
 def _steps(found: Found) -> dict[str, dict[str, Scored]]:
     return {
         "opening and line": {f"{o:.2f} {w}": arm for (o, w), arm in found.grid.items()},
+        "later turns": {f"{turn} {w}": arm for (turn, w), arm in found.turns.items()},
         "front row": dict(found.fronts),
         "pay-off": {f"{o:.2f}": arm for o, arm in found.curve.items()},
         "share inside": {f"{s:.1f} {w}": arm for (s, w), arm in found.by_share.items()},
@@ -137,13 +138,20 @@ def _sure_words(found: Found) -> str:
     """How much it brings on seeds that had no part in the choice, and at what error."""
     gain = found.gain.found
     count = len(found.gain.values)
-    told = words(gain, "s", "less lost", "more lost")
-    points = paired(found.fresh[PRESENT].cost, found.fresh["the plan"].cost)
+    told = words(gain, "s", "less", "more")
     said = f"Over {count} fresh races our first five lose {told} than with the plan on paper."
     if told == NOTHING_SEEN:
         said = f"Against the plan on paper: {NOTHING_SEEN} in seconds, over {count} fresh races."
-    told = words(points, "points", "fewer", "more").replace(".0", "")
-    return f"{said} In {_cost_name(found)}: {told}."
+    return f"{said} In {_cost_name(found)}: {_points_words(found)}."
+
+
+def _points_words(found: Found) -> str:
+    """The gain in whole points, which is how a coach counts."""
+    gain = paired(found.fresh[PRESENT].cost, found.fresh["the plan"].cost)
+    if not gain.is_seen or not np.isfinite([gain.low, gain.high]).all():
+        return NOTHING_SEEN
+    ends = sorted(abs(round(end)) for end in (gain.low, gain.high))
+    return f"{ends[0]} to {ends[1]} {'fewer' if gain.low > 0 else 'more'}"
 
 
 def _cost_name(found: Found) -> str:
@@ -153,7 +161,8 @@ def _cost_name(found: Found) -> str:
 def _change_words(found: Found) -> list[str]:
     said = []
     if found.by_share:
-        said.append(_share_words(inside_minus_outside(found)))
+        first = next(iter(found.order.lines))
+        said.append(f"At {first}: {_share_words(inside_minus_outside(found))}")
     low, _, high = sorted(found.by_payback)
     soft, hard = (opening_words(found.by_payback[payback]) for payback in (low, high))
     borrowed = f"a second borrowed by going out fast costs {low:g} s later"
@@ -171,10 +180,8 @@ def _share_words(found: Mapping[float, Estimate]) -> str:
     for share, e in found.items():
         told = words(e, "s", "faster outside", "faster inside")
         parts.append(f"with {100 * share:.0f} % of the others inside we are {told}")
-    return (
-        ("; ".join(parts) + ".")
-        .capitalize()
-        .replace(f"we are {NOTHING_SEEN}", f"there is {NOTHING_SEEN} between inside and outside")
+    return ("; ".join(parts) + ".").replace(
+        f"we are {NOTHING_SEEN}", f"there is {NOTHING_SEEN} between inside and outside"
     )
 
 
@@ -201,8 +208,12 @@ def tactic_html(found: Found, pictures: list[tuple[str, bytes]]) -> str:
         f'<p class="note">A ring marks the knee: the least opening within {KNEE_S:g} s of the best. '
         "The band is the interval of the mean.</p>"
     )
-    body.append("<h2>Opening by line</h2><p>Seconds lost by our first five, mean and interval; ")
+    first = next(iter(found.order.lines), "")
+    head = f"Opening by line at {first}" if first else "Opening"
+    body.append(f"<h2>{escape(head)}</h2><p>Seconds lost by our first five, mean and interval; ")
     body.append(f"{escape(_grid_words(found))}</p>{_table(_grid_rows(found))}")
+    if found.turns:
+        body.append(f"<h2>The later turns, one by one</h2>{_table(_turn_rows(found))}")
     if len(found.fronts) > 1:
         body.append("<h2>Who stands in the front row</h2>")
         body.append(_table(_front_rows(found)) + _table(_row_rows(found)))
@@ -227,6 +238,16 @@ def _grid_rows(found: Found) -> list[list[str]]:
         arms = [found.grid[opening, word] for word in line_words]
         seconds = [_mean_words(estimate(arm.scorers_lost_s)) for arm in arms]
         rows.append([opening_words(opening), *seconds, *(f"{arm.cost.mean():.0f}" for arm in arms)])
+    return rows
+
+
+def _turn_rows(found: Found) -> list[list[str]]:
+    """Seconds lost by our first five when only this turn is taken so."""
+    line_words = list(dict.fromkeys(word for _, word in found.turns))
+    rows = [["turn", *line_words]]
+    for turn in dict.fromkeys(turn for turn, _ in found.turns):
+        arms = [found.turns[turn, word] for word in line_words]
+        rows.append([turn, *(_mean_words(estimate(arm.scorers_lost_s)) for arm in arms)])
     return rows
 
 

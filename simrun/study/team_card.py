@@ -94,7 +94,7 @@ def _pace_words(cruise_m_s: float, opening: float, units: str) -> str:
 
 def opening_words(opening: float) -> str:
     """How hard to go out, in words: "+12 %", or race pace."""
-    return f"+{100 * opening:.0f} %" if opening else "race pace"
+    return f"+{100 * opening:.0f}\N{NO-BREAK SPACE}%" if opening else "race pace"
 
 
 def _nth(file: int) -> str:
@@ -156,7 +156,8 @@ def _kind(rate: np.ndarray, section: int) -> str:
 
 def _gained(places: float) -> str:
     whole = round(places)
-    return f", {abs(whole)} places {'won' if whole > 0 else 'lost'}" if whole else ""
+    count = "1 place" if abs(whole) == 1 else f"{abs(whole)} places"
+    return f", {count} {'won' if whole > 0 else 'lost'}" if whole else ""
 
 
 def _landmarks(day: Scenario, first_m: float, last_m: float) -> str:
