@@ -124,6 +124,9 @@ def _add_boxes(commands: Any) -> None:
     boxes.add_argument(
         "--until", type=float, metavar="M", help="stop at the last mark before M metres"
     )
+    boxes.add_argument(
+        "--clear", action="store_true", help="stop as soon as our box's cost is clear"
+    )
     _add_study_words(boxes)
     _add_common_words(boxes)
     boxes.set_defaults(carry_out=_boxes)
@@ -287,10 +290,11 @@ def _boxes(asked: argparse.Namespace) -> None:
             told,
             ours=asked.ours,
             until_m=asked.until,
+            clear=asked.clear,
             executor=executor,
         )
     if asked.json:
-        _print_json({"scenario": scenario.name, "races": asked.seeds}, written)
+        _print_json({"scenario": scenario.name, "seeds": asked.seeds}, written)
     else:
         _print_written(written)
 
