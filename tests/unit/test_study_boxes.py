@@ -291,4 +291,4 @@ def test_races_end_when_our_box_is_clear(
     monkeypatch.setattr(boxes, "every_team", lambda *_, **__: moved)
     assert len(until_clear(day, seeds, tmp_path / "x.db").values) == 10
     with pytest.raises(BadInput, match="with a box"):
-        until_clear(dual.changed({"teams.Millbrook.box": None}), (1,), tmp_path / "x.db")
+        until_clear(dual.changed({"teams.Millbrook.ours": False}), (1,), tmp_path / "x.db")
