@@ -104,6 +104,14 @@ def _add_replay(commands: Any) -> None:
         description="Writes race.gif from a recording: other seconds, another runner followed.",
     )
     replay.add_argument("file", help="a recording.npz that `simrun race` wrote")
+    replay.add_argument(
+        "--page",
+        action="store_true",
+        help="write replay.html, a page to play, follow and ride along",
+    )
+    replay.add_argument(
+        "--beside", metavar="FILE", help="a recording of the same people with another plan"
+    )
     _add_picture_words(replay)
     _add_common_words(replay)
     replay.set_defaults(carry_out=_replay)
@@ -264,8 +272,12 @@ def _replay(asked: argparse.Namespace) -> None:
     import simrun
 
     recording = simrun.load(asked.file)
+    beside = simrun.load(asked.beside) if asked.beside else None
     folder = asked.out or Path(asked.file).resolve().parent
-    written = _draw(recording, asked, folder)
+    if asked.page:
+        written = _write_page(recording, beside, asked, folder)
+    else:
+        written = _draw(recording, asked, folder)
     if asked.json:
         _print_json({"scenario": recording.scenario.name, "seed": recording.seed}, [written])
     else:
@@ -362,6 +374,13 @@ def _draw(recording: Any, asked: argparse.Namespace, folder: Path) -> Path:
     with _bar("picture") as told:
         path = folder / "race.gif"
         return simrun.animate(recording, path, follow=asked.follow, view=view, progress=told)
+
+
+def _write_page(recording: Any, beside: Any, asked: argparse.Namespace, folder: Path) -> Path:
+    from simrun.pictures.page import write_page
+
+    path = folder / "replay.html"
+    return write_page(recording, path, other=beside, follow=asked.follow, units=asked.units)
 
 
 def _records(tables: dict[str, Any]) -> dict[str, Any]:

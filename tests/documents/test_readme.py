@@ -45,6 +45,7 @@ def test_the_stories_run_as_written(
         "tactic",
         "check",
         "replay",
+        "replay",
         "evidence",
     ]
     (tmp_path / "scenarios").symlink_to(TOP / "scenarios")
@@ -54,6 +55,7 @@ def test_the_stories_run_as_written(
     assert (tmp_path / "outputs" / "ferry_meadow" / "loss.csv").exists()
     assert (tmp_path / "outputs" / "meeting" / "race.gif").exists()
     assert (tmp_path / "outputs" / "ferry_meadow" / "boxes.html").exists()
+    assert (tmp_path / "outputs" / "meeting" / "replay.html").exists()
     assert (tmp_path / "outputs" / "dual_meet" / "team_a4.pdf").exists()
     assert (tmp_path / "outputs" / "evidence" / "evidence.html").exists()
     assert "Alderbrook" in capsys.readouterr().out
