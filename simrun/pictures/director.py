@@ -45,9 +45,6 @@ PACK_SHARE = 0.6
 AHEAD_SHARE = 0.84
 """At the start so much of the map's width lies ahead of the line."""
 
-WIDEST_SHOWN_M = 50.0
-"""The camera shows the course from edge to edge up to this width, so that a place can be judged."""
-
 
 @dataclass(frozen=True)
 class Scene:
@@ -80,7 +77,7 @@ def direct(
     box = _boxes(position_m, followed, scene.start)
     room = np.array([layout.width_px, layout.map_height_px]) - 2 * layout.px(MARGIN_PX)
     middle, width = _ground_at(_ahead(box.mean(axis=1), frame_s), scene.strip)
-    wanted = np.minimum(_needed_scale(box, room), room[1] / np.minimum(width, WIDEST_SHOWN_M))
+    wanted = np.minimum(_needed_scale(box, room), room[1] / width)
     scale = _few_zooms(wanted, NEAREST_PX_M * layout.scale, frame_s)
     middle = _smooth(middle, 2 * GLIDE_S / frame_s)
     opening = _opening_share(t_s)
