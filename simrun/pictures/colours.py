@@ -30,6 +30,7 @@ INKS: dict[str, tuple[int, int, int]] = {
     "ours_ring": (0, 30, 66),
     "slowed": (213, 94, 0),
     "followed": (240, 228, 66),
+    "ghost": (204, 121, 167),
 }
 """Every ink by what it stands for, red, green and blue from 0 to 255."""
 
@@ -46,8 +47,8 @@ _CLEAR_COLOUR = (1, 2, 3)
 
 _MIXED = (
     ("ground", "course barrier marked text muted line paper slowed other"),
-    ("course", "barrier marked text muted line paper slowed other ours ours_ring followed"),
-    ("paper", "text muted slowed ours ours_ring other followed line rule barrier marked"),
+    ("course", "barrier marked text muted line paper slowed other ours ours_ring followed ghost"),
+    ("paper", "text muted slowed ours ours_ring other followed line rule barrier marked ghost"),
     ("ours_ring", "ours followed"),
     ("slowed", "ours other"),
 )

@@ -75,7 +75,7 @@ def direct(
     """
     frame_s = float(t_s[1] - t_s[0]) if len(t_s) > 1 else 1.0
     box = _boxes(position_m, followed, scene.start)
-    room = np.array([layout.width_px, layout.map_height_px]) - 2 * layout.px(MARGIN_PX)
+    room = np.array([layout.map_width_px, layout.map_height_px]) - 2 * layout.px(MARGIN_PX)
     middle, width = _ground_at(_ahead(box.mean(axis=1), frame_s), scene.strip)
     wanted = np.minimum(_needed_scale(box, room), room[1] / width)
     scale = _few_zooms(wanted, NEAREST_PX_M * layout.scale, frame_s)
@@ -185,7 +185,7 @@ def _start_view(start: StartLine, layout: Layout) -> tuple[float, Array]:
     low, high = start.line_m.min(axis=0), start.line_m.max(axis=0)
     room = layout.map_height_px - layout.px(40)
     scale = min(room / max(high[1] - low[1], 10.0), NEAREST_PX_M * layout.scale)
-    ahead = (AHEAD_SHARE - 0.5) * layout.width_px / scale
+    ahead = (AHEAD_SHARE - 0.5) * layout.map_width_px / scale
     return scale, np.array([low[0] + ahead, (low[1] + high[1]) / 2])
 
 

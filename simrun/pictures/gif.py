@@ -43,7 +43,7 @@ def write_gif(
         file.write(blocks.header(show.view.width_px, show.view.height_px, palette()))
         for frame in range(len(show)):
             picture = show.picture(frame)
-            file.write(blocks.frame(picture, before, show.view.frame_ms))
+            file.write(blocks.frame(picture, before, show.held_ms(frame)))
             before = picture
             if progress and (frame + 1) % TOLD_FRAMES == 0:
                 progress((frame + 1) / len(show))
