@@ -2,18 +2,34 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterator
 from pathlib import Path
+from typing import Protocol
+
+import numpy as np
 
 from simrun.pictures import blocks
-from simrun.pictures.colours import palette
+from simrun.pictures.colours import Indices, palette
 from simrun.pictures.painter import Painter
 from simrun.pictures.view import View
 from simrun.state.recording import Recording
 from simrun.writing import written_beside
 
-TOLD_FRAMES = 30
-"""How far we are is told every so many frames."""
+
+class Show(Protocol):
+    """Pictures in order: a race, or two side by side."""
+
+    view: View
+
+    def __len__(self) -> int: ...
+
+    def picture(self, frame: int) -> Indices:
+        """The picture of one drawn moment, palette entries (H, W)."""
+        ...
+
+    def held_ms(self, frame: int) -> int:
+        """How long is a frame shown?"""
+        ...
 
 
 def animate(
@@ -31,21 +47,43 @@ def animate(
     Raises BadInput for a name that nobody has and for a view that cannot be shown, CannotWrite.
     Check: tests/journeys/test_gif.py.
     """
-    return write_gif(Painter(recording, view or View(), follow), path, progress)
+    write_gif(Painter(recording, view or View(), follow), path, progress)
+    return Path(path)
 
 
 def write_gif(
-    show: Painter, path: str | Path, progress: Callable[[float], None] | None = None
-) -> Path:
-    """Write every picture of a show; only one is held at a time."""
-    with written_beside(path) as beside, beside.open("wb") as file:
-        before = None
-        file.write(blocks.header(show.view.width_px, show.view.height_px, palette()))
-        for frame in range(len(show)):
-            picture = show.picture(frame)
-            file.write(blocks.frame(picture, before, show.held_ms(frame)))
-            before = picture
-            if progress and (frame + 1) % TOLD_FRAMES == 0:
-                progress((frame + 1) / len(show))
-        file.write(blocks.END)
-    return Path(path)
+    show: Show,
+    path: str | Path,
+    progress: Callable[[float], None] | None = None,
+    most_bytes: float = np.inf,
+) -> bool:
+    """Write every picture of a show; only one is held at a time.
+
+    False, and nothing is written, where the file would be larger than `most_bytes`.
+    """
+    try:
+        with written_beside(path) as beside, beside.open("wb") as file:
+            for block, done in _blocks(show):
+                file.write(block)
+                if file.tell() > most_bytes:
+                    raise _TooLarge
+                if progress:
+                    progress(done)
+    except _TooLarge:
+        return False
+    return True
+
+
+class _TooLarge(Exception):
+    """Leaves the file that was begun behind, to be removed."""
+
+
+def _blocks(show: Show) -> Iterator[tuple[bytes, float]]:
+    """The file block by block, and the share that is done."""
+    yield blocks.header(show.view.width_px, show.view.height_px, palette()), 0.0
+    before = None
+    for frame in range(len(show)):
+        picture = show.picture(frame)
+        yield blocks.frame(picture, before, show.held_ms(frame)), (frame + 1) / len(show)
+        before = picture
+    yield blocks.END, 1.0

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property
 
@@ -16,9 +17,10 @@ from simrun.pictures.ground import BOX_DEPTH_M, Ground, Window
 from simrun.pictures.inset import SHORTEST_S, inset, turn_called
 from simrun.pictures.labels import Box, Lettering, Written
 from simrun.pictures.layout import Layout
+from simrun.pictures.lettering import plain
 from simrun.pictures.moments import Followed, Moments, followed, our_runners
 from simrun.pictures.names import Names, group
-from simrun.pictures.script import beats, joined
+from simrun.pictures.script import Beat, beats, distance_beats, joined
 from simrun.pictures.signs import Sign, box_signs, numbered, signs
 from simrun.pictures.stamps import BORDER_PX, look, put_runners
 from simrun.pictures.strips import GHOST_WORDS, SLOWED_WORDS, Strips, Words
@@ -81,21 +83,33 @@ class Painter:
 
     def _script(self) -> None:
         """What is told, at which seconds, and where the ghosts are then."""
-        races = [self.recording, *([self.companion] if self.companion else [])]
-        recorded = min((race.times_s for race in races), key=lambda times: times[-1])
-        until = (self.view.from_s or 0.0) + SHOWN_S + LONGER_S
-        until = until if self.view.to_s is None else self.view.to_s
-        whom = [followed(race, self.follow) for race in races]
-        told = [beats(race, who, until, self.units) for race, who in zip(races, whom, strict=True)]
-        self.beats = joined(told[0], told[1])[0] if self.companion else told[0]
+        self.beats = self._told(beats)
         deciding = [beat.t_s for beat in self.beats if beat.decides]
+        recorded = min((race.times_s for race in self._races), key=lambda times: times[-1])
         t_s = self.view.moments_s(recorded, deciding)
         self.moments = Moments(self.recording, t_s)
         self.ghost_m = np.zeros((len(t_s), 0, 2))
         if self.companion:
-            self.ghost_m = Moments(self.companion, t_s).position_m[:, whom[1].who]
-        self.pauses = {frame_at(t_s, t) for t in deciding if t_s[0] <= t <= t_s[-1]}
-        self.pauses = self.pauses if self.view.pauses else set()
+            who = followed(self.companion, self.follow).who
+            self.ghost_m = Moments(self.companion, t_s).position_m[:, who]
+        waits = deciding if self.view.pauses else []
+        self.pauses = {frame_at(t_s, t) for t in waits if t_s[0] <= t <= t_s[-1]}
+
+    @property
+    def _races(self) -> list[Recording]:
+        return [self.recording, *([self.companion] if self.companion else [])]
+
+    def _told(self, of: Callable[..., tuple[Beat, ...]]) -> tuple[Beat, ...]:
+        """The beats of one kind; where there is a companion those that both races have."""
+        until = (self.view.from_s or 0.0) + SHOWN_S + LONGER_S
+        until = until if self.view.to_s is None else self.view.to_s
+        told = [of(race, followed(race, self.follow), until, self.units) for race in self._races]
+        return joined(told[0], told[1])[0] if self.companion else told[0]
+
+    @cached_property
+    def spare_beats(self) -> tuple[Beat, ...]:
+        """What can be told besides, at round distances."""
+        return self._told(distance_beats)
 
     def _plates(self) -> None:
         """Where captions and the small picture lie, and when."""
@@ -190,6 +204,14 @@ class Painter:
         ours = {int(box) for box in roster.box[self.ours | self.star]}
         named = (*box_signs(race.start_line, self._depth_m, ours), *signs(race.strip, self.units))
         return tuple(sorted(named, key=lambda sign: -sign.importance))
+
+    def start_words(self) -> str:
+        """In which box do those followed stand?"""
+        if not self.followed.who.any():
+            return ""
+        boxes = sorted(set(self.recording.roster.box[self.followed.who].tolist()))
+        word = "box" if len(boxes) == 1 else "boxes"
+        return f"{plain(self.followed.label)} in {word} {', '.join(map(str, boxes[:6]))}"
 
     def words(self, maps: tuple[str, ...] = ()) -> Words:
         """The texts above and below; `maps`: what the two maps of a pair are called."""

@@ -5,7 +5,8 @@ Each map shows as ghosts where those followed are in the other race at the same 
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from functools import cached_property
 from typing import Any
 
@@ -17,7 +18,8 @@ from simrun.pictures.layout import Layout
 from simrun.pictures.lettering import plain
 from simrun.pictures.moments import followed
 from simrun.pictures.painter import Painter
-from simrun.pictures.strips import Strips
+from simrun.pictures.script import Beat
+from simrun.pictures.strips import Strips, Words
 from simrun.pictures.view import View
 from simrun.state.recording import Recording
 
@@ -41,8 +43,26 @@ class Pair:
         paper = paper or Layout(self.view.width_px, self.view.height_px, maps=2)
         self.left = Painter(left, self.view, follow, right, paper)
         self.right = Painter(right, self.view, follow, left, paper)
-        self.layout, self.beats, self.pauses = paper, self.left.beats, self.left.pauses
+        self.layout, self.moments, self.pauses = paper, self.left.moments, self.left.pauses
         self.names = plan_words(left, right)
+
+    @property
+    def beats(self) -> tuple[Beat, ...]:
+        """What is told, with the words of both races."""
+        return self._both(self.left.beats, self.right.beats)
+
+    @property
+    def spare_beats(self) -> tuple[Beat, ...]:
+        """What can be told besides, at round distances."""
+        return self._both(self.left.spare_beats, self.right.spare_beats)
+
+    def _both(self, left: Sequence[Beat], right: Sequence[Beat]) -> tuple[Beat, ...]:
+        (one, other), found = self.names, []
+        for beat, there in zip(left, right, strict=True):
+            place = there.place.rpartition(" in place ")[2]
+            lines = {"place": f"{one}: {beat.place}", "see": f"{other}: in place {place}"}
+            found.append(replace(beat, **lines))
+        return tuple(found)
 
     def __len__(self) -> int:
         return len(self.left)
@@ -65,7 +85,16 @@ class Pair:
     @cached_property
     def strips(self) -> Strips:
         """What stands above and below the maps."""
-        return Strips(self.layout, self.left.words(self.names))
+        return Strips(self.layout, self.words())
+
+    def words(self) -> Words:
+        """The texts above and below."""
+        return self.left.words(self.names)
+
+    def start_words(self) -> str:
+        """In which box do those followed stand?"""
+        one, other = self.left.start_words(), self.right.start_words()
+        return one if one == other else f"{one}; {other}"
 
 
 def check_pair(left: Recording, right: Recording, follow: str | None) -> None:

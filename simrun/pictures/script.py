@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from simrun.course.strip import Gate, Strip
 from simrun.pictures.lettering import plain
 from simrun.pictures.moments import Followed, slowed
-from simrun.pictures.view import width_words
+from simrun.pictures.view import YARD_M, width_words
 from simrun.state.recording import Recording
 
 Array = NDArray[np.float64]
@@ -31,6 +31,9 @@ BESIDE_M = 2.0
 
 FASTEST_M_S = 9.0
 """No field runs a distance faster than that (assumed; the best over 800 m are near 8 m/s)."""
+
+ROUND = 50
+"""Round distances: every so many metres or yards."""
 
 _MARK, _LANDMARK, _GATE, _DECIDES = range(4)
 
@@ -69,13 +72,31 @@ class _Spot:
 
 
 def beats(recording: Recording, whom: Followed, until_s: float, units: str) -> tuple[Beat, ...]:
-    """Every beat of a race up to a second, in order. Check: tests/unit/test_pictures_script.py."""
+    """Every beat at a named place up to a second, in order. Check: tests/unit/test_pictures_script.py."""
+    return _told(recording, whom, until_s, _spots(recording.strip, units))
+
+
+def distance_beats(
+    recording: Recording, whom: Followed, until_s: float, units: str
+) -> tuple[Beat, ...]:
+    """The same at every round distance, for stretches without a name."""
+    unit_m, unit = (YARD_M, "yd") if units == "us" else (1.0, "m")
+    most = min(recording.strip.length_m, FASTEST_M_S * until_s)
+    rounds = range(ROUND, int(most / unit_m), ROUND)
+    spots = [_Spot(f"{number} {unit}", number * unit_m, _MARK) for number in rounds]
+    return _told(recording, whom, until_s, spots)
+
+
+def _told(
+    recording: Recording, whom: Followed, until_s: float, spots: Sequence[_Spot]
+) -> tuple[Beat, ...]:
     slow, found = slowed(recording).sum(axis=1), []
-    for spot in _spots(recording.strip, units):
+    for spot in spots:
         beat = _beat(spot, passed_s(recording, spot.station_m, until_s), whom)
         if beat:
             frame = int(np.searchsorted(recording.times_s, beat.t_s + 1e-9, side="right")) - 1
-            found.append(replace(beat, see=f"{beat.see}{slow[frame]} of the field slowed"))
+            count = f"{slow[frame]} of the field" if slow[frame] else "nobody"
+            found.append(replace(beat, see=f"{beat.see}{count} slowed"))
     return _apart(found)
 
 

@@ -43,7 +43,7 @@ def _reaching(view: View, t_s: float, recording: Recording) -> View:
 
 
 def _write_png(rgb: np.ndarray, path: str | Path) -> None:
-    import imageio.v3 as imageio
+    from PIL import Image
 
     with written_beside(path) as beside:
-        imageio.imwrite(beside, rgb, extension=".png", plugin="pillow")
+        Image.fromarray(rgb).save(beside, format="PNG")

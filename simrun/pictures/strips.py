@@ -61,6 +61,10 @@ class Strips:
         self._scale(picture, scale_px_m)
         return picture
 
+    def legend(self) -> Indices:
+        """The strip at the bottom alone, without the scale bar."""
+        return self._still[self.layout.height_px - self.layout.bottom_px + 1 :]
+
     @property
     def type_px(self) -> int:
         """How large is the legend's type?"""
