@@ -42,8 +42,8 @@ MARGIN_PX = 34.0
 PACK_SHARE = 0.6
 """The pack: this share of the field, those nearest to its middle."""
 
-AHEAD_SHARE = 0.84
-"""At the start so much of the map's width lies ahead of the line."""
+BEHIND_SHARE, BEHIND_PX = 0.16, 100.0
+"""At the start so much of the map's width lies behind the line, at least: boxes and their numbers."""
 
 
 @dataclass(frozen=True)
@@ -185,8 +185,9 @@ def _start_view(start: StartLine, layout: Layout) -> tuple[float, Array]:
     low, high = start.line_m.min(axis=0), start.line_m.max(axis=0)
     room = layout.map_height_px - layout.px(40)
     scale = min(room / max(high[1] - low[1], 10.0), NEAREST_PX_M * layout.scale)
-    ahead = (AHEAD_SHARE - 0.5) * layout.map_width_px / scale
-    return scale, np.array([low[0] + ahead, (low[1] + high[1]) / 2])
+    behind = max(BEHIND_SHARE * layout.map_width_px, layout.px(BEHIND_PX))
+    ahead = layout.map_width_px / 2 - behind
+    return scale, np.array([low[0] + ahead / scale, (low[1] + high[1]) / 2])
 
 
 def _kept_inside(middle_m: Array, box: Array, scale: Array, room_px: Array) -> Array:

@@ -24,7 +24,7 @@ def write_mp4(
 
     Raises CannotWrite where the extra is missing or the encoder refuses. Check: tests/journeys/test_film.py.
     """
-    encoder = _encoder(path)
+    encoder = check_encoder(path)
     colours = palette()
     with written_beside(path) as beside:
         # Colours are halved in both directions, so the size must be even.
@@ -49,7 +49,8 @@ def write_mp4(
     return Path(path)
 
 
-def _encoder(path: str | Path) -> Any:
+def check_encoder(path: str | Path) -> Any:
+    """The package that packs films. Raises CannotWrite where it is not there."""
     try:
         import imageio_ffmpeg
     except ImportError:

@@ -6,7 +6,7 @@ Each map shows as ghosts where those followed are in the other race at the same 
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from dataclasses import replace
+from dataclasses import dataclass, field, replace
 from functools import cached_property
 from typing import Any
 
@@ -60,8 +60,8 @@ class Pair:
         (one, other), found = self.names, []
         for beat, there in zip(left, right, strict=True):
             place = there.place.rpartition(" in place ")[2]
-            lines = {"place": f"{one}: {beat.place}", "see": f"{other}: in place {place}"}
-            found.append(replace(beat, **lines))
+            words, more = f"{one}: {beat.place}", f"{other}: in place {place}"
+            found.append(replace(beat, place=words, see=more))
         return tuple(found)
 
     def __len__(self) -> int:
@@ -95,6 +95,22 @@ class Pair:
         """In which box do those followed stand?"""
         one, other = self.left.start_words(), self.right.start_words()
         return one if one == other else f"{one}; {other}"
+
+
+@dataclass(frozen=True)
+class Told:
+    """What is filmed: the race, the one beside it if any, whom the camera follows, what is shown."""
+
+    recording: Recording
+    beside: Recording | None = None
+    follow: str | None = None
+    view: View = field(default_factory=View)
+
+    def show(self, view: View, paper: Layout | None = None) -> Painter | Pair:
+        """The pictures of this view, one race or two."""
+        if self.beside:
+            return Pair(self.recording, self.beside, view, self.follow, paper)
+        return Painter(self.recording, view, self.follow, paper=paper)
 
 
 def check_pair(left: Recording, right: Recording, follow: str | None) -> None:

@@ -14,11 +14,10 @@ from simrun.pictures.colours import INKS, palette
 from simrun.pictures.layout import Layout
 from simrun.pictures.lettering import clipped
 from simrun.pictures.painter import Painter
-from simrun.pictures.pair import Pair
+from simrun.pictures.pair import Pair, Told
 from simrun.pictures.script import Beat
 from simrun.pictures.strips import Strips
-from simrun.pictures.view import View, clock_words
-from simrun.state.recording import Recording
+from simrun.pictures.view import clock_words
 from simrun.writing import written_beside
 
 if TYPE_CHECKING:
@@ -36,20 +35,12 @@ _DOTS_AN_INCH = 200
 _TYPE_SCALE, _TYPE_SCALE_OF_PAIR = 1.75, 1.4
 
 
-def write_sheet(
-    recording: Recording,
-    path: str | Path,
-    *,
-    beside: Recording | None = None,
-    follow: str | None = None,
-    view: View | None = None,
-) -> list[Path]:
+def write_sheet(told: Told, path: str | Path) -> list[Path]:
     """The sheet as a PNG and, beside it, as a PDF. Raises BadInput as `animate` does, and CannotWrite.
 
     Check: tests/journeys/test_film.py.
     """
-    show = _show(recording, beside, follow, view or View())
-    figure = _page(show)
+    figure = _page(_show(told))
     written = [Path(path).with_suffix(ending) for ending in (".png", ".pdf")]
     for target in written:
         with written_beside(target) as where:
@@ -57,22 +48,16 @@ def write_sheet(
     return written
 
 
-def _show(
-    recording: Recording, beside: Recording | None, follow: str | None, view: View
-) -> Painter | Pair:
+def _show(told: Told) -> Painter | Pair:
     """The pictures in the size of a panel; the words stand under it instead of on the map."""
     wide = round(_panel_inch() * _DOTS_AN_INCH)
-    scale = _TYPE_SCALE_OF_PAIR if beside else _TYPE_SCALE
-    flat = Layout(wide, 0, 2 if beside else 1, scale)
+    scale = _TYPE_SCALE_OF_PAIR if told.beside else _TYPE_SCALE
+    flat = Layout(wide, 0, 2 if told.beside else 1, scale)
     high = round(_MAP_INCH * _DOTS_AN_INCH) + flat.top_px + flat.bottom_px
-    paper = replace(flat, height_px=high)
-    if beside:
-        pair = Pair(recording, beside, view, follow, paper)
-        pair.left.captions, pair.right.captions = [], []
-        return pair
-    painter = Painter(recording, view, follow, paper=paper)
-    painter.captions = []
-    return painter
+    show = told.show(told.view, replace(flat, height_px=high))
+    for painter in (show.left, show.right) if isinstance(show, Pair) else (show,):
+        painter.captions = []
+    return show
 
 
 def _panel_inch() -> float:
@@ -152,7 +137,7 @@ def _write(
     figure.text(
         left / _PAGE_INCH[0],
         1 - base / _PAGE_INCH[1],
-        clipped(text, round(size * _DOTS_AN_INCH / 72), round(room * _DOTS_AN_INCH), bold),
+        clipped(text, round(size * _DOTS_AN_INCH / 72), round(0.97 * room * _DOTS_AN_INCH), bold),
         fontsize=size,
         weight="bold" if bold else "normal",
         color=tuple(part / 255 for part in INKS[name]),
