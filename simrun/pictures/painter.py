@@ -207,7 +207,7 @@ class Painter:
 
     def start_words(self) -> str:
         """In which box do those followed stand?"""
-        if not self.followed.who.any():
+        if not self.followed.who.any() or self.moments.t_s[0] > 0:
             return ""
         boxes = sorted(set(self.recording.roster.box[self.followed.who].tolist()))
         word = "box" if len(boxes) == 1 else "boxes"
