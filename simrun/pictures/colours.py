@@ -105,11 +105,11 @@ def _lookup() -> Indices:
 
 
 def indexed(rgb: NDArray[np.uint8]) -> Indices:
-    """A whole picture (H, W, 3) in palette entries (H, W); every ink keeps its own entry."""
-    key = (rgb[..., 0] >> 3).astype(np.uint16) << 10
-    key |= (rgb[..., 1] >> 3).astype(np.uint16) << 5
+    """A whole picture (H, W, 3 or 4) in palette entries (H, W); every ink keeps its own entry."""
+    key = (rgb[..., 0] & np.uint8(0xF8)).astype(np.uint16) << 7
+    key |= (rgb[..., 1] & np.uint8(0xF8)).astype(np.uint16) << 2
     key |= rgb[..., 2] >> 3
-    return _lookup()[key]
+    return np.take(_lookup(), key)
 
 
 @cache

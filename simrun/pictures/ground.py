@@ -112,7 +112,7 @@ class Ground:
         _fill(renderer, window.pixels(self._pieces_m[near]), "course")
         for index in np.flatnonzero(_near(self._stroke_low, self._stroke_high, window)):
             self._draw(renderer, window, self._strokes[index])
-        return indexed(np.asarray(renderer.buffer_rgba())[..., :3])
+        return indexed(np.asarray(renderer.buffer_rgba()))
 
     def _draw(self, renderer: RendererAgg, window: Window, stroke: Stroke) -> None:
         from matplotlib.path import Path
@@ -133,7 +133,7 @@ def _whole(window: Window) -> Array:
 
 
 def _fill(renderer: RendererAgg, pieces: Array, name: str) -> None:
-    """Fill many pieces (M, P, 2) of one direction of turning in one go, seams closed by the pen."""
+    """Fill many pieces (M, P, 2) of one direction of turning in one go: neighbours leave no seam."""
     from matplotlib.path import Path
 
     count, corners = pieces.shape[:2]
@@ -141,6 +141,7 @@ def _fill(renderer: RendererAgg, pieces: Array, name: str) -> None:
     codes[:, 0], codes[:, -1] = Path.MOVETO, Path.CLOSEPOLY
     closed = np.concatenate([pieces, pieces[:, :1]], axis=1).reshape(-1, 2)
     pen = _pen(renderer, name)
+    pen.set_linewidth(0)
     renderer.draw_path(pen, Path(closed, codes.ravel()), _upright(renderer), _colour(name))
 
 

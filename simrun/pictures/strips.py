@@ -168,7 +168,8 @@ class Strips:
 
     def _clock(self, picture: Indices, t_s: float) -> None:
         """Digits are equally wide, so the clock stands still."""
-        letters = lettered(clock_words(t_s), self.layout.px(22), True)
+        size = self.layout.px(22)
+        letters = np.hstack([lettered(sign, size, True) for sign in clock_words(t_s)])
         left = self.layout.width_px - self.layout.px(EDGE_PX) - letters.shape[1]
         put_levels(picture, letters, left, self._title_middle - letters.shape[0] // 2, "text")
 
