@@ -187,9 +187,9 @@ class Painter:
         pixel = window.pixels(self.moments.position_m[frame])
         ghosts = window.pixels(self.ghost_m[frame])
         for kind, who in self.kinds(frame).items():
-            if kind == "ours":
-                put_runners(bordered, ghosts, look("ghost", scale, self.layout.scale))
             put_runners(bordered, pixel[who], look(kind, scale, self.layout.scale))
+            if kind == "slowed":  # all others are drawn: ghosts lie on them and under those named
+                put_runners(bordered, ghosts, look("ghost", scale, self.layout.scale))
         return bordered[BORDER_PX:-BORDER_PX, BORDER_PX:-BORDER_PX]
 
     def _every(self, window: Window) -> int:

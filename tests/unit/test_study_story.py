@@ -64,6 +64,14 @@ def test_a_seed_that_is_usual_in_both_arms_but_not_in_the_difference_is_passed_o
     assert median_pair(plan, store, "calm", "fast", seconds) == 3
 
 
+def test_a_seed_with_the_usual_difference_in_an_unusual_race_is_passed_over(
+    plan: Plan, tmp_path: Path
+) -> None:
+    """Seed 9 has the median difference of 5, but is the slowest of both arms; seed 3 is usual."""
+    store = kept(plan, tmp_path, calm=[10, 12, 13, 11, 90], fast=[13, 16, 19, 17, 95])
+    assert median_pair(plan, store, "calm", "fast", seconds) == 3
+
+
 def test_a_seed_without_a_figure_in_one_arm_is_left_out(plan: Plan, tmp_path: Path) -> None:
     """The seed in the middle has no time in one arm; of two equals the lower seed is taken."""
     store = kept(plan, tmp_path, calm=[10, 11, 12, 13, 14], fast=[20, 21, np.nan, 23, 24])
