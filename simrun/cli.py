@@ -100,8 +100,9 @@ def _add_check(commands: Any) -> None:
 def _add_replay(commands: Any) -> None:
     replay = commands.add_parser(
         "replay",
-        help="make the moving picture of a recorded race again",
-        description="Writes race.gif from a recording: other seconds, another runner followed.",
+        help="show a recorded race again, or two side by side",
+        description="Writes a moving picture, a film or a sheet of six moments from a recording: "
+        "other seconds, another runner followed, another race beside it.",
     )
     replay.add_argument("file", help="a recording.npz that `simrun race` wrote")
     replay.add_argument(
@@ -111,6 +112,13 @@ def _add_replay(commands: Any) -> None:
     )
     replay.add_argument(
         "--beside", metavar="FILE", help="a recording of the same people with another plan"
+    )
+    replay.add_argument(
+        "--film",
+        action="append",
+        default=[],
+        metavar="KINDS",
+        help="gif, mp4, sheet, with commas between them (default gif)",
     )
     _add_picture_words(replay)
     _add_common_words(replay)
@@ -197,6 +205,14 @@ def _add_picture_words(command: argparse.ArgumentParser) -> None:
     )
     command.add_argument("--to", dest="to_s", type=float, metavar="S", help="last second shown")
     command.add_argument("--speed", type=float, default=1.0, help="2 = twice as fast (default 1)")
+    small = command.add_mutually_exclusive_group()
+    small.add_argument(
+        "--inset", metavar="NAME", help="the turn or throat shown small (default: the first turn)"
+    )
+    small.add_argument("--no-inset", action="store_true", help="no small picture")
+    command.add_argument(
+        "--no-pauses", action="store_true", help="never wait at the moments that decide"
+    )
 
 
 def _add_common_words(command: argparse.ArgumentParser) -> None:
@@ -238,14 +254,14 @@ def _race(asked: argparse.Namespace) -> None:
     with _bar("race") as told:
         recording = simrun.race(scenario, asked.seed, progress=told)
     # The picture first: a wrong --follow or --from is found before anything is written.
-    picture = [] if asked.no_gif else [_draw(recording, asked, folder)]
+    picture, notes = ([], []) if asked.no_gif else _draw(recording, asked, folder)
     written, tables = _write_tables(recording, folder)
     written += [simrun.save(recording, folder / "recording.npz"), *picture]
     if asked.json:
         _print_json({"scenario": scenario.name, "seed": asked.seed, **_records(tables)}, written)
         return
     print(race_page(recording, tables["boxes"], tables["lines"]))
-    _print_written(written)
+    _print_written(written, notes)
 
 
 def _check(asked: argparse.Namespace) -> None:
@@ -270,18 +286,23 @@ def _check(asked: argparse.Namespace) -> None:
 
 def _replay(asked: argparse.Namespace) -> None:
     import simrun
+    from simrun.pictures.films import kinds_of
 
+    kinds = kinds_of(asked.film)
     recording = simrun.load(asked.file)
     beside = simrun.load(asked.beside) if asked.beside else None
     folder = asked.out or Path(asked.file).resolve().parent
+    written: list[Path] = []
+    notes: list[str] = []
     if asked.page:
-        written = _write_page(recording, beside, asked, folder)
-    else:
-        written = _draw(recording, asked, folder)
+        written.append(_write_page(recording, beside, asked, folder))
+    if asked.film or not asked.page:
+        films, notes = _draw(recording, asked, folder, beside, kinds)
+        written += films
     if asked.json:
-        _print_json({"scenario": recording.scenario.name, "seed": recording.seed}, [written])
+        _print_json({"scenario": recording.scenario.name, "seed": recording.seed}, written)
     else:
-        _print_written([written])
+        _print_written(written, notes)
 
 
 def _boxes(asked: argparse.Namespace) -> None:
@@ -366,21 +387,35 @@ def _write_tables(recording: Any, folder: Path) -> tuple[list[Path], dict[str, A
     return written, tables
 
 
-def _draw(recording: Any, asked: argparse.Namespace, folder: Path) -> Path:
-    import simrun
+def _draw(
+    recording: Any,
+    asked: argparse.Namespace,
+    folder: Path,
+    beside: Any = None,
+    kinds: Sequence[str] = ("gif",),
+) -> tuple[list[Path], list[str]]:
+    from simrun.pictures.films import Told, write_films
     from simrun.pictures.view import View
 
-    view = View(from_s=asked.from_s, to_s=asked.to_s, speed=asked.speed, units=asked.units)
+    view = View(
+        from_s=asked.from_s,
+        to_s=asked.to_s,
+        speed=asked.speed,
+        units=asked.units,
+        pauses=not asked.no_pauses,
+        inset=asked.inset,
+        with_inset=not asked.no_inset,
+    )
     with _bar("picture") as told:
-        path = folder / "race.gif"
-        return simrun.animate(recording, path, follow=asked.follow, view=view, progress=told)
+        return write_films(Told(recording, beside, asked.follow, view), folder, kinds, told)
 
 
 def _write_page(recording: Any, beside: Any, asked: argparse.Namespace, folder: Path) -> Path:
+    from simrun.measure.pages import LEFT_OUT
     from simrun.pictures.page import write_page
 
-    path = folder / "replay.html"
-    return write_page(recording, path, other=beside, follow=asked.follow, units=asked.units)
+    whom: dict[str, Any] = {"other": beside, "follow": asked.follow, "units": asked.units}
+    return write_page(recording, folder / "replay.html", note=LEFT_OUT, **whom)
 
 
 def _records(tables: dict[str, Any]) -> dict[str, Any]:
@@ -391,8 +426,10 @@ def _print_json(figures: dict[str, Any], written: list[Path]) -> None:
     print(json.dumps({**figures, "written": [str(path) for path in written]}, ensure_ascii=False))
 
 
-def _print_written(written: list[Path]) -> None:
+def _print_written(written: list[Path], notes: Sequence[str] = ()) -> None:
     print("\nWritten: " + ", ".join(str(path) for path in written))
+    for note in notes:
+        print(note)
 
 
 def _say_if_cold() -> None:

@@ -30,6 +30,7 @@ INKS: dict[str, tuple[int, int, int]] = {
     "ours_ring": (0, 30, 66),
     "slowed": (213, 94, 0),
     "followed": (240, 228, 66),
+    "ghost": (204, 121, 167),
 }
 """Every ink by what it stands for, red, green and blue from 0 to 255."""
 
@@ -46,8 +47,8 @@ _CLEAR_COLOUR = (1, 2, 3)
 
 _MIXED = (
     ("ground", "course barrier marked text muted line paper slowed other"),
-    ("course", "barrier marked text muted line paper slowed other ours ours_ring followed"),
-    ("paper", "text muted slowed ours ours_ring other followed line rule barrier marked"),
+    ("course", "barrier marked text muted line paper slowed other ours ours_ring followed ghost"),
+    ("paper", "text muted slowed ours ours_ring other followed line rule barrier marked ghost"),
     ("ours_ring", "ours followed"),
     ("slowed", "ours other"),
 )
@@ -104,11 +105,11 @@ def _lookup() -> Indices:
 
 
 def indexed(rgb: NDArray[np.uint8]) -> Indices:
-    """A whole picture (H, W, 3) in palette entries (H, W); every ink keeps its own entry."""
-    key = (rgb[..., 0] >> 3).astype(np.uint16) << 10
-    key |= (rgb[..., 1] >> 3).astype(np.uint16) << 5
+    """A whole picture (H, W, 3 or 4) in palette entries (H, W); every ink keeps its own entry."""
+    key = (rgb[..., 0] & np.uint8(0xF8)).astype(np.uint16) << 7
+    key |= (rgb[..., 1] & np.uint8(0xF8)).astype(np.uint16) << 2
     key |= rgb[..., 2] >> 3
-    return _lookup()[key]
+    return np.take(_lookup(), key)
 
 
 @cache

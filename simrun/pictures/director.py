@@ -42,11 +42,8 @@ MARGIN_PX = 34.0
 PACK_SHARE = 0.6
 """The pack: this share of the field, those nearest to its middle."""
 
-AHEAD_SHARE = 0.84
-"""At the start so much of the map's width lies ahead of the line."""
-
-WIDEST_SHOWN_M = 50.0
-"""The camera shows the course from edge to edge up to this width, so that a place can be judged."""
+BEHIND_SHARE, BEHIND_PX = 0.16, 100.0
+"""At the start so much of the map's width lies behind the line, at least: boxes and their numbers."""
 
 
 @dataclass(frozen=True)
@@ -78,9 +75,9 @@ def direct(
     """
     frame_s = float(t_s[1] - t_s[0]) if len(t_s) > 1 else 1.0
     box = _boxes(position_m, followed, scene.start)
-    room = np.array([layout.width_px, layout.map_height_px]) - 2 * layout.px(MARGIN_PX)
+    room = np.array([layout.map_width_px, layout.map_height_px]) - 2 * layout.px(MARGIN_PX)
     middle, width = _ground_at(_ahead(box.mean(axis=1), frame_s), scene.strip)
-    wanted = np.minimum(_needed_scale(box, room), room[1] / np.minimum(width, WIDEST_SHOWN_M))
+    wanted = np.minimum(_needed_scale(box, room), room[1] / width)
     scale = _few_zooms(wanted, NEAREST_PX_M * layout.scale, frame_s)
     middle = _smooth(middle, 2 * GLIDE_S / frame_s)
     opening = _opening_share(t_s)
@@ -188,8 +185,9 @@ def _start_view(start: StartLine, layout: Layout) -> tuple[float, Array]:
     low, high = start.line_m.min(axis=0), start.line_m.max(axis=0)
     room = layout.map_height_px - layout.px(40)
     scale = min(room / max(high[1] - low[1], 10.0), NEAREST_PX_M * layout.scale)
-    ahead = (AHEAD_SHARE - 0.5) * layout.width_px / scale
-    return scale, np.array([low[0] + ahead, (low[1] + high[1]) / 2])
+    behind = max(BEHIND_SHARE * layout.map_width_px, layout.px(BEHIND_PX))
+    ahead = layout.map_width_px / 2 - behind
+    return scale, np.array([low[0] + ahead / scale, (low[1] + high[1]) / 2])
 
 
 def _kept_inside(middle_m: Array, box: Array, scale: Array, room_px: Array) -> Array:

@@ -12,12 +12,15 @@ from simrun.course.strip import EdgeKind, Strip
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
 
-_STYLES = {
+Dashes = str | tuple[float, tuple[float, ...]]
+"""No dashes at all, or where they begin and how long each is, in widths of the line."""
+
+_STYLES: dict[EdgeKind, tuple[str, float, Dashes]] = {
     EdgeKind.BARRIER: ("barrier", 3.2, "solid"),
     EdgeKind.MARKED: ("marked", 2.0, (0, (3.0, 2.2))),
 }
 
-_FAINT = ("line", 0.8, (0, (2.0, 3.0)))
+_FAINT: tuple[str, float, Dashes] = ("line", 0.8, (0, (2.0, 3.0)))
 """An edge that runs across another part of the course: of use only to who comes that way."""
 
 _INSIDE_M = 0.25
@@ -39,7 +42,7 @@ class Stroke:
     points_m: Array
     ink: str
     width_px: float
-    dashes: object = "solid"
+    dashes: Dashes = "solid"
 
 
 def edge_strokes(strip: Strip) -> list[Stroke]:

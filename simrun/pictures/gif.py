@@ -1,22 +1,35 @@
-"""The animated picture of one race, as a GIF."""
+"""The animated picture of a race, as a GIF."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from pathlib import Path
-from typing import BinaryIO
+from typing import Protocol
 
 import numpy as np
 
-from simrun.pictures.blocks import END, frames_of, header_of
-from simrun.pictures.colours import CLEAR, Indices, palette
+from simrun.pictures import blocks
+from simrun.pictures.colours import Indices, palette
 from simrun.pictures.painter import Painter
 from simrun.pictures.view import View
 from simrun.state.recording import Recording
 from simrun.writing import written_beside
 
-CHUNK_FRAMES = 60
-"""So many frames are held and written at a time: 22 MB at the usual size."""
+
+class Show(Protocol):
+    """Pictures in order: a race, or two side by side."""
+
+    view: View
+
+    def __len__(self) -> int: ...
+
+    def picture(self, frame: int) -> Indices:
+        """The picture of one drawn moment, palette entries (H, W)."""
+        ...
+
+    def held_ms(self, frame: int) -> int:
+        """How long is a frame shown?"""
+        ...
 
 
 def animate(
@@ -34,46 +47,43 @@ def animate(
     Raises BadInput for a name that nobody has and for a view that cannot be shown, CannotWrite.
     Check: tests/journeys/test_gif.py.
     """
-    painter = Painter(recording, view or View(), follow)
-    with written_beside(path) as beside, beside.open("wb") as file:
-        for chunk, done in _chunks(painter):
-            _append(file, chunk, painter.view.frame_ms)
-            if progress:
-                progress(done)
-        file.write(END)
+    write_gif(Painter(recording, view or View(), follow), path, progress)
     return Path(path)
 
 
-def _chunks(painter: Painter) -> Iterator[tuple[Indices, float]]:
-    """The pictures in order, some at a time (C, H, W), and the share that is done."""
-    for first in range(0, len(painter), CHUNK_FRAMES):
-        last = min(first + CHUNK_FRAMES, len(painter))
-        yield np.stack([painter.picture(i) for i in range(first, last)]), last / len(painter)
+def write_gif(
+    show: Show,
+    path: str | Path,
+    progress: Callable[[float], None] | None = None,
+    most_bytes: float = np.inf,
+) -> bool:
+    """Write every picture of a show; only one is held at a time.
+
+    False, and nothing is written, where the file would be larger than `most_bytes`.
+    """
+    try:
+        with written_beside(path) as beside, beside.open("wb") as file:
+            for block, done in _blocks(show):
+                file.write(block)
+                if file.tell() > most_bytes:
+                    raise _TooLarge
+                if progress:
+                    progress(done)
+    except _TooLarge:
+        return False
+    return True
 
 
-def _append(file: BinaryIO, chunk: Indices, frame_ms: int) -> None:
-    """Write some frames behind those already in the file; the first time with the header."""
-    whole = _encoded(chunk, frame_ms)
-    if not file.tell():
-        file.write(header_of(whole))
-    file.write(frames_of(whole))
+class _TooLarge(Exception):
+    """Leaves the file that was begun behind, to be removed."""
 
 
-def _encoded(chunk: Indices, frame_ms: int) -> bytes:
-    """One GIF of these frames that says only what changed from frame to frame."""
-    import imageio.v3 as imageio
-
-    encoded: bytes = imageio.imwrite(
-        "<bytes>",
-        chunk,
-        extension=".gif",
-        plugin="pillow",
-        is_batch=True,
-        duration=frame_ms,
-        loop=0,
-        palette=palette().tobytes(),
-        transparency=CLEAR,
-        optimize=True,
-        disposal=1,
-    )
-    return encoded
+def _blocks(show: Show) -> Iterator[tuple[bytes, float]]:
+    """The file block by block, and the share that is done."""
+    yield blocks.header(show.view.width_px, show.view.height_px, palette()), 0.0
+    before = None
+    for frame in range(len(show)):
+        picture = show.picture(frame)
+        yield blocks.frame(picture, before, show.held_ms(frame)), (frame + 1) / len(show)
+        before = picture
+    yield blocks.END, 1.0

@@ -7,15 +7,21 @@ from dataclasses import dataclass
 
 @dataclass(frozen=True)
 class Layout:
-    """Pixels: a title strip on top, the map, a legend strip at the bottom; type grows with the size."""
+    """Pixels: a title strip on top, the map, a legend strip at the bottom; type grows with the size.
+
+    maps: one, or two side by side, each under its own name. type_scale: how much larger than usual the
+    type is; None = as much as the picture.
+    """
 
     width_px: int
     height_px: int
+    maps: int = 1
+    type_scale: float | None = None
 
     @property
     def scale(self) -> float:
         """How much larger than the usual 800 x 450 is everything?"""
-        return min(self.width_px / 800, self.height_px / 450)
+        return self.type_scale or min(self.width_px / 800, self.height_px / 450)
 
     def px(self, usual: float) -> int:
         """A length of the usual picture, in pixels of this one."""
@@ -24,7 +30,22 @@ class Layout:
     @property
     def top_px(self) -> int:
         """How high is the title strip?"""
-        return self.px(42)
+        return self.px(42) + self.names_px
+
+    @property
+    def names_px(self) -> int:
+        """How high is the row that names the maps, where there are two?"""
+        return self.px(24) if self.maps > 1 else 0
+
+    @property
+    def between_px(self) -> int:
+        """How wide is the bar between two maps?"""
+        return self.px(4)
+
+    @property
+    def map_width_px(self) -> int:
+        """How wide is each map?"""
+        return (self.width_px - (self.maps - 1) * self.between_px) // self.maps
 
     @property
     def bottom_px(self) -> int:

@@ -61,6 +61,7 @@ class Names:
     layout: Layout
     groups: list[Group]
     _used: dict[str, int] = field(default_factory=dict)
+    _extents: dict[str, Array] = field(default_factory=dict)
 
     def write(self, picture: Indices, pixel: Array, taken: list[Box]) -> list[Written]:
         """Name every group with somebody on the map at pixel (N, 2); adds to `taken`."""
@@ -96,15 +97,21 @@ class Names:
         return best
 
     def _boxes(self, spot: Array, text: str) -> list[Box]:
-        size = self.layout.px(11)
-        extent = np.array([width_px(text, size, True) + self.layout.px(12), self.layout.px(18)])
-        found = []
-        for reach in _REACHES_PX:
-            for side in np.array(_SIDES):
-                middle = spot + side * (self.layout.px(reach) + extent / 2)
-                left, top = np.round(middle - extent / 2).astype(int)
-                found.append((int(left), int(top), int(left + extent[0]), int(top + extent[1])))
-        return found
+        """Where the name may stand: near first, above, below, right and left."""
+        corners = np.round(np.tile(spot, 2) + self._around(text)).astype(int)
+        return [tuple(corner) for corner in corners.tolist()]
+
+    def _around(self, text: str) -> Array:
+        """The same boxes as seen from the bearer, (B, 4)."""
+        if text not in self._extents:
+            size = self.layout.px(11)
+            wide = width_px(text, size, True) + self.layout.px(12)
+            extent = np.array([wide, self.layout.px(18)], dtype=float)
+            reaches = np.array([self.layout.px(reach) for reach in _REACHES_PX])
+            away = (reaches[:, None, None] + extent / 2) * np.array(_SIDES)
+            low = np.floor(away.reshape(-1, 2) - extent / 2)
+            self._extents[text] = np.hstack([low, low + extent])
+        return self._extents[text]
 
     def _draw(self, picture: Indices, kind: str, text: str, spot: Array, box: Box) -> None:
         back, front = _INKS[kind]

@@ -23,14 +23,15 @@ def write_page(
     other: Recording | None = None,
     follow: str | None = None,
     units: str | None = None,
+    note: str = "",
 ) -> Path:
     """Write the page of one race, or of two plans run by the same people, one over the other.
 
     follow: a team or a runner by name, whom the page follows when it opens. units: None, as the scenario
-    says.
+    says. note: what stands below the table, such as what is left out.
     Raises BadInput, CannotWrite. Check: tests/journeys/test_page.py (in a browser).
     """
-    return write_text(path, page_html(recording, other, follow, units))
+    return write_text(path, page_html(recording, other, follow, units, note))
 
 
 def page_html(
@@ -38,6 +39,7 @@ def page_html(
     other: Recording | None = None,
     follow: str | None = None,
     units: str | None = None,
+    note: str = "",
 ) -> str:
     """The page as text: template, style, script and data in one, and nothing from anywhere else."""
     from jinja2 import Environment, FileSystemLoader, StrictUndefined
@@ -45,6 +47,7 @@ def page_html(
 
     data = page_data(recording, other)
     data["units"] = units or data["units"]
+    data["note"] = note
     data["follow"] = _follow_word(recording, follow)
     script, style = script_text(), _web("replay.css")
     page = Environment(

@@ -15,8 +15,6 @@ from numpy.typing import NDArray
 
 from simrun.course.strip import Strip
 from simrun.errors import BadInput, Problem
-from simrun.measure.loss import places
-from simrun.measure.pages import LEFT_OUT
 from simrun.state.recording import Recording
 
 Array = NDArray[np.float64]
@@ -38,7 +36,6 @@ def page_data(recording: Recording, other: Recording | None = None) -> dict[str,
         "invented": recording.scenario.invented,
         "units": recording.scenario.units,
         "seed": recording.seed,
-        "left_out": LEFT_OUT,
         "ground": _ground(recording, strip),
         "race": _race(recording),
         "other": None,
@@ -119,7 +116,6 @@ def _race(recording: Recording) -> dict[str, Any]:
         "frames": len(recording.times_s),
         "crossing": _cells(recording.crossing_s, 2),
         "lost": _cells(lost, 1),
-        "place": _cells(places(recording.crossing_s), 0),
         "position": packed_cm(recording.position_m),
         "station_s": 1.0,
         "stations": len(stations),

@@ -2,22 +2,29 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import dataclass, field
+from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
+from simrun.pictures.captions import PAUSE_S, captions, frame_at, write
+from simrun.pictures.captions import SHOWN_S as SHOWN_CAPTION_S
 from simrun.pictures.colours import Indices
 from simrun.pictures.director import Scene, Track, direct
 from simrun.pictures.ground import BOX_DEPTH_M, Ground, Window
+from simrun.pictures.inset import SHORTEST_S, inset, turn_called
 from simrun.pictures.labels import Box, Lettering, Written
 from simrun.pictures.layout import Layout
-from simrun.pictures.moments import Moments, followed, our_runners
+from simrun.pictures.lettering import plain
+from simrun.pictures.moments import Followed, Moments, followed, our_runners
 from simrun.pictures.names import Names, group
+from simrun.pictures.script import Beat, beats, distance_beats, joined
 from simrun.pictures.signs import Sign, box_signs, numbered, signs
 from simrun.pictures.stamps import BORDER_PX, look, put_runners
-from simrun.pictures.strips import SLOWED_WORDS, Strips, Words
-from simrun.pictures.view import View, speed_words
+from simrun.pictures.strips import GHOST_WORDS, SLOWED_WORDS, Strips, Words
+from simrun.pictures.view import LONGER_S, SHOWN_S, View, speed_words
 from simrun.state.recording import Recording
 
 Array = NDArray[np.float64]
@@ -34,28 +41,33 @@ _NUMBER_STEPS = (1, 2, 5, 10, 20, 50)
 class Painter:
     """Paints any of the drawn moments of one race. `placed` holds the texts of the last map.
 
+    companion: the other race of a pair, whose followed are shown as ghosts; its map has the same camera.
     star (N,): whom the camera follows where that is not simply our team; ours (N,): the rest of it.
     """
 
     recording: Recording
     view: View = field(default_factory=View)
     follow: str | None = None
+    companion: Recording | None = None
+    paper: Layout | None = None
 
     def __post_init__(self) -> None:
         race, view = self.recording.scenario, self.view
         self.units = view.units or race.units
-        self.layout = Layout(view.width_px, view.height_px)
-        self.moments = Moments(self.recording, view.moments_s(self.recording.times_s))
+        self.layout = self.paper or Layout(view.width_px, view.height_px)
         self.followed = followed(self.recording, self.follow)
+        self._script()
         self.our_team = our_runners(self.recording)
         whole_team = bool((self.followed.who == self.our_team).all())
         self.star = np.zeros_like(self.our_team) if whole_team else self.followed.who
         self.ours = self.our_team & ~self.star
         scene, where = Scene(race.strip, race.start_line), self.moments.position_m
-        self.track: Track = direct(where, self.moments.t_s, self.followed, scene, self.layout)
+        self._seen_m = np.concatenate([where, self.ghost_m], axis=1)
+        self._theirs = np.pad(self.followed.who, (0, self.ghost_m.shape[1]), constant_values=True)
+        whom = Followed(self.followed.label, self._theirs)
+        self.track: Track = direct(self._seen_m, self.moments.t_s, whom, scene, self.layout)
         self._depth_m = _depth_m(self.recording)
         self._ground = Ground(race.strip, race.start_line, self.layout.scale, self._depth_m)
-        self._strips = Strips(self.layout, self._words())
         self._lettering, self._signs = Lettering(self.layout), self._all_signs()
         groups = (
             group("followed", self.followed.label, self.star, where),
@@ -64,27 +76,99 @@ class Painter:
         self._names = Names(self.layout, [one for one in groups if one])
         self._still = _often(self.track.scale_px_m)
         self.placed: list[Written] = []
+        self._plates()
 
     def __len__(self) -> int:
         return len(self.moments.t_s)
 
+    def _script(self) -> None:
+        """What is told, at which seconds, and where the ghosts are then."""
+        self.beats = self._told(beats)
+        deciding = [beat.t_s for beat in self.beats if beat.decides]
+        recorded = min((race.times_s for race in self._races), key=lambda times: times[-1])
+        t_s = self.view.moments_s(recorded, deciding)
+        self.moments = Moments(self.recording, t_s)
+        self.ghost_m = np.zeros((len(t_s), 0, 2))
+        if self.companion:
+            who = followed(self.companion, self.follow).who
+            self.ghost_m = Moments(self.companion, t_s).position_m[:, who]
+        waits = deciding if self.view.pauses else []
+        self.pauses = {frame_at(t_s, t) for t in waits if t_s[0] <= t <= t_s[-1]}
+
+    @property
+    def _races(self) -> list[Recording]:
+        return [self.recording, *([self.companion] if self.companion else [])]
+
+    def _told(self, of: Callable[..., tuple[Beat, ...]]) -> tuple[Beat, ...]:
+        """The beats of one kind; where there is a companion those that both races have."""
+        until = (self.view.from_s or 0.0) + SHOWN_S + LONGER_S
+        until = until if self.view.to_s is None else self.view.to_s
+        told = [of(race, followed(race, self.follow), until, self.units) for race in self._races]
+        return joined(told[0], told[1])[0] if self.companion else told[0]
+
+    @cached_property
+    def spare_beats(self) -> tuple[Beat, ...]:
+        """What can be told besides, at round distances."""
+        return self._told(distance_beats)
+
+    def _plates(self) -> None:
+        """Where captions and the small picture lie, and when."""
+        strip, (t_s, place) = self.recording.strip, (self.moments.t_s, self.moments.position_m)
+        people, second = (self._pixels, self._theirs), self.view.frames_per_s
+        gate = turn_called(strip, self.view.inset) if self.view.with_inset else None
+        self.inset = gate and inset(
+            strip, gate, self.layout, people, place, self.window, round(SHORTEST_S * second)
+        )
+        taken = self.inset.plates if self.inset else ()
+        shown = round(SHOWN_CAPTION_S * second)
+        self.captions = captions(self.beats, t_s, shown, self.layout, people, taken)
+
+    def _pixels(self, frame: int) -> Array:
+        return self.window(frame).pixels(self._seen_m[frame])
+
+    def held_ms(self, frame: int) -> int:
+        """How long is a frame shown?"""
+        return self.view.frame_ms + (round(1000 * PAUSE_S) if frame in self.pauses else 0)
+
     def picture(self, frame: int) -> Indices:
         """The picture of one drawn moment, palette entries (H, W)."""
+        scale = float(self.track.scale_px_m[frame])
+        return self.strips.frame(self.map(frame), float(self.moments.t_s[frame]), scale)
+
+    @cached_property
+    def strips(self) -> Strips:
+        """What stands above and below the map."""
+        return Strips(self.layout, self.words())
+
+    def map(self, frame: int) -> Indices:
+        """The map of one drawn moment with its texts, palette entries (H, W)."""
         window, taken = self.window(frame), list[Box]()
+        small = self.inset.at(frame) if self.inset else None
+        told = [caption for caption in self.captions if caption.plate.shows(frame)]
+        taken += [plate.box for plate in (small, *(one.plate for one in told)) if plate]
         ground = self._ground.seen(window, tiled=bool(self._still[frame]))
         every = self._every(window)
         chosen = tuple(sign for sign in self._signs if numbered(sign, every))
         self.placed = self._lettering.write(ground, window, chosen, taken)
+        part = self._with_runners(ground, window, frame)
         pixel = window.pixels(self.moments.position_m[frame])
-        part = self._with_runners(ground, pixel, frame)
         self.placed += self._names.write(part, pixel, taken)
-        return self._strips.frame(part, float(self.moments.t_s[frame]), window.scale_px_m)
+        if self.inset and small:
+            inside = self._with_runners(self._small_ground, self.inset.window, frame)
+            self.placed.append(self.inset.paste(part, small, inside, self.layout.px(11)))
+        self.placed += [write(part, caption, self.layout) for caption in told]
+        return part
+
+    @cached_property
+    def _small_ground(self) -> Indices:
+        assert self.inset
+        return self._ground.drawn(self.inset.window)
 
     def window(self, frame: int) -> Window:
         """What part of the plane does the map show?"""
         scale = float(self.track.scale_px_m[frame])
         x, y = self.track.middle_m[frame] * scale
-        wide, high = self.layout.width_px, self.layout.map_height_px
+        wide, high = self.layout.map_width_px, self.layout.map_height_px
         return Window(scale, round(x - wide / 2), round(-y - high / 2), wide, high)
 
     def kinds(self, frame: int) -> dict[str, Mask]:
@@ -98,11 +182,14 @@ class Painter:
             drawn |= {usual: who & ~slow, slowed: who & slow}
         return drawn
 
-    def _with_runners(self, ground: Indices, pixel: Array, frame: int) -> Indices:
-        bordered = np.pad(ground, BORDER_PX)
-        scale = float(self.track.scale_px_m[frame])
+    def _with_runners(self, ground: Indices, window: Window, frame: int) -> Indices:
+        bordered, scale = np.pad(ground, BORDER_PX), window.scale_px_m
+        pixel = window.pixels(self.moments.position_m[frame])
+        ghosts = window.pixels(self.ghost_m[frame])
         for kind, who in self.kinds(frame).items():
             put_runners(bordered, pixel[who], look(kind, scale, self.layout.scale))
+            if kind == "slowed":  # all others are drawn: ghosts lie on them and under those named
+                put_runners(bordered, ghosts, look("ghost", scale, self.layout.scale))
         return bordered[BORDER_PX:-BORDER_PX, BORDER_PX:-BORDER_PX]
 
     def _every(self, window: Window) -> int:
@@ -118,15 +205,25 @@ class Painter:
         named = (*box_signs(race.start_line, self._depth_m, ours), *signs(race.strip, self.units))
         return tuple(sorted(named, key=lambda sign: -sign.importance))
 
-    def _words(self) -> Words:
+    def start_words(self) -> str:
+        """In which box do those followed stand?"""
+        if not self.followed.who.any() or self.moments.t_s[0] > 0:
+            return ""
+        boxes = sorted(set(self.recording.roster.box[self.followed.who].tolist()))
+        word = "box" if len(boxes) == 1 else "boxes"
+        return f"{plain(self.followed.label)} in {word} {', '.join(map(str, boxes[:6]))}"
+
+    def words(self, maps: tuple[str, ...] = ()) -> Words:
+        """The texts above and below; `maps`: what the two maps of a pair are called."""
         race = self.recording.scenario
         people = [("ours", race.our_team or "")] if self.ours.any() else []
         people += [("followed", self.followed.label)] if self.star.any() else []
+        people += [("ghost", GHOST_WORDS)] if self.companion else []
         people += [("other", "other runners" if people else "runners"), ("slowed", SLOWED_WORDS)]
         whom = self.followed.label if self.followed.who.any() else "the pack"
         footer = "simulation, invented field" if race.invented else "simulation"
         speed = speed_words(self.view.speed)
-        return Words(race.name, f"following {whom}", tuple(people), speed, footer, self.units)
+        return Words(race.name, f"following {whom}", tuple(people), speed, footer, self.units, maps)
 
 
 def _often(scale_px_m: Array) -> Mask:

@@ -24,6 +24,7 @@ class Look:
     """Rings from the outside in: an ink and how far from the middle it reaches, in pixels."""
 
     rings: tuple[tuple[str, float], ...]
+    diamond: bool = False
 
     @property
     def radius_px(self) -> float:
@@ -35,17 +36,23 @@ def look(kind: str, scale_px_m: float, type_scale: float) -> Look:
     """What does a runner of this kind look like at this zoom?
 
     Ours are larger, bright, and lie in a dark ring and a white halo. Slowed runners are hollow: the
-    shape tells them, not the colour alone; one of ours keeps the filled middle.
+    shape tells them, not the colour alone; one of ours keeps the filled middle. A ghost,
+    where the same people are in the other race, is a hollow diamond.
     """
+    rings: tuple[tuple[str, float], ...]
     least = min(max(0.46 * scale_px_m, 2.4 * type_scale), 3.1 * type_scale)
     body = max(least, BODY_RADIUS_M * scale_px_m)
     if kind == "other":
         return Look((("course", body + 0.8), ("other", body)))
+    if kind == "ghost":
+        reach = max(5.0 * type_scale, body + 1.5)
+        thick = 2.4 * type_scale
+        rings = (("paper", reach + 2.6), ("ghost", reach + 1.2), ("paper", reach - thick))
+        return Look(rings, diamond=True)
     if kind == "slowed":
         return Look((("course", body + 2.0), ("slowed", body + 1.3), ("paper", body - 0.9)))
     inner = max(4.2 * type_scale, body + 1.0)
     bright = "ours" if kind.startswith("ours") else "followed"
-    rings: tuple[tuple[str, float], ...]
     if kind.endswith("slowed"):
         rings = (("paper", 5.4), ("ours_ring", 4.2), ("slowed", 3.4), ("paper", 1.0), (bright, 0.0))
     else:
@@ -73,7 +80,8 @@ def stamp(kind_look: Look) -> Stamp:
     reach = int(np.ceil(kind_look.radius_px)) + 1
     size = 2 * reach + 1
     fine = (np.arange(size * _FINE) + 0.5) / _FINE - size / 2
-    away = np.hypot(fine[None, :], fine[:, None])
+    across, down = np.abs(fine[None, :]), np.abs(fine[:, None])
+    away = across + down if kind_look.diamond else np.hypot(across, down)
     colour = np.zeros((*away.shape, 3))
     for name, radius in kind_look.rings:
         colour[away <= radius] = INKS[name]

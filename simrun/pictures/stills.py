@@ -46,4 +46,4 @@ def _write_png(rgb: np.ndarray, path: str | Path) -> None:
     import imageio.v3 as imageio
 
     with written_beside(path) as beside:
-        imageio.imwrite(beside, rgb, extension=".png", plugin="pillow")
+        imageio.imwrite(beside, rgb, extension=".png")

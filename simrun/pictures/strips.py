@@ -16,6 +16,7 @@ EDGE_PX, ICON_PX, SPACE_PX = 14, 22, 18
 LEGEND_PX_M = 12.0
 """The legend shows the runners as they look at this zoom."""
 
+GHOST_WORDS = "in the other race"
 SLOWED_WORDS = "slowed below half of wished speed"
 
 
@@ -29,6 +30,7 @@ class Words:
     speed: str
     footer: str
     units: str
+    maps: tuple[str, ...] = ()
 
 
 @dataclass
@@ -45,6 +47,7 @@ class Strips:
         top, bottom = self.layout.top_px, self.layout.height_px - self.layout.bottom_px
         self._still[[top - 1, bottom]] = ink("rule")
         self._title()
+        self._names()
         self._people(self._row(0))
         self._edges(self._row(1))
         self._footer(self._row(1))
@@ -57,6 +60,10 @@ class Strips:
         self._clock(picture, t_s)
         self._scale(picture, scale_px_m)
         return picture
+
+    def legend(self) -> Indices:
+        """The strip at the bottom alone, without the scale bar."""
+        return self._still[self.layout.height_px - self.layout.bottom_px + 1 :]
 
     @property
     def type_px(self) -> int:
@@ -87,7 +94,7 @@ class Strips:
 
     def _title(self) -> None:
         size, small = self.layout.px(17), self.type_px
-        middle, left = self.layout.top_px // 2, self.layout.px(EDGE_PX)
+        middle, left = self._title_middle, self.layout.px(EDGE_PX)
         clock = self.layout.px(EDGE_PX + 20) + width_px("88:88.8", self.layout.px(22), True)
         room = self.layout.width_px - left - clock
         follows = clipped(self.words.follows, small, room // 3)
@@ -97,12 +104,25 @@ class Strips:
         )
         self._text(follows, end + self.layout.px(SPACE_PX), middle + self.layout.px(2), "muted")
 
+    @property
+    def _title_middle(self) -> int:
+        return (self.layout.top_px - self.layout.names_px) // 2
+
+    def _names(self) -> None:
+        """What the two maps are called, each above its own."""
+        step, size = self.layout.map_width_px + self.layout.between_px, self.layout.px(13)
+        middle = self.layout.top_px - self.layout.names_px // 2 - self.layout.px(2)
+        for number, name in enumerate(self.words.maps):
+            left = number * step + self.layout.px(EDGE_PX)
+            text = clipped(name, size, step - 2 * self.layout.px(EDGE_PX), True)
+            self._text(text, left, middle, "ours_ring", size, True)
+
     def _people(self, middle: int) -> None:
         left = self.layout.px(EDGE_PX)
         for kind, words in self.words.people:
             self._runner(kind, left + self.layout.px(8), middle)
             text = clipped(words, self.type_px, self.layout.px(132))
-            text = words if kind in ("slowed", "other") else text
+            text = words if kind in ("slowed", "other", "ghost") else text
             left = self._text(text, left + self.layout.px(ICON_PX), middle)
             left += self.layout.px(SPACE_PX)
         text = "dots larger than bodies"
@@ -148,9 +168,10 @@ class Strips:
 
     def _clock(self, picture: Indices, t_s: float) -> None:
         """Digits are equally wide, so the clock stands still."""
-        letters = lettered(clock_words(t_s), self.layout.px(22), True)
+        size = self.layout.px(22)
+        letters = np.hstack([lettered(sign, size, True) for sign in clock_words(t_s)])
         left = self.layout.width_px - self.layout.px(EDGE_PX) - letters.shape[1]
-        put_levels(picture, letters, left, (self.layout.top_px - letters.shape[0]) // 2, "text")
+        put_levels(picture, letters, left, self._title_middle - letters.shape[0] // 2, "text")
 
     def _scale(self, picture: Indices, scale_px_m: float) -> None:
         px, right = self.layout.px, self.layout.width_px - self.layout.px(EDGE_PX)

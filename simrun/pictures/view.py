@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,6 +14,9 @@ Array = NDArray[np.float64]
 
 SHOWN_S = 90.0
 """A picture of the start lasts so long unless somebody asks for more."""
+
+LONGER_S, AFTER_S = 40.0, 6.0
+"""Where a moment that decides comes so little later, the picture lasts until so long after it."""
 
 MOST_FRAMES = 6000
 """Ten minutes at ten frames a second; a longer picture is a film, and no page would load it."""
@@ -29,8 +33,10 @@ FOOT_M, YARD_M = 0.3048, 0.9144
 class View:
     """Size, part of the race, speed-up (1.0 = real time), frames a second of the picture, units.
 
-    from_s: seconds since the gun, None = the gun. to_s: None = 90 s later or the end of the
-    recording, whichever comes first. units: None = as the scenario says.
+    from_s: seconds since the gun, None = the gun. to_s: None = 90 s later, or a little more where
+    a moment that decides comes soon after, or the end of the recording, whichever comes first.
+    units: None = as the scenario says. pauses: the picture waits at the moments that decide. inset: the
+    turn of the picture in the picture, None = the first turn; with_inset: whether there is one.
     """
 
     width_px: int = 800
@@ -40,29 +46,34 @@ class View:
     speed: float = 1.0
     frames_per_s: float = 10.0
     units: str | None = None
+    pauses: bool = True
+    inset: str | None = None
+    with_inset: bool = True
 
     @property
     def frame_ms(self) -> int:
         """How long is one frame shown? Whole hundredths of a second, as the file format keeps."""
         return round(1000 / self.frames_per_s)
 
-    def moments_s(self, recorded_s: Array) -> Array:
+    def moments_s(self, recorded_s: Array, deciding_s: Sequence[float] = ()) -> Array:
         """At which seconds since the gun is a frame drawn? (F,) Raises BadInput.
 
         F = (to - from) / speed x frames a second, so that the picture lasts as long as it shows.
         """
         self._check_size_and_rate()
-        begin, end = self._span_s(recorded_s)
+        begin, end = self._span_s(recorded_s, deciding_s)
         count = max(1, round((end - begin) / self.speed * self.frames_per_s))
         if count > MOST_FRAMES:
             found, allowed = f"{count} frames", f"at most {MOST_FRAMES}: shorten it or speed it up"
             raise BadInput(Problem("view", found, allowed))
         return np.minimum(begin + np.arange(count) * self.speed / self.frames_per_s, end)
 
-    def _span_s(self, recorded_s: Array) -> tuple[float, float]:
+    def _span_s(self, recorded_s: Array, deciding_s: Sequence[float]) -> tuple[float, float]:
         first, last = float(recorded_s[0]), float(recorded_s[-1])
         begin = first if self.from_s is None else self.from_s
-        end = min(begin + SHOWN_S, last) if self.to_s is None else self.to_s
+        late = [t + AFTER_S for t in deciding_s if t <= begin + SHOWN_S + LONGER_S]
+        usual = min(max([begin + SHOWN_S, *late]), last)
+        end = usual if self.to_s is None else self.to_s
         for key, value in (("view.from_s", begin), ("view.to_s", end)):
             if not first <= value <= last + 1e-9:
                 allowed = f"from {first:g} to {last:g} s, what was recorded"

@@ -34,6 +34,7 @@ ONLY_IN = {
     "mesa": {"race"},
     "matplotlib": {"pictures"},
     "imageio": {"pictures"},
+    "imageio_ffmpeg": {"pictures"},
     "PIL": {"pictures"},
     "shapely": {"course"},
     "pyproj": {"course"},

@@ -14,7 +14,7 @@ from simrun.errors import BadInput
 from simrun.pictures.colours import INKS, ink, palette
 from simrun.pictures.painter import Painter
 from simrun.pictures.stills import still
-from simrun.pictures.view import View
+from simrun.pictures.view import AFTER_S, LONGER_S, View
 from simrun.state.recording import Recording
 
 SHIPPED = Path(__file__).parents[2] / "scenarios"
@@ -32,18 +32,31 @@ def dual() -> Recording:
 
 
 @pytest.mark.parametrize("name", ["ferry_meadow", "ostrel_common", "dual_meet"])
-def test_a_start_of_ninety_seconds_fits_into_eight_megabytes(name: str, tmp_path: Path) -> None:
-    """800 x 450, 90 s of clock in all its frames, at most 8 MB."""
+def test_the_start_fits_into_eight_megabytes_and_waits_where_it_is_decided(
+    name: str, tmp_path: Path
+) -> None:
+    """800 x 450, 90 s of clock or until the throat and the first turn soon after, at most 8 MB.
+
+    Every frame lasts a tenth of a second but for those at which half of our team is there.
+    """
     recording = simrun.race(simrun.read(SHIPPED / f"{name}.toml"), seed=1)
+    painter = Painter(recording)
     path = simrun.animate(recording, tmp_path / "race.gif")
     assert path.stat().st_size <= MOST_BYTES
+    held = []
     with Image.open(path) as picture:
         assert picture.size == (800, 450)
-        shown = 0
         for frame in range(picture.n_frames):
             picture.seek(frame)
-            shown += picture.info["duration"]
-    assert shown == pytest.approx(90_000, abs=200)
+            held.append(picture.info["duration"])
+    assert len(held) == len(painter)
+    waits = {frame: ms for frame, ms in enumerate(held) if ms != 100}
+    deciding = [beat.t_s for beat in painter.beats if beat.decides]
+    seen = [t for t in deciding if t <= painter.moments.t_s[-1]]
+    assert len(waits) == len(seen) >= 1
+    assert sum(held) == 100 * len(painter) + 2500 * len(seen)
+    assert painter.moments.t_s[list(waits)] == pytest.approx(seen, abs=0.1)
+    assert 89.8 < painter.moments.t_s[-1] < 90 + LONGER_S + AFTER_S
 
 
 def test_our_team_is_in_every_frame(farm: Recording) -> None:
@@ -55,7 +68,7 @@ def test_our_team_is_in_every_frame(farm: Recording) -> None:
         assert pixels > 30, f"frame {frame}: {pixels} pixels of ours"
         window = painter.window(frame)
         where = window.pixels(painter.moments.position_m[frame][painter.ours | painter.star])
-        height, width = painter.layout.map_height_px, painter.layout.width_px
+        height, width = painter.layout.map_height_px, painter.layout.map_width_px
         inside = ((where >= 0) & (where < [width, height])).all(axis=1)
         assert inside.all(), f"frame {frame}: one of ours is outside the picture"
 

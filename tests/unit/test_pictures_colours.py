@@ -25,7 +25,7 @@ def as_seen(colour: tuple[int, int, int]) -> np.ndarray:
 
 @pytest.mark.parametrize(
     ("one", "other"),
-    list(itertools.combinations(["ours", "slowed", "other", "followed", "course"], 2)),
+    list(itertools.combinations(["ours", "slowed", "other", "followed", "course", "ghost"], 2)),
 )
 def test_runners_differ_for_a_deuteranope(one: str, other: str) -> None:
     """Every two kinds of runner, and each against the grass, stay apart."""
