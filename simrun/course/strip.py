@@ -54,10 +54,14 @@ class Gate:
 
 @dataclass(frozen=True)
 class Mark:
-    """A landmark or checkpoint: a name and where it is along the measured line, in metres."""
+    """A landmark or checkpoint: a name and where it is along the measured line, in metres.
+
+    every_lap: on ground that is run more than once, one mark on every lap.
+    """
 
     name: str
     station_m: float
+    every_lap: bool = False
 
 
 @dataclass(frozen=True)
