@@ -65,7 +65,7 @@ def parser() -> argparse.ArgumentParser:
         epilog="Begin with:  simrun race scenarios/dual_meet.toml",
     )
     commands = top.add_subparsers(title="commands", required=True, metavar="COMMAND")
-    for add in (_add_race, _add_check, _add_replay, _add_boxes, _add_evidence):
+    for add in (_add_race, _add_check, _add_replay, _add_boxes, _add_finish, _add_evidence):
         add(commands)
     return top
 
@@ -132,6 +132,22 @@ def _add_boxes(commands: Any) -> None:
     boxes.set_defaults(carry_out=_boxes)
 
 
+def _add_finish(commands: Any) -> None:
+    finish = commands.add_parser(
+        "finish",
+        help="many races to the finish: team scores and places, with ranges",
+        description="Runs the scenario with many seeds to its finish and prints team scores and our places "
+        "with ranges. Stopped and called again, it goes on where it was.",
+    )
+    finish.add_argument("file", help="the scenario, a .toml file")
+    finish.add_argument("--seeds", type=_count, default=20, help="how many races (default 20)")
+    finish.add_argument(
+        "--workers", type=_count, metavar="N", help="processes (default: one a core)"
+    )
+    _add_common_words(finish)
+    finish.set_defaults(carry_out=_finish)
+
+
 def _add_evidence(commands: Any) -> None:
     evidence = commands.add_parser(
         "evidence",
@@ -176,6 +192,7 @@ def _count(text: str) -> int:
 
 def _race(asked: argparse.Namespace) -> None:
     import simrun
+    from simrun.measure.finish_page import finish_page
     from simrun.measure.pages import race_page
     from simrun.writing import ready_folder
 
@@ -192,6 +209,9 @@ def _race(asked: argparse.Namespace) -> None:
         _print_json({"scenario": scenario.name, "seed": asked.seed, **_records(tables)}, written)
         return
     print(race_page(recording, tables["boxes"], tables["lines"]))
+    if "finish" in tables:
+        named = (tables[name] for name in ("finish", "teams", "carried"))
+        print("\n" + finish_page(recording, *named))
     _print_written(written)
 
 
@@ -253,6 +273,23 @@ def _boxes(asked: argparse.Namespace) -> None:
         _print_written(written)
 
 
+def _finish(asked: argparse.Namespace) -> None:
+    import simrun
+    from simrun.study.finish import run_finish
+
+    scenario = simrun.read(asked.file)
+    folder = asked.out or Path("outputs") / Path(asked.file).stem
+    _say_if_cold()
+    seeds = range(1, asked.seeds + 1)
+    with _bar("races") as told:
+        page, written = run_finish(scenario, folder, seeds, workers=asked.workers, progress=told)
+    if asked.json:
+        _print_json({"scenario": scenario.name, "races": asked.seeds}, written)
+        return
+    print(page)
+    _print_written(written)
+
+
 def _evidence(asked: argparse.Namespace) -> None:
     from simrun.study.evidence import run_evidence
 
@@ -266,6 +303,7 @@ def _evidence(asked: argparse.Namespace) -> None:
 
 
 def _write_tables(recording: Any, folder: Path) -> tuple[list[Path], dict[str, Any]]:
+    from simrun.measure.finish import carried, finish_table, reaches_finish, team_table
     from simrun.measure.loss import summary, time_lost
     from simrun.measure.tables import write_csv
 
@@ -276,6 +314,9 @@ def _write_tables(recording: Any, folder: Path) -> tuple[list[Path], dict[str, A
         "lines": summary(loss, ["line"]),
         "boxes_lines": summary(loss, ["box", "line"]),
     }
+    if reaches_finish(recording.strip):
+        finish = finish_table(recording)
+        tables |= {"finish": finish, "teams": team_table(recording), "carried": carried(finish)}
     written = [write_csv(table, folder / f"{name}.csv") for name, table in tables.items()]
     return written, tables
 

@@ -19,8 +19,10 @@ Array = NDArray[np.float64]
 NEAR_ROOM = 256
 """Room for the neighbours of one runner: more bodies than fit into the look at 6 per square metre."""
 
-PLAN = ("cruise_m_s", "opening", "opening_m", "sit_m", "move_m", "kick_m")
-PLAN += ("critical_m_s", "reserve_m")
+PLAN = (
+    *("cruise_m_s", "opening", "opening_m", "sit_m", "move_m", "kick_m"),
+    *("critical_m_s", "reserve_m"),
+)
 """What a body takes over from the roster as it is."""
 
 

@@ -105,7 +105,7 @@ class FieldTable(Table):
     settle_over_m: Annotated[float, BeforeValidator(Length(0, 5000))] = Field(
         200.0, alias="settle_over"
     )
-    plan: PlanTable = PlanTable()
+    plan: PlanTable = PlanTable.model_validate({})
     lines: SharesTable = SharesTable(inside=0.6, middle=0.2, outside=0.2)
     pull: Annotated[tuple[float, float], BeforeValidator(pull_range)] = (0.3, 1.0)
 

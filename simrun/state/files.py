@@ -28,8 +28,10 @@ FORMAT = 2
 LARGEST_UNPACKED_BYTES = 2**30
 CENTIMETRE_M = 0.01
 
-_WHOLE = ("crossing_s", "reserve_m", "alone_reserve_m")
-_WHOLE += ("alone_s", "shortest_s", "best_s", "best_box")
+_WHOLE = (
+    *("crossing_s", "reserve_m", "alone_reserve_m"),
+    *("alone_s", "shortest_s", "best_s", "best_box"),
+)
 _TEXTS = ("name", "team_names")
 
 _DAMAGE = (

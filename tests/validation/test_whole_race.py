@@ -185,6 +185,6 @@ def test_a_wake_spares_the_reserve(tmp_path: Path) -> None:
         for share in (0.8, 0.0)
     )
     most = 0.032 * (4.95 / 6.0) ** 2 * 500.0
-    assert (0.0 < (left - bare)[1:]).all(), left - bare
+    assert ((left - bare)[1:] > 0.0).all(), left - bare
     assert ((left - bare)[1:] <= most).all(), "more than a whole shelter all the way"
     assert left[0] == bare[0], "the leader is in nobody's wake"
