@@ -34,16 +34,16 @@ width = 10
 surface = "road"
 [[course.checkpoints]]
 name = "a"
-at = 620
+at = 600
 [[course.checkpoints]]
 name = "b"
-at = 1120
+at = 1100
 [[course.checkpoints]]
 name = "c"
-at = 1620
+at = 1600
 [[course.checkpoints]]
 name = "d"
-at = 2120
+at = 2100
 [field]
 ability = "even"
 time = "16:40"
@@ -132,7 +132,7 @@ def test_the_stages_are_run(tmp_path: Path) -> None:
     cruise, critical = float(roster.cruise_m_s[0]), float(roster.critical_m_s[0])
     assert pace[0] / cruise == pytest.approx(0.98, abs=0.001)
     assert pace[1] / cruise == pytest.approx(1.03, abs=0.001)
-    left_m, reserve_m = 2300.0 - 1620.0, float(race.tape.reserve_m[0, 2])
+    left_m, reserve_m = 2300.0 - 1600.0, float(race.tape.reserve_m[0, 2])
     plain = critical * left_m / (left_m - reserve_m)
     # What is run above race pace costs a little more than the plain model counts on.
     assert 0.985 * plain < pace[2] <= plain
