@@ -54,7 +54,10 @@ def on_every_lap(
             continue
         over = mark.station_m - station_m[cell]
         at_m = [mark.station_m] + [float(station_m[cell + shift] + over) for shift in again]
-        told += [Mark(f"{mark.name}, lap {lap}", at) for lap, at in enumerate(at_m, start=1)]
+        told += [
+            Mark(f"{mark.name}, lap {lap}", at, True, mark.name)
+            for lap, at in enumerate(at_m, start=1)
+        ]
     return tuple(told)
 
 
