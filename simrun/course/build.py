@@ -30,9 +30,35 @@ def build_strip(source: CourseSource) -> Strip:
         from simrun.course.drawn_strip import strip_from_drawing
 
         strip = strip_from_drawing(source)
-    else:
-        strip = _strip_from_pieces(source)
-    return finished(strip, source)
+        return finished(strip, source)
+    chain = lay_pieces(source)
+    strip = _strip_from_pieces(chain, source)
+    marks = on_every_lap(source.checkpoints, strip.station_m, chain.repeats)
+    landmarks = on_every_lap(source.landmarks, strip.station_m, chain.repeats)
+    return finished(strip, replace(source, checkpoints=marks, landmarks=landmarks))
+
+
+def on_every_lap(
+    marks: tuple[Mark, ...], station_m: Array, repeats: list[tuple[int, int, int]]
+) -> tuple[Mark, ...]:
+    """The marks, those that are wanted on every lap once on each: "gateway, lap 2".
+
+    repeats: first and last cut of ground that is laid again, and how many cuts further on.
+    """
+    told = []
+    for mark in marks:
+        cell = int(np.searchsorted(station_m, mark.station_m, side="right")) - 1
+        again = [shift for begin, end, shift in repeats if begin <= cell < end]
+        if not (mark.every_lap and again):
+            told.append(mark)
+            continue
+        over = mark.station_m - station_m[cell]
+        at_m = [mark.station_m] + [float(station_m[cell + shift] + over) for shift in again]
+        told += [
+            Mark(f"{mark.name}, lap {lap}", at, True, mark.name)
+            for lap, at in enumerate(at_m, start=1)
+        ]
+    return tuple(told)
 
 
 def finished(strip: Strip, source: CourseSource) -> Strip:
@@ -56,8 +82,7 @@ def _check_on_course(strip: Strip, mark: Mark) -> None:
         raise BadInput(Problem(f"course: mark {mark.name!r}", f"{mark.station_m:g} m", allowed))
 
 
-def _strip_from_pieces(source: CourseSource) -> Strip:
-    chain = lay_pieces(source)
+def _strip_from_pieces(chain: Chain, source: CourseSource) -> Strip:
     left_m, right_m = np.array(chain.left), np.array(chain.right)
     left_edge, right_edge = edge_kinds(chain, source.pieces)
     bend_side, bend_radius, bend_angle = (np.array(row) for row in zip(*chain.bend, strict=True))

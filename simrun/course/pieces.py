@@ -29,7 +29,11 @@ LAP_CLOSES_WITHIN_M = 0.5
 
 @dataclass
 class Chain:
-    """Cuts as they are laid, K of them, and what belongs to every cell or cut."""
+    """Cuts as they are laid, K of them, and what belongs to every cell or cut.
+
+    first_laid: the first and the last cut of every named piece as it was laid first. repeats: the same
+    of ground that is laid again, and by how many cuts further on it then lies.
+    """
 
     left: list[Array] = field(default_factory=list)
     right: list[Array] = field(default_factory=list)
@@ -37,6 +41,8 @@ class Chain:
     cell_piece: list[int] = field(default_factory=list)
     bend: list[tuple[int, float, float]] = field(default_factory=list)
     spans: list[Span] = field(default_factory=list)
+    first_laid: dict[str, tuple[int, int]] = field(default_factory=dict)
+    repeats: list[tuple[int, int, int]] = field(default_factory=list)
 
     def lay(self, left: Array, right: Array, height: float, piece: int) -> None:
         """Lay the next cut; `piece` is the index of the piece the cell before it belongs to."""
@@ -64,9 +70,15 @@ def lay_pieces(source: CourseSource) -> Chain:
     width = source.pieces[0].width_m or source.start_width_m
     _lay_apron(chain, source, width)
     for index, piece in enumerate(source.pieces):
-        _lay_piece(chain, index, piece)
+        begin = len(chain.left) - 1
+        if piece.kind == "again":
+            _again(chain, piece.first, piece.last, f"course.pieces.{piece.name or index + 1}")
+        else:
+            _lay_piece(chain, index, piece)
+        if piece.name:
+            chain.first_laid[piece.name] = (begin, len(chain.left) - 1)
         if source.laps and piece.name == source.laps.last:
-            _repeat(chain, source, source.laps)
+            _repeat(chain, source.laps)
     for length in (RUN_OUT_M, 1.0):
         _straight(chain, len(source.pieces) - 1, length, 0.0)
     return chain
@@ -189,43 +201,51 @@ def _turned(vector: Array, angle: float) -> Array:
     return np.array([cosine * vector[0] - sine * vector[1], sine * vector[0] + cosine * vector[1]])
 
 
-def _repeat(chain: Chain, source: CourseSource, laps: Laps) -> None:
+def _repeat(chain: Chain, laps: Laps) -> None:
     """Lay the cuts of the lap again, on the same ground, once for every further lap."""
-    names = [piece.name for piece in source.pieces]
-    if laps.first not in names:
-        nearest = nearest_word(laps.first, names)
-        raise BadInput(Problem("course.laps.from", f"{laps.first!r}", "a piece's name", nearest))
-    first_piece = names.index(laps.first)
-    begin = next(k for k, piece in enumerate(chain.cell_piece) if piece == first_piece and k > 0)
-    end = len(chain.left) - 1
-    _check_closed(chain, begin, end)
-    chain.left[end], chain.right[end] = chain.left[begin], chain.right[begin]
-    spans = [span for span in chain.spans if span.piece >= first_piece]
-    for lap in range(2, laps.times + 1):
-        shift = len(chain.left) - 1 - begin
-        for k in range(begin + 1, end + 1):
-            chain.lay(chain.left[k], chain.right[k], chain.height[k], chain.cell_piece[k - 1])
-            chain.bend[-1] = chain.bend[k]
-        chain.spans.extend(
-            Span(s.piece, s.first_cut + shift, s.last_cut + shift, lap) for s in spans
-        )
+    for _ in range(laps.times - 1):
+        _again(chain, laps.first, laps.last, "course.laps")
 
 
-def _check_closed(chain: Chain, begin: int, end: int) -> None:
-    away = max(
-        np.hypot(*(chain.left[end] - chain.left[begin])),
-        np.hypot(*(chain.right[end] - chain.right[begin])),
-    )
+def _again(chain: Chain, first: str, last: str, key: str) -> None:
+    """Lay the pieces `first` to `last` once more on the same ground; the course must have come back to it."""
+    for word, name in (("from", first), ("to", last)):
+        if name not in chain.first_laid:
+            nearest, allowed = nearest_word(name, chain.first_laid), "a piece that was laid before"
+            raise BadInput(Problem(f"{key}.{word}", f"{name!r}", allowed, nearest))
+    begin, end = chain.first_laid[first][0], chain.first_laid[last][1]
+    _check_closed(chain, begin, key)
+    here = len(chain.left) - 1
+    chain.left[here], chain.right[here] = chain.left[begin], chain.right[begin]
+    chain.height[here] = chain.height[begin]
+    shift = here - begin
+    chain.repeats.append((begin, end, shift))
+    for k in range(begin + 1, end + 1):
+        chain.lay(chain.left[k], chain.right[k], chain.height[k], chain.cell_piece[k - 1])
+        chain.bend[-1] = chain.bend[k]
+    for span in [s for s in chain.spans if begin <= s.first_cut and begin < s.last_cut <= end]:
+        lap = 1 + sum(other.piece == span.piece for other in chain.spans)
+        chain.spans.append(Span(span.piece, span.first_cut + shift, span.last_cut + shift, lap))
+
+
+def _check_closed(chain: Chain, begin: int, key: str) -> None:
+    """Raise BadInput where the last cut laid does not lie where the cut `begin` does."""
+    off = [chain.left[-1] - chain.left[begin], chain.right[-1] - chain.right[begin]]
+    away = max(float(np.hypot(*way)) for way in off)
     if away > LAP_CLOSES_WITHIN_M:
-        found = f"the lap ends {away:.1f} m away from where it begins"
-        wrong = chain.left[end] - chain.left[begin]
         forward = np.array([-1.0, 1.0]) * _across(chain, begin)[::-1]
-        along, aside = float(wrong @ forward), float(wrong @ _across(chain, begin))
+        along, aside = float(off[0] @ forward), float(off[0] @ _across(chain, begin))
         allowed = (
             f"it must close within {LAP_CLOSES_WITHIN_M} m (left edge {along:+.2f} m ahead, "
             f"{aside:+.2f} m to the right of the lap's beginning)"
         )
-        raise BadInput(Problem("course.laps", found, allowed))
+        found = f"the lap ends {away:.1f} m away from where it begins"
+        raise BadInput(Problem(key, found, allowed))
+    climbed = chain.height[-1] - chain.height[begin]
+    if abs(climbed) > LAP_CLOSES_WITHIN_M:
+        found = f"the lap ends {climbed:+.1f} m above where it begins"
+        allowed = f"its climbs must add up to nothing, within {LAP_CLOSES_WITHIN_M} m"
+        raise BadInput(Problem(key, found, allowed))
 
 
 def _across(chain: Chain, cut: int) -> Array:

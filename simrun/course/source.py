@@ -9,7 +9,8 @@ from simrun.course.strip import EdgeKind, Mark, Side
 
 @dataclass(frozen=True)
 class Piece:
-    """One length of course: straight, narrowing, turn, gap or trail.
+    """One length of course: straight, narrowing, turn, gap or trail; or "again", the pieces named `first`
+    to `last` once more on the same ground.
 
     width_m: the width at its end, None keeps the width before. A narrowing comes in evenly over its
     length, from `side` alone or from both; every other piece takes its width within MOUTH_M.
@@ -27,6 +28,8 @@ class Piece:
     right_edge: EdgeKind = EdgeKind.MARKED
     surface: str = "grass"
     climb_m: float = 0.0
+    first: str = ""
+    last: str = ""
 
 
 @dataclass(frozen=True)

@@ -54,10 +54,16 @@ class Gate:
 
 @dataclass(frozen=True)
 class Mark:
-    """A landmark or checkpoint: a name and where it is along the measured line, in metres."""
+    """A landmark or checkpoint: a name and where it is along the measured line, in metres.
+
+    every_lap: on ground that is run more than once, one mark on every lap. place: what the place is
+    called, whatever the lap; empty where that is the name.
+    """
 
     name: str
     station_m: float
+    every_lap: bool = False
+    place: str = ""
 
 
 @dataclass(frozen=True)

@@ -37,6 +37,18 @@ class Settings(NamedTuple):
     steer_time_s: float
     gravity_m_s2: float
     wander_step_m: float
+    sit_share: float
+    move_share: float
+    kick_most_share: float
+    acceleration_cost_share: float
+    dearer_share: float
+    recovery_rate: float
+    ease_s: float
+    air_share: float
+    air_speed_m_s: float
+    wake_shielded_share: float
+    wake_whole_to_m: float
+    wake_ends_at_m: float
 
 
 _OWN = [
@@ -68,6 +80,18 @@ _COMMON = {
     "steer_time_s": "steer.time_s",
     "gravity_m_s2": "gravity_m_s2",
     "wander_step_m": "people.wander_step_m",
+    "sit_share": "pace.sit_share",
+    "move_share": "pace.move_share",
+    "kick_most_share": "pace.kick_most_share",
+    "acceleration_cost_share": "energy.acceleration_cost_share",
+    "dearer_share": "energy.dearer_share",
+    "recovery_rate": "energy.recovery_rate",
+    "ease_s": "energy.ease_s",
+    "air_share": "wake.air_share",
+    "air_speed_m_s": "wake.air_speed_m_s",
+    "wake_shielded_share": "wake.shielded_share",
+    "wake_whole_to_m": "wake.whole_to_m",
+    "wake_ends_at_m": "wake.ends_at_m",
 }
 
 

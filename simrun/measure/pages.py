@@ -24,6 +24,17 @@ CAUTION = (
 )
 
 
+MOST_MARKS = 6
+"""So many checkpoints fit beside each other; loss.csv has them all."""
+
+
+def _spread_out(count: int, most: int) -> list[int]:
+    """At most so many of the numbers from 0, the first and the last among them."""
+    if count <= most:
+        return list(range(count))
+    return [round(k * (count - 1) / (most - 1)) for k in range(most)]
+
+
 def table_text(rows: list[list[str]], left: int = 1) -> str:
     """Rows as aligned columns, the first `left` to the left, the others to the right; row 0 is the head."""
     widths = [max(len(row[c]) for row in rows) for c in range(len(rows[0]))]
@@ -141,14 +152,15 @@ def _team_text(recording: Recording, titles: list[str]) -> str:
     ours = [i for i in range(len(roster)) if roster.team[i] == team]
     place = places(recording.crossing_s)
     lost = recording.crossing_s - recording.best_s
-    rows = [["runner", "row", *titles]]
+    marks = _spread_out(len(titles), MOST_MARKS)
+    rows = [["runner", "row", *(titles[c] for c in marks)]]
     for i in ours:
         cells = [
             f"{place[i, c]:.0f}. ({tenths(lost[i, c], '+')} s)"
             if place[i, c] == place[i, c]
             else "-"
-            for c in range(len(titles))
+            for c in marks
         ]
         rows.append([roster.name[i], str(roster.row[i]), *cells])
-    head = f"{team}, box {roster.box[ours[0]]}: place and seconds lost at each checkpoint"
+    head = f"{team}, box {roster.box[ours[0]]}: place and seconds lost at checkpoints"
     return head + "\n" + table_text(rows)

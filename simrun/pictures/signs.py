@@ -51,9 +51,11 @@ def _all(strip: Strip, units: str) -> Iterator[tuple[str, Sign]]:
     for gate in strip.gates:
         yield gate.name, _gate_sign(strip, gate, units)
     for mark in strip.landmarks:
-        yield mark.name, _mark_sign(strip, mark.name, mark.station_m, Side.LEFT, LANDMARK)
+        name = mark.place or mark.name
+        yield name, _mark_sign(strip, name, mark.station_m, Side.LEFT, LANDMARK)
     for mark, cut in zip(strip.checkpoints, strip.checkpoint_cuts(), strict=True):
-        yield mark.name, _sign_at(strip, mark.name, int(cut), Side.RIGHT, CHECKPOINT)
+        name = mark.place or mark.name
+        yield name, _sign_at(strip, name, int(cut), Side.RIGHT, CHECKPOINT)
     if "finish" not in {mark.name for mark in strip.checkpoints}:
         yield "finish", _sign_at(strip, "finish", strip.finish_cut, Side.RIGHT, FINISH)
     for name, thing in zip(strip.obstacle_names, strip.obstacles_m, strict=False):

@@ -19,6 +19,12 @@ Array = NDArray[np.float64]
 NEAR_ROOM = 256
 """Room for the neighbours of one runner: more bodies than fit into the look at 6 per square metre."""
 
+PLAN = (
+    *("cruise_m_s", "opening", "opening_m", "sit_m", "move_m", "kick_m"),
+    *("critical_m_s", "reserve_m"),
+)
+"""What a body takes over from the roster as it is."""
+
 
 def stand_m(line: StartLine, roster: Roster) -> Array:
     """Where every runner stands before the gun, (N, 2)."""
@@ -42,9 +48,10 @@ def bodies_at(stand: Array, wait_s: Array, strip: Strip, roster: Roster) -> Reco
     bodies["radius_m"] = np.concatenate([roster.radius_m, fixed[:, 2]])
     bodies["heading_x"] = 1.0
     bodies["fixed"][count:] = 1
-    for name in ("cruise_m_s", "opening", "opening_m"):
+    for name in PLAN:
         bodies[name][:count] = getattr(roster, name)
     bodies["settle_m"][:count] = np.maximum(roster.settle_m, 1e-9)
+    bodies["full_m"][:count], bodies["finish_m"] = roster.reserve_m, strip.length_m
     bodies["wait_s"][:count] = wait_s
     cuts = cuts_of(strip.left_m, strip.right_m)
     bodies["cell"][:count] = [cell_near(cuts, 0, float(x), float(y)) for x, y in stand]
@@ -76,5 +83,6 @@ def tape_for(runners: int, frames: int, checkpoints: int) -> Tape:
         speed=np.full((frames, runners), np.nan, dtype=np.float32),
         wished=np.full((frames, runners), np.nan, dtype=np.float32),
         crossing_s=np.full((runners, checkpoints), np.nan),
+        reserve_m=np.full((runners, checkpoints), np.nan),
         overlap=np.zeros(1),
     )

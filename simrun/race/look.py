@@ -25,10 +25,12 @@ from simrun.laws.follow import (
     sway_margin_m,
     wished_gap_m,
 )
+from simrun.laws.reserve import bearable_effort_m_s
+from simrun.laws.wake import saved_share, shelter
 from simrun.race.locate import across_m, beyond_m, cell_near
 from simrun.race.neighbours import SQUARE_M, bucket_of
 from simrun.tactics.gap import best_track, promised_speed_m_s, worth_m_s
-from simrun.tactics.pace import planned_speed_m_s
+from simrun.tactics.pace import stage_speed_m_s
 
 LOOK_M = 6.0
 """Two squares of the cell list: further off, who is seen would depend on how the squares lie."""
@@ -42,13 +44,16 @@ OTHER_GROUND_M = 40.0
 
 @compiled
 def wished_speed_m_s(me: Any, wander: Any, ground: Any, settings: Any) -> float:
-    """How fast would this runner go here with nobody near? Plan, wander, ground, the bends ahead."""
+    """How fast would this runner go here with nobody near? Plan, wander, reserve, ground, bends ahead."""
     cell = me.cell
     through, aside, half, _, _ = across_m(ground, cell, me.x, me.y)
     station = (1.0 - through) * ground[cell].station_m + through * ground[cell + 1].station_m
-    planned = planned_speed_m_s(station, me.cruise_m_s, me.opening, me.opening_m, me.settle_m)
+    share = ground[cell].pace_share
     part = max(0, min(int(station / settings.wander_step_m), len(wander) - 1))
-    level = planned * wander[part] * ground[cell].pace_share
+    planned = stage_speed_m_s(station, share, me, settings) * wander[part]
+    # Who is empty holds the critical speed, and in a wake as much more as that saves.
+    most = bearable_effort_m_s(me.reserve_m, me.critical_m_s, settings.ease_s)
+    level = min(planned, most / (1.0 - me.saved_share)) * share
     return slowed_for_bends(me, level, half, aside, ground, settings)
 
 
@@ -128,6 +133,30 @@ def gather(
             seen.further = you.fixed + dx * forward_x + dy * forward_y
             count += 1
     return count
+
+
+@compiled
+def wake_share(speed: float, count: int, near: Any, settings: Any) -> float:
+    """The share of the effort that the best wake among the neighbours saves."""
+    most = 0.0
+    for n in range(count):
+        seen = near[n]
+        if seen.speed_ahead <= 0.0:
+            continue
+        felt = shelter(
+            seen.ahead - seen.bodies_m,
+            seen.aside,
+            seen.bodies_m,
+            settings.wake_whole_to_m,
+            settings.wake_ends_at_m,
+        )
+        # Air that somebody slower has set in motion is no faster than that body.
+        air = min(speed, seen.speed_ahead)
+        saved = saved_share(
+            air, settings.air_share, settings.air_speed_m_s, settings.wake_shielded_share
+        )
+        most = max(most, felt * saved)
+    return most
 
 
 @compiled

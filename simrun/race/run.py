@@ -144,6 +144,8 @@ def recording_of(field: Race, seed: int) -> Recording:
         speed_m_s=field.tape.speed[:kept],
         wished_m_s=field.tape.wished[:kept],
         crossing_s=field.tape.crossing_s.copy(),
+        reserve_m=field.tape.reserve_m.copy(),
+        alone_reserve_m=alone.reserve_m,
         alone_s=alone.alone_s,
         shortest_s=alone.shortest_s,
         best_s=alone.best_s,
@@ -154,9 +156,11 @@ def recording_of(field: Race, seed: int) -> Recording:
 
 @dataclass(frozen=True)
 class Alone:
-    """Crossing times of the same runners with nobody near, (N, C), and the best box, (C,)."""
+    """Crossing times of the same runners with nobody near, (N, C), what was then left of the reserve on the
+    own line, (N, C), and the best box, (C,)."""
 
     alone_s: Array
+    reserve_m: Array
     shortest_s: Array
     best_s: Array
     best_box: NDArray[np.int64]
@@ -178,7 +182,8 @@ def run_alone(
     """
     options: dict[str, Any] = {"alone": True, "frames": False, "settings": settings}
     shortest = shortest_margins(scenario.strip, len(roster))
-    alone_s = Race(scenario, roster, stand, own, **options).run().tape.crossing_s
+    alone = Race(scenario, roster, stand, own, **options).run().tape
+    alone_s = alone.crossing_s
     shortest_s = Race(scenario, roster, stand, shortest, **options).run().tape.crossing_s
     boxes = best_boxes(scenario, roster, options) if boxes is None else boxes
     best_s = np.empty_like(alone_s)
@@ -186,7 +191,7 @@ def run_alone(
         place = np.tile(scenario.start_line.stand_middle_m(int(box)), (len(roster), 1))
         times = Race(scenario, roster, place, shortest, **options).run().tape.crossing_s
         best_s[:, boxes == box] = times[:, boxes == box]
-    return Alone(alone_s, shortest_s, best_s, boxes)
+    return Alone(alone_s, alone.reserve_m, shortest_s, best_s, boxes)
 
 
 def best_boxes(scenario: Scenario, roster: Roster, options: dict[str, Any]) -> NDArray[np.int64]:

@@ -11,6 +11,7 @@ from typing import Any
 
 from simrun.compiled import compiled
 from simrun.laws.grip import shared_grip
+from simrun.laws.reserve import effort_m_s, reserve_after_m
 from simrun.laws.set_off import wait_after_step_s
 from simrun.race.locate import beyond_m
 from simrun.race.look import (
@@ -18,6 +19,7 @@ from simrun.race.look import (
     follow,
     free_along,
     gather,
+    wake_share,
     wished_speed_m_s,
 )
 from simrun.race.neighbours import close_pairs, sort_bodies
@@ -87,6 +89,7 @@ def one_step(
             decide(i, step_s, look_up, total, bodies, ways.wander[i], ground, settings, scratch)
     for i in range(len(bodies)):
         if bodies[i].gone == 0 and bodies[i].fixed == 0:
+            spend(bodies[i], step_s, ground, settings)
             move(bodies[i], step_s)
             hold_inside(bodies[i], ground, settings.contact_friction)
     if pairs > 0:
@@ -94,7 +97,7 @@ def one_step(
         part_bodies(bodies, scratch.pairs, pairs, settings.contact_sweeps, ground)
     for i in range(len(bodies)):
         if bodies[i].cell > bodies[i].from_cell and bodies[i].gone == 0:
-            note_crossings(bodies[i], step * step_s, step_s, ground, tape.crossing_s[i])
+            note_crossings(i, bodies[i], step * step_s, step_s, ground, tape)
     if pairs > 0:
         left = largest_overlap(bodies, scratch.pairs, pairs)
         tape.overlap[0] = max(tape.overlap[0], left)
@@ -126,10 +129,11 @@ def decide(
     me.wished_m_s = wished_speed_m_s(me, wander, ground, settings)
     to_x, to_y = toward(me.x, me.y, me.aim_x, me.aim_y, ground, me.cell)
     along = free_along(me.speed, me.wished_m_s, settings, step_s)
-    push, gap = 0.0, 1e9
+    push, gap, me.saved_share = 0.0, 1e9, 0.0
     if total > 1:
         near = scratch.near
         count = gather(i, to_x, to_y, bodies, ground, scratch.begins, scratch.order, near)
+        me.saved_share = wake_share(me.speed, count, near, settings)
         offset = me.kept_m
         if look_up:
             offset = chosen_offset_m(me, to_x, to_y, count, ground, near, scratch.worth, settings)
@@ -179,6 +183,26 @@ def steer(
 
 
 @compiled
+def spend(me: Any, step_s: float, ground: Any, settings: Any) -> None:
+    """Take from the reserve what this step costs, or give back what it lets recover."""
+    share = ground[me.cell].pace_share
+    mean = max(0.0, me.speed + 0.5 * me.along * step_s)
+    cost = effort_m_s(
+        mean, me.along, share, settings.acceleration_cost_share, settings.gravity_m_s2
+    )
+    steady = mean / share * (1.0 - me.saved_share)
+    me.reserve_m = reserve_after_m(
+        me.reserve_m,
+        me.full_m,
+        cost * (1.0 - me.saved_share),
+        me.critical_m_s,
+        settings.dearer_share * max(0.0, steady - me.cruise_m_s),
+        settings.recovery_rate,
+        step_s,
+    )
+
+
+@compiled
 def move(me: Any, step_s: float) -> None:
     """Carry out the accelerations of one runner: half of the turn, the way, the other half."""
     me.from_x, me.from_y, me.from_cell = me.x, me.y, me.cell
@@ -209,16 +233,18 @@ def turn_right(me: Any, angle: float) -> None:
 
 
 @compiled
-def note_crossings(me: Any, t_s: float, step_s: float, ground: Any, crossing_s: Any) -> None:
-    """Write down when a runner crossed checkpoints within this step; take it off at the end."""
+def note_crossings(i: int, me: Any, t_s: float, step_s: float, ground: Any, tape: Any) -> None:
+    """Write down when runner `i` crossed checkpoints within this step, and with what reserve (that of the
+    step's end); take it off at the end."""
     for k in range(me.from_cell + 1, me.cell + 1):
         mark = ground[k].checkpoint
-        if mark < 0 or not math.isnan(crossing_s[mark]):
+        if mark < 0 or not math.isnan(tape.crossing_s[i, mark]):
             continue
         was = beyond_m(ground, k, me.from_x, me.from_y)
         now = beyond_m(ground, k, me.x, me.y)
         part = 1.0 if now - was <= 1e-12 else min(1.0, max(0.0, -was / (now - was)))
-        crossing_s[mark] = t_s + part * step_s
+        tape.crossing_s[i, mark] = t_s + part * step_s
+        tape.reserve_m[i, mark] = me.reserve_m
     if me.cell == len(ground) - 2:
         me.gone = 1
 

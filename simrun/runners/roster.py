@@ -7,6 +7,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from simrun.runners.engine import critical_speed_m_s
+
 Array = NDArray[np.float64]
 
 
@@ -18,7 +20,9 @@ class Roster:
     facing the course; row (N,) numbered from 1; file (N,) position within the row, 0 = leftmost.
     radius_m (N,): half the body width. cruise_m_s (N,): race pace on level ground. opening (N,):
     share by which the first metres are faster than race pace (0.10 = 10 %); opening_m, settle_m
-    (N,): for how long, and over how many metres it settles to race pace. reaction_s (N,).
+    (N,): for how long, and over how many metres it settles to race pace. sit_m, move_m, kick_m (N,):
+    where those stages of the plan begin, infinite where the plan has none. reserve_m (N,): metres that
+    can be run above the critical speed. reaction_s (N,).
     choice (N, G): "inside", "middle", "outside" at every gate of the course ("own" at a throat).
     inside_m (N, G): own offset from the inside edge at a turn. throat_share (N,): own place across
     a throat from -1 (left edge) to 1 (right edge). pull (N,): 0 keeps that place, 1 takes the
@@ -36,6 +40,10 @@ class Roster:
     opening: Array
     opening_m: Array
     settle_m: Array
+    sit_m: Array
+    move_m: Array
+    kick_m: Array
+    reserve_m: Array
     reaction_s: Array
     choice: NDArray[np.str_]
     inside_m: Array
@@ -52,6 +60,11 @@ class Roster:
         return np.array(self.team_names, dtype=np.str_)[self.team_index]
 
     @property
+    def critical_m_s(self) -> Array:
+        """The speed that can be held without drawing on the reserve, (N,)."""
+        return critical_speed_m_s(self.cruise_m_s, self.reserve_m)
+
+    @property
     def line(self) -> NDArray[np.str_]:
         """The line in one word a runner, (N,): the choice at the first turn, where the crowd is."""
         turns = (self.choice != "own").all(axis=0)
@@ -60,7 +73,7 @@ class Roster:
 
     def one_runner_as_many(self, count: int) -> Roster:
         """`count` copies of an even-paced runner of this field's median, reacting at once."""
-        ones, noughts = np.ones(count), np.zeros(count)
+        ones, noughts, never = np.ones(count), np.zeros(count), np.full(count, np.inf)
         gates = self.choice.shape[1]
         return Roster(
             name=tuple(f"copy {i + 1}" for i in range(count)),
@@ -74,6 +87,10 @@ class Roster:
             opening=noughts,
             opening_m=noughts,
             settle_m=noughts,
+            sit_m=never,
+            move_m=never,
+            kick_m=never,
+            reserve_m=ones * float(np.median(self.reserve_m)),
             reaction_s=noughts,
             choice=np.full((count, gates), "own"),
             inside_m=np.zeros((count, gates)),

@@ -20,6 +20,7 @@ PURPOSES = {
     "bodies": 5,
     "names": 6,
     "openings": 7,
+    "reserves": 8,
 }
 """The number of a purpose is part of every race ever recorded: add new ones at the end."""
 

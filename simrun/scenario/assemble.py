@@ -16,6 +16,7 @@ from simrun.scenario.ground import (
 from simrun.scenario.ground_checks import course_problems, line_on_ground_problems
 from simrun.scenario.line_up import LineUp, line_up
 from simrun.scenario.paper import Paper, read_tables
+from simrun.scenario.plans import plan_problems
 from simrun.scenario.scenario import Scenario
 from simrun.scenario.schema_teams import MOST_RUNNERS
 from simrun.scenario.start_checks import clock_problems, field_problems, start_problems
@@ -125,6 +126,9 @@ def _ground(paper: Paper, up: LineUp | None, attachments: Mapping[str, str]) -> 
         paper.problems += wrong.problems
         return None
     paper.problems += line_on_strip_problems(paper.start, strip)
+    if paper.field:
+        teams = list(zip(paper.team_keys, paper.teams, strict=True))
+        paper.problems += plan_problems(paper.field, teams, strip.length_m)
     if up:
         paper.problems += turn_problems(paper.team_keys, up.teams, strip)
     return strip

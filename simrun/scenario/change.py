@@ -12,7 +12,7 @@ from simrun.scenario.assemble import assemble
 from simrun.scenario.scenario import Scenario
 from simrun.scenario.values import LONGEST_NAME, shown_key
 
-NEW_PARTS = ("clock", "field", "course.laps", "course.edges", "field.lines")
+NEW_PARTS = ("clock", "field", "course.laps", "course.edges", "field.lines", "field.plan")
 
 
 def changed_copy(scenario: Scenario, changes: Mapping[str, object], name: str | None) -> Scenario:

@@ -57,7 +57,7 @@ def course_source(
 
 
 def _marks(tables: Sequence[MarkTable]) -> tuple[Mark, ...]:
-    return tuple(Mark(table.name, table.at_m) for table in tables)
+    return tuple(Mark(table.name, table.at_m, table.every_lap) for table in tables)
 
 
 def _piece(table: PieceTable) -> Piece:
@@ -74,6 +74,8 @@ def _piece(table: PieceTable) -> Piece:
         right_edge=EDGES[table.right],
         surface=table.surface,
         climb_m=table.climb_m,
+        first=table.first or "",
+        last=table.last or "",
     )
 
 

@@ -13,12 +13,16 @@ LONGEST_COURSE_M = 60000.0
 SHORTEST_WITH_WIDTH_M = 2.0
 """A piece that changes the width does so in its first metre (and a gap back in the last)."""
 
+GROUND_KINDS = ("straight", "narrowing", "turn", "gap", "trail")
 ONLY_FOR = {
     "side": ("turn", "narrowing"),
     "angle": ("turn",),
     "inside_radius": ("turn",),
     "around": ("turn",),
     "length": ("straight", "narrowing", "gap", "trail"),
+    "from": ("again",),
+    "to": ("again",),
+    **dict.fromkeys(("width", "left", "right", "surface", "climb"), GROUND_KINDS),
 }
 NEEDED_BY = {
     "straight": ("length",),
@@ -26,12 +30,15 @@ NEEDED_BY = {
     "turn": ("side", "angle"),
     "gap": ("length", "width"),
     "trail": ("length",),
+    "again": ("from", "to"),
 }
 MEANING = {
     "length": "how long it is",
     "width": "how wide it is at its end",
     "side": "the way it turns, left or right",
     "angle": "by how many degrees it turns",
+    "from": "the first piece that is run again",
+    "to": "the last piece that is run again",
 }
 
 
@@ -62,7 +69,10 @@ def _piece_list_problems(course: CourseTable) -> Iterator[Problem]:
     yield from _width_problems(course.pieces, keys)
     yield from _name_problems([piece.name for piece in course.pieces], "course.pieces")
     if course.laps:
-        yield from _lap_problems(course)
+        yield from _stretch_problems(course, "course.laps", course.laps.first, course.laps.last)
+    for piece, key in zip(course.pieces, keys, strict=True):
+        if piece.piece == "again" and piece.first and piece.last:
+            yield from _stretch_problems(course, key, piece.first, piece.last)
     yield from _whole_length_problems(course)
 
 
@@ -117,18 +127,16 @@ def _mark_problems(marks: Sequence[MarkTable], key: str) -> Iterator[Problem]:
     yield from _name_problems([mark.name for mark in marks], key)
 
 
-def _lap_problems(course: CourseTable) -> Iterator[Problem]:
-    names = [piece.name for piece in course.pieces if piece.name]
-    assert course.laps is not None
-    ends = {"from": course.laps.first, "to": course.laps.last}
-    for key, name in ends.items():
+def _stretch_problems(course: CourseTable, key: str, first: str, last: str) -> Iterator[Problem]:
+    """What is run again are the pieces from one that there is to a later one, or that one alone."""
+    names = [piece.name for piece in course.pieces if piece.name and piece.piece != "again"]
+    for word, name in (("from", first), ("to", last)):
         if name not in names:
             allowed = "the name of a piece"
-            yield Problem(f"course.laps.{key}", f"{name!r}", allowed, nearest_word(name, names))
-    both = all(name in names for name in ends.values())
-    if both and names.index(ends["to"]) < names.index(ends["from"]):
-        allowed = f"a piece that comes after {ends['from']!r}, or the same"
-        yield Problem("course.laps.to", f"{ends['to']!r}", allowed)
+            yield Problem(f"{key}.{word}", f"{name!r}", allowed, nearest_word(name, names))
+    if first in names and last in names and names.index(last) < names.index(first):
+        allowed = f"a piece that comes after {first!r}, or the same"
+        yield Problem(f"{key}.to", f"{last!r}", allowed)
 
 
 def _whole_length_problems(course: CourseTable) -> Iterator[Problem]:
@@ -140,13 +148,21 @@ def _whole_length_problems(course: CourseTable) -> Iterator[Problem]:
 
 
 def _run_again(course: CourseTable) -> list[PieceTable]:
-    """The pieces of the laps after the first, as often as they are run again."""
-    names = [piece.name for piece in course.pieces]
+    """The pieces of the laps after the first and of what is run again, as often as they are."""
     laps = course.laps
-    if laps is None or laps.first not in names or laps.last not in names:
+    lap = _between(course, laps.first, laps.last) if laps else []
+    found = lap * (laps.times - 1) if laps else []
+    for piece in course.pieces:
+        found += _between(course, piece.first, piece.last) if piece.piece == "again" else []
+    return found
+
+
+def _between(course: CourseTable, first: str | None, last: str | None) -> list[PieceTable]:
+    """The pieces from one to another, both included; none where a name is unknown."""
+    names = [piece.name for piece in course.pieces]
+    if first not in names or last not in names:
         return []
-    lap = course.pieces[names.index(laps.first) : names.index(laps.last) + 1]
-    return list(lap) * (laps.times - 1)
+    return list(course.pieces[names.index(first) : names.index(last) + 1])
 
 
 def line_on_ground_problems(start: StartTable, course: CourseTable) -> Iterator[Problem]:

@@ -65,6 +65,7 @@ def _add_written(up: LineUp, key: str, table: TeamTable) -> None:
         line=table.line,
         lines=dict(table.lines),
         pull=table.pull,
+        plan=table.plan,
         front=table.front,
         people=people[:runners],
     )
@@ -80,7 +81,7 @@ def _people_of(table: TeamTable, entries: Sequence[Entry]) -> tuple[Person, ...]
     """The team's own people in their order, then the rest of the entry list."""
     times = {same_name(entry.name): entry.time_s for entry in entries}
     written = [
-        Person(p.name, p.time_s or times.get(same_name(p.name)), p.opening, p.line, p.row)
+        Person(p.name, p.time_s or times.get(same_name(p.name)), p.opening, p.line, p.row, p.plan)
         for p in table.people
     ]
     named = {same_name(person.name) for person in written}

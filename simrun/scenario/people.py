@@ -14,12 +14,14 @@ from numpy.typing import NDArray
 from simrun.course.strip import Gate
 from simrun.runners.ability import draw_times_s
 from simrun.runners.body import draw_radius_m
+from simrun.runners.engine import RACE_M, draw_reserve_m
 from simrun.runners.lines import CHOICES, draw_choices, inside_offset_m
 from simrun.runners.names import invented_names
 from simrun.runners.reaction import draw_reaction_s
 from simrun.runners.roster import Roster
 from simrun.runners.streams import stream
 from simrun.runners.wander import WANDER_STEP_M, draw_wander
+from simrun.scenario.plans import plans_of
 from simrun.scenario.teams import Person, Team
 
 if TYPE_CHECKING:
@@ -28,8 +30,6 @@ if TYPE_CHECKING:
 Array = NDArray[np.float64]
 
 MOST_OPENING = 0.40
-RACE_M = 5000.0
-"""Seed times are those of a 5 km race."""
 
 
 def roster_of(scenario: Scenario, seed: int) -> Roster:
@@ -57,8 +57,8 @@ def roster_of(scenario: Scenario, seed: int) -> Roster:
         radius_m=draw_radius_m(field.body, count, stream(seed, "bodies")),
         cruise_m_s=RACE_M / _times_s(scenario, team_index, people, seed),
         opening=np.clip(_told(opening, teams, team_index, people, "opening"), 0.0, MOST_OPENING),
-        opening_m=np.full(count, field.opening_for_m),
-        settle_m=np.full(count, field.settle_over_m),
+        **plans_of(scenario, team_index, people),
+        reserve_m=draw_reserve_m(count, stream(seed, "reserves")),
         reaction_s=draw_reaction_s(field.body, count, stream(seed, "reactions")),
         choice=choice,
         inside_m=inside_m,

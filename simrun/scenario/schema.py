@@ -19,7 +19,7 @@ Shape = Literal["straight", "arc"]
 Draw = Literal["list", "seed"]
 Gun = Literal["left", "middle", "right"]
 Edge = Literal["open", "marked", "barrier"]
-PieceKind = Literal["straight", "narrowing", "turn", "gap", "trail"]
+PieceKind = Literal["straight", "narrowing", "turn", "gap", "trail", "again"]
 PieceSide = Literal["left", "right", "both"]
 Surface = Literal["grass", "dirt", "boardwalk", "mud", "sand", "road"]
 
@@ -105,6 +105,8 @@ class PieceTable(Table):
     right: EdgeWord = "marked"
     surface: Annotated[Surface, BeforeValidator(OneOf(get_args(Surface)))] = "grass"
     climb_m: Annotated[float, BeforeValidator(Length(-500, 500))] = Field(0.0, alias="climb")
+    first: Annotated[str | None, BeforeValidator(Text())] = Field(None, alias="from")
+    last: Annotated[str | None, BeforeValidator(Text())] = Field(None, alias="to")
 
 
 class LapsTable(Table):
@@ -124,6 +126,7 @@ class MarkTable(Table):
     at_m: Annotated[float, BeforeValidator(Length(0.1, 60000))] = Field(
         alias="at", description="how far along the measured line it is"
     )
+    every_lap: Flag = False
 
 
 class EdgesTable(Table):

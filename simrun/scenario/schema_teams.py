@@ -70,6 +70,18 @@ class SharesTable(Table):
         return {line: share / self.total for line, share in shares.items()}
 
 
+Begins = Annotated[float | None, BeforeValidator(Length(1, 60000))]
+
+
+class PlanTable(Table):
+    """Where along the measured line does each stage of the race begin? What is not written is left out."""
+
+    settle_m: Begins = Field(None, alias="settle")
+    sit_m: Begins = Field(None, alias="sit")
+    move_m: Begins = Field(None, alias="move")
+    kick_m: Begins = Field(None, alias="kick")
+
+
 class FieldTable(Table):
     """Everybody in the race, as far as a team or a person does not say otherwise."""
 
@@ -93,6 +105,7 @@ class FieldTable(Table):
     settle_over_m: Annotated[float, BeforeValidator(Length(0, 5000))] = Field(
         200.0, alias="settle_over"
     )
+    plan: PlanTable = PlanTable.model_validate({})
     lines: SharesTable = SharesTable(inside=0.6, middle=0.2, outside=0.2)
     pull: Annotated[tuple[float, float], BeforeValidator(pull_range)] = (0.3, 1.0)
 
@@ -121,6 +134,7 @@ class PersonTable(Table):
     opening: Opening | None = None
     line: LineChoice | None = None
     row: Annotated[int | None, BeforeValidator(Whole(1, MOST_RUNNERS))] = None
+    plan: PlanTable | None = None
 
 
 class TeamTable(Table):
@@ -134,5 +148,6 @@ class TeamTable(Table):
     line: LineChoice | None = None
     lines: dict[str, Annotated[str | float, BeforeValidator(line_or_offset)]] = {}  # noqa: RUF012
     pull: Share | None = None
+    plan: PlanTable | None = None
     front: Annotated[tuple[Name, ...], BeforeValidator(Many(MOST_RUNNERS, "people's names"))] = ()
     people: Annotated[tuple[PersonTable, ...], BeforeValidator(Many(MOST_RUNNERS, "people"))] = ()

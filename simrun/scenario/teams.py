@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
+from simrun.scenario.schema_teams import PlanTable
+
 
 @dataclass(frozen=True)
 class Person:
@@ -14,6 +16,7 @@ class Person:
     opening: float | None = None
     line: str | None = None
     row: int | None = None
+    plan: PlanTable | None = None
 
 
 @dataclass(frozen=True)
@@ -33,5 +36,6 @@ class Team:
     line: str | None = None
     lines: dict[str, str | float] = field(default_factory=dict)
     pull: float | None = None
+    plan: PlanTable | None = None
     front: tuple[str, ...] = ()
     people: tuple[Person, ...] = ()

@@ -18,6 +18,8 @@ Records = NDArray[np.void]
 BODY = np.dtype(
     [(name, np.float64) for name in ["x", "y", "speed", "heading_x", "heading_y", "radius_m"]]
     + [(name, np.float64) for name in ["cruise_m_s", "opening", "opening_m", "settle_m"]]
+    + [(name, np.float64) for name in ["sit_m", "move_m", "kick_m", "finish_m"]]
+    + [(name, np.float64) for name in ["critical_m_s", "full_m", "reserve_m", "saved_share"]]
     + [
         (name, np.float64)
         for name in ["wait_s", "aim_x", "aim_y", "kept_m", "wished_m_s", "along", "aside"]
@@ -43,7 +45,9 @@ BODY = np.dtype(
 """One body. Runners come first, then the fixed bodies of obstacles (fixed = 1).
 
 x, y: centre; speed along the unit vector heading_x, heading_y. cruise_m_s, opening, opening_m,
-settle_m: the pace plan. wait_s: until free to move. aim_x, aim_y: the point headed for. kept_m: sideways
+settle_m, sit_m, move_m, kick_m: the pace plan; finish_m: where the finish is. critical_m_s, full_m,
+reserve_m: critical speed, reserve of a fresh runner and what is left of it; saved_share: of the effort, in
+somebody's wake. wait_s: until free to move. aim_x, aim_y: the point headed for. kept_m: sideways
 way still to go to the chosen track. wished_m_s: speed wanted with nobody near. along, aside:
 accelerations of this step;
 face_x, face_y: the heading they start from. from_x, from_y, from_cell: where the
@@ -91,12 +95,14 @@ class Ways(NamedTuple):
 
 
 class Tape(NamedTuple):
-    """What is written down: frames every so many steps, crossings (N, C), the largest overlap (1,)."""
+    """What is written down: frames every so many steps, crossings (N, C) and what was then left of the
+    reserve (N, C), the largest overlap (1,)."""
 
     position: NDArray[np.float32]
     speed: NDArray[np.float32]
     wished: NDArray[np.float32]
     crossing_s: Array
+    reserve_m: Array
     overlap: Array
 
 

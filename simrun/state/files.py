@@ -24,11 +24,14 @@ from simrun.scenario.scenario import Scenario
 from simrun.state.recording import Recording
 from simrun.writing import written_beside
 
-FORMAT = 1
+FORMAT = 2
 LARGEST_UNPACKED_BYTES = 2**30
 CENTIMETRE_M = 0.01
 
-_WHOLE = ("crossing_s", "alone_s", "shortest_s", "best_s", "best_box")
+_WHOLE = (
+    *("crossing_s", "reserve_m", "alone_reserve_m"),
+    *("alone_s", "shortest_s", "best_s", "best_box"),
+)
 _TEXTS = ("name", "team_names")
 
 _DAMAGE = (

@@ -21,10 +21,12 @@ class Recording:
     times_s (T,); position_m (T, N, 2) float32 in the local frame of the course, nan once a runner
     has left the run-out; speed_m_s (T, N) float32; wished_m_s (T, N) float32: the speed the runner
     would have run with nobody near. crossing_s (N, C): when each checkpoint was crossed, nan = not
-    within the limit. alone_s, shortest_s, best_s (N, C): crossing times of the same runner alone, from
-    the own box on the own line, from the own box on the shortest line, and from the best box
-    on the shortest line. best_box (C,): which box that is. peak_overlap: the largest overlap of two
-    bodies at the end of a step, as a share of a body's width.
+    within the limit. reserve_m, alone_reserve_m (N, C): what was then left of the metres that can be run
+    above the critical speed, in the race and alone on the own line from the own box. alone_s, shortest_s,
+    best_s (N, C): crossing times of the same runner alone, from the own box on the own line, from the
+    own box on the shortest line, and from the best box on the shortest line. best_box (C,): which box
+    that is. peak_overlap: the largest overlap of two bodies at the end of a step, as a share of a
+    body's width.
     """
 
     scenario: Scenario
@@ -36,6 +38,8 @@ class Recording:
     speed_m_s: NDArray[np.float32]
     wished_m_s: NDArray[np.float32]
     crossing_s: Array
+    reserve_m: Array
+    alone_reserve_m: Array
     alone_s: Array
     shortest_s: Array
     best_s: Array

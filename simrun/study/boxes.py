@@ -24,12 +24,11 @@ from simrun.measure.ground import measure_ground
 from simrun.measure.loss import PARTS
 from simrun.runners.lines import CHOICES
 from simrun.scenario.scenario import Scenario
-from simrun.study.carry_out import Progress, carry_out
+from simrun.study.carry_out import Progress, carry_out, outcomes_of
 from simrun.study.plan import Plan
 from simrun.study.races import Outcome
 from simrun.study.statistics import Best, best_of, estimate, holm, single_range
 from simrun.study.stopping import Looks, Settled, doubling, look_until_clear
-from simrun.study.store import Store
 
 if TYPE_CHECKING:
     import pandas
@@ -87,7 +86,7 @@ def every_team(scenario: Scenario, seeds: tuple[int, ...], store: Path, **how: A
     """Run the scenario as it is with every seed; `how` as of `carry_out`."""
     plan = Plan({"as told": scenario}, seeds)
     carry_out(plan, store, **how)
-    outcomes = list(_outcomes(plan, "as told", store))
+    outcomes = list(outcomes_of(plan, "as told", store))
     return Sample(
         EVERY_TEAM,
         _names(scenario),
@@ -129,7 +128,7 @@ def our_team(scenario: Scenario, seeds: tuple[int, ...], store: Path, **how: Any
     index = [t.name for t in scenario.teams].index(team)
     box, line, parts = [], [], []
     for b, told in arms:
-        ours = [_parts(o)[o.team_index == index] for o in _outcomes(plan, f"{b} {told}", store)]
+        ours = [_parts(o)[o.team_index == index] for o in outcomes_of(plan, f"{b} {told}", store)]
         parts.append(np.stack(ours))
         box.append(np.full(parts[-1].shape[:2], b))
         line.append(np.full(parts[-1].shape[:2], told, dtype="U12"))
@@ -182,15 +181,6 @@ def shortened(scenario: Scenario, until_m: float) -> Scenario:
 
 def _names(scenario: Scenario) -> tuple[str, ...]:
     return tuple(mark.name for mark in scenario.strip.checkpoints)
-
-
-def _outcomes(plan: Plan, arm: str, store: Path) -> Iterator[Outcome]:
-    """The races of one arm, in the order of the plan's seeds however many more the store holds."""
-    wanted = set(plan.seeds)
-    with Store(store) as kept:
-        for seed, outcome in kept.outcomes(plan.digests[arm]):
-            if seed in wanted:
-                yield outcome
 
 
 def _parts(outcome: Outcome) -> Array:

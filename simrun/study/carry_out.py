@@ -13,7 +13,7 @@ from simrun.compiled import is_cold
 from simrun.errors import CannotSimulate
 from simrun.scenario.scenario import Scenario
 from simrun.study.plan import Plan
-from simrun.study.races import Races, Row, race_outcome, run_group
+from simrun.study.races import Outcome, Races, Row, race_outcome, run_group
 from simrun.study.store import Store
 from simrun.study.workers import RETRIES, Hired, Pool, cores
 
@@ -56,6 +56,15 @@ def carry_out(
             job.run_with_pools(count)
         kept.tidy()
     return Path(store)
+
+
+def outcomes_of(plan: Plan, arm: str, store: Path) -> Iterator[Outcome]:
+    """The races of one arm, in the order of the plan's seeds however many more the store holds."""
+    wanted = set(plan.seeds)
+    with Store(store) as kept:
+        for seed, outcome in kept.outcomes(plan.digests[arm]):
+            if seed in wanted:
+                yield outcome
 
 
 class _Job:

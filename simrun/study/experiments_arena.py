@@ -16,6 +16,7 @@ from numpy.typing import NDArray
 
 from simrun.laws.settings import Settings, settings_of
 from simrun.race.run import Race
+from simrun.runners.engine import NEVER_TIRES_M
 from simrun.runners.roster import Roster
 from simrun.scenario.assemble import assemble
 from simrun.scenario.scenario import Scenario
@@ -96,6 +97,7 @@ def crowd_race(scenario: Scenario, crowd: Crowd, stand_m: Array, **options: Any)
         alike,
         radius_m=np.full(count, crowd.radius_m),
         cruise_m_s=np.full(count, crowd.wished_m_s),
+        reserve_m=np.full(count, NEVER_TIRES_M),
         inside_m=np.repeat(inside_m[:, None], alike.choice.shape[1], axis=1),
         throat_share=np.clip(-stand_m[:, 1] / half, -1.0, 1.0),
         pull=np.full(count, pull),

@@ -8,7 +8,7 @@ first turn. The plan is then checked on seeds it has not seen.
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any
@@ -19,7 +19,7 @@ from simrun.runners.lines import CHOICES
 from simrun.scenario.scenario import Scenario
 from simrun.sources import figure
 from simrun.study.boxes import shortened
-from simrun.study.carry_out import Progress, carry_out
+from simrun.study.carry_out import Progress, carry_out, outcomes_of
 from simrun.study.orders import (
     OPENINGS,
     Order,
@@ -30,10 +30,8 @@ from simrun.study.orders import (
     with_our_people,
 )
 from simrun.study.plan import Plan
-from simrun.study.races import Outcome
 from simrun.study.statistics import Best, Estimate, best_of, paired
 from simrun.study.stopping import Looks, Settled, look_until_clear
-from simrun.study.store import Store
 from simrun.study.tactic_score import Scored, scored
 
 INSIDE_SHARES = (0.3, 0.6, 0.9)
@@ -106,15 +104,13 @@ class Bench:
         base = Plan({PRESENT: self.day}, plan.seeds)
         seeds = tuple(sorted(plan.seeds))
         return scored(
-            arm, self.team, seeds, self._kept(plan, name), self._kept(base, PRESENT), payback
+            arm,
+            self.team,
+            seeds,
+            outcomes_of(plan, name, self.store),
+            outcomes_of(base, PRESENT, self.store),
+            payback,
         )
-
-    def _kept(self, plan: Plan, name: str) -> Iterator[Outcome]:
-        wanted = set(plan.seeds)
-        with Store(self.store) as store:
-            for seed, outcome in store.outcomes(plan.digests[name]):
-                if seed in wanted:
-                    yield outcome
 
 
 def find_tactic(

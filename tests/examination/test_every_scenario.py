@@ -12,6 +12,7 @@ from simrun.race.locate import across_m
 from simrun.race.run import Race
 from simrun.runners.reaction import shortest_reaction_s
 from simrun.scenario.reader import read
+from simrun.sources import figure
 from tests.helpers.worlds import field_race
 
 SHIPPED = sorted((Path(__file__).parents[2] / "scenarios").glob("*.toml"))
@@ -73,13 +74,24 @@ def test_bodies_do_not_overlap(race: Race) -> None:
 
 
 def test_speeds_are_human(race: Race) -> None:
-    """Nobody is faster than the own opening allows, nor than 9 m/s."""
+    """Nobody is faster than the own plan allows (opening, move, kick), nor than 9 m/s."""
     fastest = np.nanmax(race.tape.speed, axis=0)
-    own = race.roster.cruise_m_s * (1 + race.roster.opening)
+    kick = np.where(np.isfinite(race.roster.kick_m), figure("pace.kick_most_share").value, 0.0)
+    move = np.where(np.isfinite(race.roster.move_m), figure("pace.move_share").value, 0.0)
+    own = race.roster.cruise_m_s * (1 + np.maximum(race.roster.opening, np.maximum(kick, move)))
     wander = race.roster.wander.max(axis=1)
     downhill = 1.10
     assert (fastest <= own * wander * downhill + 0.3).all()
     assert fastest.max() < HUMAN_LIMIT_M_S
+
+
+def test_the_reserve_is_spent_and_never_overdrawn(race: Race) -> None:
+    """Between 0 and what a fresh runner has at every checkpoint; a metre short is let pass, that of a
+    wander of the pace at the very end."""
+    left = race.tape.reserve_m
+    assert (left > -1.0).all()
+    assert (left <= race.roster.reserve_m[:, None]).all()
+    assert (left[:, -1] < race.roster.reserve_m).all()
 
 
 def test_nobody_jumps(race: Race) -> None:

@@ -54,6 +54,7 @@ def test_a_mirrored_course_gives_the_mirrored_race(name: str, tmp_path: Path) ->
     assert seen.tape.overlap[0] > 0, "nobody touched anybody: the test would prove little"
     np.testing.assert_array_equal(seen.tape.position * turn.astype(np.float32), other.tape.position)
     np.testing.assert_array_equal(seen.tape.crossing_s, other.tape.crossing_s)
+    np.testing.assert_array_equal(seen.bodies["reserve_m"], other.bodies["reserve_m"])
 
 
 @pytest.mark.parametrize("text", [SHARP_TURN, CRUSH], ids=["sharp turn", "crush"])
@@ -68,7 +69,7 @@ def test_the_order_of_the_runners_does_not_matter(text: str, tmp_path: Path) -> 
     other = Race(scenario, rows_of(roster, order), stand[order], (left[order], right[order])).run()
     assert first.tape.overlap[0] > 0, "nobody touched anybody: the test would prove little"
     np.testing.assert_array_equal(first.tape.position[:, order], other.tape.position)
-    for column in ("x", "y", "speed", "heading_x", "heading_y"):
+    for column in ("x", "y", "speed", "heading_x", "heading_y", "reserve_m"):
         np.testing.assert_array_equal(first.bodies[column][order], other.bodies[column])
     np.testing.assert_array_equal(first.tape.crossing_s[order], other.tape.crossing_s)
 

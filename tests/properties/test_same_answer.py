@@ -18,7 +18,7 @@ from tests.helpers.worlds import SHARP_TURN, field_race, scenario_of
 
 ROOT = Path(__file__).parents[2]
 FERRY = ROOT / "scenarios" / "ferry_meadow.toml"
-ARRAYS = ["times_s", "position_m", "speed_m_s", "wished_m_s", "crossing_s"]
+ARRAYS = ["times_s", "position_m", "speed_m_s", "wished_m_s", "crossing_s", "reserve_m"]
 ARRAYS += ["alone_s", "shortest_s", "best_s", "best_box"]
 
 

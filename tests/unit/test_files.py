@@ -117,7 +117,7 @@ def test_another_format_is_refused_by_its_number(recording: Recording, tmp_path:
     path = simrun.save(recording, tmp_path / "r.npz")
     with np.load(path) as loaded:
         arrays = {name: loaded[name] for name in loaded.files}
-    text = arrays["about"].tobytes().replace(b'"format": 1', b'"format": 9')
+    text = arrays["about"].tobytes().replace(b'"format": 2', b'"format": 9')
     arrays["about"] = np.frombuffer(text, dtype=np.uint8)
     np.savez(path, **arrays)
     assert "format 9" in refused(path)

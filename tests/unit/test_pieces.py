@@ -221,13 +221,54 @@ def test_a_lap_that_ends_aside_says_so() -> None:
 def test_a_lap_within_the_tolerance_is_closed_for_good() -> None:
     """0.4 m off is let pass, and the end is laid where the lap began."""
     nearly = [*SQUARE]
-    nearly[4] = Piece("straight", "third", 60.4)
+    nearly[4] = Piece("straight", "third", 60.4, climb_m=-3.0)
     strip = build(FIELD, *nearly, laps=Laps("first", "ash", 2))
     first, second = (gate for gate in strip.gates if gate.name == "elm")
     np.testing.assert_array_equal(strip.left_m[first.first_cut], strip.left_m[second.first_cut])
     end = next(gate.last_cut for gate in strip.gates if gate.name == "ash")
     assert strip.left_m[end].tolist() == [100.0, 10.0], "as laid: where the first leg began"
     assert strip.right_m[end].tolist() == [100.0, -10.0]
+
+
+def test_a_lap_that_does_not_come_down_again_is_refused() -> None:
+    """3 m up and never down: the second lap would begin with a step of 3 m."""
+    wrong = [*SQUARE]
+    wrong[4] = Piece("straight", "third", 60.0)
+    with pytest.raises(BadInput, match=r"\+3.0 m above where it begins"):
+        build(FIELD, *wrong, laps=Laps("first", "ash", 2))
+
+
+SHORT_CUT = Piece("again", first="first", last="elm")
+
+
+def test_a_short_loop_and_the_long_one_share_their_ground() -> None:
+    """Once round, then the first side and its turn again, and another way home: cut by cut the same."""
+    strip = build(FIELD, *SQUARE, SHORT_CUT, Piece("straight", "way home", 50.0))
+    assert gate_names(strip)[-1] == ("elm", "turn", 2)
+    first, again = (gate for gate in strip.gates if gate.name == "elm")
+    for edge in (strip.left_m, strip.right_m):
+        np.testing.assert_array_equal(
+            edge[first.first_cut : first.last_cut + 1], edge[again.first_cut : again.last_cut + 1]
+        )
+    assert strip.section_names[strip.section[strip.finish_cut - 1]] == "way home"
+
+
+def test_ground_that_is_run_again_must_have_been_reached_again() -> None:
+    """The lap is not closed yet: from its third side nobody can go on with the first."""
+    with pytest.raises(BadInput, match=r"course.pieces.7.*away from where it begins"):
+        build(FIELD, *SQUARE[:5], SHORT_CUT)
+    with pytest.raises(BadInput, match="did you mean 'first'"):
+        build(FIELD, *SQUARE, Piece("again", first="frist", last="elm"))
+
+
+def test_a_mark_on_every_lap() -> None:
+    """One on each of three laps, a measured lap apart; a mark before the lap stays one."""
+    marks = (Mark("post", 130.0, every_lap=True), Mark("gun post", 50.0, every_lap=True))
+    strip = laps(3, checkpoints=marks)
+    names = [mark.name for mark in strip.checkpoints]
+    assert names == ["gun post", "post, lap 1", "post, lap 2", "post, lap 3"]
+    places = strip.middle_m[strip.checkpoint_cuts()][1:]
+    np.testing.assert_allclose(places - places[0], 0.0, atol=0.3)
 
 
 def test_a_lap_from_an_unknown_piece_names_the_nearest() -> None:

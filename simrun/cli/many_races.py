@@ -1,0 +1,197 @@
+"""The commands about many races: boxes, tactic, finish, evidence. Heavy imports wait."""
+
+from __future__ import annotations
+
+import argparse
+from pathlib import Path
+from typing import Any
+
+from simrun.cli.parsing import (
+    add_common_words,
+    add_study_words,
+    count_of,
+    fresh_count,
+    whole_number,
+)
+from simrun.cli.telling import bar, print_json, print_written, say_if_cold
+
+
+def add_boxes(commands: Any) -> None:
+    """The words of `simrun boxes`."""
+    boxes = commands.add_parser(
+        "boxes",
+        help="many races: what does every box cost, with ranges",
+        description="Runs the scenario with many seeds and writes boxes.html, boxes.csv, a chart by "
+        "box and a map of the line. Stopped and called again, it goes on where it was.",
+    )
+    boxes.add_argument("file", help="the scenario, a .toml file")
+    boxes.add_argument("--seeds", type=count_of, default=20, help="how many races (default 20)")
+    boxes.add_argument(
+        "--ours", action="store_true", help="our team in every box on every line: many more races"
+    )
+    boxes.add_argument(
+        "--until", type=float, metavar="M", help="stop at the last mark before M metres"
+    )
+    boxes.add_argument(
+        "--clear", action="store_true", help="stop as soon as our box's cost is clear"
+    )
+    add_study_words(boxes)
+    add_common_words(boxes)
+    boxes.set_defaults(carry_out=do_boxes)
+
+
+def add_tactic(commands: Any) -> None:
+    """The words of `simrun tactic`."""
+    tactic = commands.add_parser(
+        "tactic",
+        help="many races: how hard to go out, which line, who stands in front",
+        description="Tries openings, lines and front rows for one team and writes tactic.html, "
+        "tactic.csv, payoff.png, and the team's page as team.html, team_a4.pdf and team_letter.pdf. "
+        "Stopped and called again, it goes on where it was.",
+    )
+    tactic.add_argument("file", help="the scenario, a .toml file")
+    tactic.add_argument("--team", metavar="NAME", help="whose plan (default: our team)")
+    tactic.add_argument(
+        "--seeds", type=count_of, default=12, help="races a plan is chosen with (default 12)"
+    )
+    tactic.add_argument(
+        "--fresh",
+        type=fresh_count,
+        default=40,
+        help="most fresh races it is checked with (default 40)",
+    )
+    tactic.add_argument(
+        "--trials",
+        type=whole_number,
+        default=0,
+        help="plans to search, every turn by itself (default 0)",
+    )
+    tactic.add_argument(
+        "--until",
+        type=float,
+        default=1000.0,
+        metavar="M",
+        help="stop at the last mark before M metres (default 1000)",
+    )
+    add_study_words(tactic)
+    add_common_words(tactic)
+    tactic.set_defaults(carry_out=do_tactic)
+
+
+def add_finish(commands: Any) -> None:
+    """The words of `simrun finish`."""
+    finish = commands.add_parser(
+        "finish",
+        help="many races to the finish: team scores and places, with ranges",
+        description="Runs the scenario with many seeds to its finish and prints team scores and our places "
+        "with ranges. Stopped and called again, it goes on where it was.",
+    )
+    finish.add_argument("file", help="the scenario, a .toml file")
+    finish.add_argument("--seeds", type=count_of, default=20, help="how many races (default 20)")
+    add_study_words(finish)
+    add_common_words(finish)
+    finish.set_defaults(carry_out=do_finish)
+
+
+def add_evidence(commands: Any) -> None:
+    """The words of `simrun evidence`."""
+    evidence = commands.add_parser(
+        "evidence",
+        help="hold the model against published figures and write the report card",
+        description="Runs the experiments and writes evidence.html: per check what was measured, "
+        "the band, the source, met or missed.",
+    )
+    evidence.add_argument("--quick", action="store_true", help="fewer races, no sensitivity")
+    add_common_words(evidence)
+    evidence.set_defaults(carry_out=do_evidence)
+
+
+def do_boxes(asked: argparse.Namespace) -> None:
+    """Carry out `simrun boxes`."""
+    import simrun
+    from simrun.study.boxes import run_boxes
+    from simrun.study.workers import executor_for
+
+    scenario = simrun.read(asked.file)
+    folder = asked.out or Path("outputs") / Path(asked.file).stem
+    say_if_cold()
+    seeds = tuple(range(1, asked.seeds + 1))
+    with bar("races") as told, executor_for(asked.cluster, asked.workers) as executor:
+        written = run_boxes(
+            scenario,
+            folder,
+            seeds,
+            asked.workers,
+            told,
+            ours=asked.ours,
+            until_m=asked.until,
+            clear=asked.clear,
+            executor=executor,
+        )
+    if asked.json:
+        print_json({"scenario": scenario.name, "races": asked.seeds}, written)
+    else:
+        print_written(written)
+
+
+def do_tactic(asked: argparse.Namespace) -> None:
+    """Carry out `simrun tactic`."""
+    import simrun
+    from simrun.study.stopping import doubling
+    from simrun.study.tactic import Budget, run_tactic
+    from simrun.study.workers import executor_for
+
+    scenario = simrun.read(asked.file)
+    folder = asked.out or Path("outputs") / Path(asked.file).stem
+    say_if_cold()
+    budget = Budget(asked.seeds, doubling(asked.fresh), asked.trials)
+    with bar("races") as told, executor_for(asked.cluster, asked.workers) as executor:
+        plan, written = run_tactic(
+            scenario,
+            folder,
+            asked.team,
+            budget,
+            told,
+            until_m=asked.until,
+            workers=asked.workers,
+            executor=executor,
+        )
+    if asked.json:
+        print_json({"scenario": scenario.name, "plan": plan}, written)
+    else:
+        print(plan)
+        print_written(written)
+
+
+def do_finish(asked: argparse.Namespace) -> None:
+    """Carry out `simrun finish`."""
+    import simrun
+    from simrun.study.finish import run_finish
+    from simrun.study.workers import executor_for
+
+    scenario = simrun.read(asked.file)
+    folder = asked.out or Path("outputs") / Path(asked.file).stem
+    say_if_cold()
+    seeds = range(1, asked.seeds + 1)
+    with bar("races") as told, executor_for(asked.cluster, asked.workers) as executor:
+        page, written = run_finish(
+            scenario, folder, seeds, workers=asked.workers, progress=told, executor=executor
+        )
+    if asked.json:
+        print_json({"scenario": scenario.name, "races": asked.seeds}, written)
+        return
+    print(page)
+    print_written(written)
+
+
+def do_evidence(asked: argparse.Namespace) -> None:
+    """Carry out `simrun evidence`."""
+    from simrun.study.evidence import run_evidence
+
+    say_if_cold()
+    with bar("evidence") as told:
+        page = run_evidence(asked.out or Path("outputs") / "evidence", asked.quick, told)
+    if asked.json:
+        print_json({}, [page])
+    else:
+        print_written([page])

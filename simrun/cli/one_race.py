@@ -1,0 +1,194 @@
+"""The commands about one race: race, check, replay. Heavy imports wait until a command is known."""
+
+from __future__ import annotations
+
+import argparse
+import json
+from collections.abc import Sequence
+from pathlib import Path
+from typing import Any
+
+from simrun.cli.parsing import add_common_words, add_picture_words, whole_number
+from simrun.cli.telling import bar, print_json, print_written, records, say_if_cold
+
+
+def add_race(commands: Any) -> None:
+    """The words of `simrun race`."""
+    race = commands.add_parser(
+        "race",
+        help="run one race: tables, recording and moving picture",
+        description="Runs one race of the scenario and writes loss.csv, boxes.csv, lines.csv, "
+        "boxes_lines.csv, recording.npz and race.gif.",
+    )
+    race.add_argument("file", help="the scenario, a .toml file")
+    race.add_argument(
+        "--seed", type=whole_number, default=1, help="which people and chances (default 1)"
+    )
+    race.add_argument("--no-gif", action="store_true", help="leave the moving picture out")
+    add_picture_words(race)
+    add_common_words(race)
+    race.set_defaults(carry_out=do_race)
+
+
+def add_check(commands: Any) -> None:
+    """The words of `simrun check`."""
+    check = commands.add_parser(
+        "check",
+        help="read a scenario and print what the course measures",
+        description="Reads and checks the scenario and prints lengths of the lines, extra metres "
+        "of every box, widths and distances. Runs nothing, writes nothing.",
+    )
+    check.add_argument("files", nargs="+", metavar="file", help="scenarios, .toml files")
+    add_common_words(check)
+    check.set_defaults(carry_out=do_check)
+
+
+def add_replay(commands: Any) -> None:
+    """The words of `simrun replay`."""
+    replay = commands.add_parser(
+        "replay",
+        help="show a recorded race again, or two side by side",
+        description="Writes a moving picture, a film or a sheet of six moments from a recording: "
+        "other seconds, another runner followed, another race beside it.",
+    )
+    replay.add_argument("file", help="a recording.npz that `simrun race` wrote")
+    replay.add_argument(
+        "--page",
+        action="store_true",
+        help="write replay.html, a page to play, follow and ride along",
+    )
+    replay.add_argument(
+        "--beside", metavar="FILE", help="a recording of the same people with another plan"
+    )
+    replay.add_argument(
+        "--film",
+        action="append",
+        default=[],
+        metavar="KINDS",
+        help="gif, mp4, sheet, with commas between them (default gif)",
+    )
+    add_picture_words(replay)
+    add_common_words(replay)
+    replay.set_defaults(carry_out=do_replay)
+
+
+def do_race(asked: argparse.Namespace) -> None:
+    """Carry out `simrun race`."""
+    import simrun
+    from simrun.measure.finish_page import finish_page
+    from simrun.measure.pages import race_page
+    from simrun.writing import ready_folder
+
+    scenario = simrun.read(asked.file)
+    folder = ready_folder(asked.out or Path("outputs") / Path(asked.file).stem)
+    say_if_cold()
+    with bar("race") as told:
+        recording = simrun.race(scenario, asked.seed, progress=told)
+    # The picture first: a wrong --follow or --from is found before anything is written.
+    picture, notes = ([], []) if asked.no_gif else draw(recording, asked, folder)
+    written, tables = write_tables(recording, folder)
+    written += [simrun.save(recording, folder / "recording.npz"), *picture]
+    if asked.json:
+        print_json({"scenario": scenario.name, "seed": asked.seed, **records(tables)}, written)
+        return
+    print(race_page(recording, tables["boxes"], tables["lines"]))
+    if "finish" in tables:
+        named = (tables[name] for name in ("finish", "teams", "carried"))
+        print("\n" + finish_page(recording, *named))
+    print_written(written, notes)
+
+
+def do_check(asked: argparse.Namespace) -> None:
+    """Carry out `simrun check`."""
+    from dataclasses import asdict
+
+    import simrun
+    from simrun.measure.ground import measure_ground
+    from simrun.measure.pages import ground_page
+
+    scenarios = [simrun.read(file) for file in asked.files]
+    reports = [measure_ground(scenario) for scenario in scenarios]
+    if asked.json:
+        figures = [asdict(report) for report in reports]
+        print(json.dumps(figures[0] if len(figures) == 1 else figures, ensure_ascii=False))
+        return
+    pages = [
+        ground_page(report, asked.units or scenario.units)
+        for scenario, report in zip(scenarios, reports, strict=True)
+    ]
+    print("\n\n".join(pages))
+
+
+def do_replay(asked: argparse.Namespace) -> None:
+    """Carry out `simrun replay`."""
+    import simrun
+    from simrun.pictures.films import kinds_of
+
+    kinds = kinds_of(asked.film)
+    recording = simrun.load(asked.file)
+    beside = simrun.load(asked.beside) if asked.beside else None
+    folder = asked.out or Path(asked.file).resolve().parent
+    written: list[Path] = []
+    notes: list[str] = []
+    if asked.page:
+        written.append(draw_page(recording, beside, asked, folder))
+    if asked.film or not asked.page:
+        films, notes = draw(recording, asked, folder, beside, kinds)
+        written += films
+    if asked.json:
+        print_json({"scenario": recording.scenario.name, "seed": recording.seed}, written)
+    else:
+        print_written(written, notes)
+
+
+def write_tables(recording: Any, folder: Path) -> tuple[list[Path], dict[str, Any]]:
+    """Every table of one race, as files and as frames by name."""
+    from simrun.measure.finish import carried, finish_table, reaches_finish, team_table
+    from simrun.measure.loss import summary, time_lost
+    from simrun.measure.tables import write_csv
+
+    loss = time_lost(recording)
+    tables = {
+        "loss": loss,
+        "boxes": summary(loss, ["box"]),
+        "lines": summary(loss, ["line"]),
+        "boxes_lines": summary(loss, ["box", "line"]),
+    }
+    if reaches_finish(recording.strip):
+        finish = finish_table(recording)
+        tables |= {"finish": finish, "teams": team_table(recording), "carried": carried(finish)}
+    written = [write_csv(table, folder / f"{name}.csv") for name, table in tables.items()]
+    return written, tables
+
+
+def draw(
+    recording: Any,
+    asked: argparse.Namespace,
+    folder: Path,
+    beside: Any = None,
+    kinds: Sequence[str] = ("gif",),
+) -> tuple[list[Path], list[str]]:
+    """The films that were asked for, and what is to be said about them."""
+    from simrun.pictures.films import Told, write_films
+    from simrun.pictures.view import View
+
+    view = View(
+        from_s=asked.from_s,
+        to_s=asked.to_s,
+        speed=asked.speed,
+        units=asked.units,
+        pauses=not asked.no_pauses,
+        inset=asked.inset,
+        with_inset=not asked.no_inset,
+    )
+    with bar("picture") as told:
+        return write_films(Told(recording, beside, asked.follow, view), folder, kinds, told)
+
+
+def draw_page(recording: Any, beside: Any, asked: argparse.Namespace, folder: Path) -> Path:
+    """The page that replays a race."""
+    from simrun.measure.pages import LEFT_OUT
+    from simrun.pictures.page import write_page
+
+    whom: dict[str, Any] = {"other": beside, "follow": asked.follow, "units": asked.units}
+    return write_page(recording, folder / "replay.html", note=LEFT_OUT, **whom)

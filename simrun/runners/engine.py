@@ -1,0 +1,34 @@
+"""How long can everybody run above which speed? Critical speed and reserve out of the 5 km time."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simrun.sources import figure
+
+Array = NDArray[np.float64]
+
+RACE_M = 5000.0
+"""Seed times are those of a 5 km race."""
+
+NEVER_TIRES_M = RACE_M
+"""A reserve as long as the race: critical speed 0, nothing is ever missing."""
+
+
+def critical_speed_m_s(cruise_m_s: Array, reserve_m: Array) -> Array:
+    """The critical speed with which `reserve_m` lasts exactly 5 km at race pace: (N,).
+
+    5000 = critical x time + reserve and 5000 = cruise x time, so critical = cruise (1 - reserve / 5000).
+    Check: tests/validation/test_whole_race.py.
+    """
+    return np.asarray(cruise_m_s * (1.0 - reserve_m / RACE_M), dtype=np.float64)
+
+
+def draw_reserve_m(runners: int, rng: np.random.Generator) -> Array:
+    """Everybody's reserve in metres, (N,): normal, kept within the range of the figure.
+
+    Both its size and its spread are assumed (`energy.reserve_m`, `energy.reserve_sd_m`).
+    """
+    size, spread = figure("energy.reserve_m"), figure("energy.reserve_sd_m").value
+    return np.clip(size.value + spread * rng.standard_normal(runners), size.low, size.high)

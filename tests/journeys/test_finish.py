@@ -1,0 +1,53 @@
+"""`simrun finish`: command in, table and ranges out; called again it only reads."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+import pandas as pd
+import pytest
+
+from simrun.cli import main
+
+TOP = Path(__file__).parents[2]
+
+
+@pytest.fixture
+def day(tmp_path: Path) -> Path:
+    """The dual meet with a mark at its finish."""
+    text = (TOP / "scenarios" / "dual_meet.toml").read_text("utf-8")
+    text = text.replace('name = "quarter mile"\nat = "440 yd"', 'name = "finish"\nat = "FINISH m"')
+    from simrun.scenario.reader import read
+
+    length_m = read(TOP / "scenarios" / "dual_meet.toml").strip.length_m
+    (tmp_path / "day.toml").write_text(text.replace("FINISH", f"{length_m:.2f}"), "utf-8")
+    return tmp_path / "day.toml"
+
+
+def test_the_command_writes_what_it_prints(
+    day: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Both teams with points and range; the same again out of the store."""
+    words = ["finish", str(day), "--seeds", "3", "--workers", "1", "--out", str(tmp_path / "out")]
+    assert main(words) == 0
+    first = capsys.readouterr().out
+    teams = pd.read_csv(tmp_path / "out" / "finish_teams.csv")
+    assert set(teams["team"]) == {"Millbrook", "Thornwick"}
+    assert (teams["points_low"] <= teams["points_mean"]).all()
+    assert len(pd.read_csv(tmp_path / "out" / "finish_ours.csv")) == 10
+    assert "Millbrook, in the order of finish" in first
+    assert main(words) == 0
+    assert capsys.readouterr().out == first
+
+
+def test_a_race_page_ends_at_the_finish(
+    day: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """`simrun race` shows places and scores where the race is run to its finish, and only there."""
+    assert main(["race", str(day), "--no-gif", "--out", str(tmp_path / "out")]) == 0
+    assert "Team scores" in capsys.readouterr().out
+    assert len(pd.read_csv(tmp_path / "out" / "finish.csv")) == 20
+    ferry = TOP / "scenarios" / "ferry_meadow.toml"
+    assert main(["race", str(ferry), "--no-gif", "--out", str(tmp_path / "ferry")]) == 0
+    assert "Team scores" not in capsys.readouterr().out
+    assert not (tmp_path / "ferry" / "finish.csv").exists()

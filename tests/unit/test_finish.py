@@ -1,0 +1,116 @@
+"""The finish by hand: places, what was lost at the start and what became of it."""
+
+from __future__ import annotations
+
+from pathlib import Path
+from types import SimpleNamespace
+from typing import Any
+
+import numpy as np
+import pytest
+
+import simrun
+from simrun.errors import BadInput
+from simrun.measure.finish import carried, finish_table, reaches_finish, start_mark, team_table
+from simrun.measure.finish_page import finish_page
+from simrun.study.finish import our_ranges, run_finish, team_ranges
+from simrun.study.races import outcome_of
+from tests.helpers.worlds import SHARP_TURN, scenario_of
+
+NAN = float("nan")
+
+
+def race(*marks_m: float) -> Any:
+    """Three runners of two teams; marks at 100 m, 500 m and the finish unless told otherwise."""
+    marks = [SimpleNamespace(name=f"{at:g} m", station_m=at) for at in marks_m or (100, 500, 1000)]
+    roster = SimpleNamespace(
+        name=("Ada", "Bea", "Cis"), team=np.array(["Elm", "Oak", "Oak"]), box=np.array([1, 2, 2])
+    )
+    return SimpleNamespace(
+        roster=roster,
+        strip=SimpleNamespace(checkpoints=marks, length_m=1000.2),
+        crossing_s=np.array([[20.0, 110.0, 205.0], [25.0, 105.0, 200.0], [21.0, 107.0, NAN]]),
+        alone_s=np.array([[19.0, 100.0, 201.0], [20.0, 104.0, 199.0], [20.0, 103.0, 220.0]]),
+        shortest_s=np.array([[18.0, 98.0, 197.0]] * 3),
+        best_s=np.array([[17.0, 97.0, 196.0]] * 3),
+        reserve_m=np.array([[90.0, 80.0, 10.0], [90.0, 70.0, 0.0], [90.0, 70.0, NAN]]),
+        alone_reserve_m=np.array([[90.0, 75.0, 15.0], [90.0, 70.0, 0.0], [90.0, 70.0, 0.0]]),
+    )
+
+
+def test_the_start_is_over_at_the_first_mark_from_400_m_on() -> None:
+    """500 m here; where all marks lie before 400 m the last of them, the finish never."""
+    assert start_mark(race().strip) == 1
+    assert start_mark(race(100, 300, 1000).strip) == 1
+    assert start_mark(race(100, 1000).strip) == 0
+
+
+@pytest.mark.parametrize(
+    ("marks_m", "told"), [((100, 1000), True), ((100, 900), False), ((1000,), False)]
+)
+def test_a_race_that_stops_before_the_finish_has_none(marks_m: tuple, told: bool) -> None:
+    """Half a metre short is the finish, a hundred are not; one mark alone says nothing of a start."""
+    assert reaches_finish(race(*marks_m).strip) is told
+
+
+def test_the_table_by_hand() -> None:
+    """Ada lost 110 - 100 and 1 of box at 500 m, and 205 - 201 and 1 at the finish: 6 s are made up; she spent
+    70 m where 60 are spent alone."""
+    table = finish_table(race())
+    assert table["runner"].tolist() == ["Bea", "Ada", "Cis"]
+    assert table["place"].tolist()[:2] == [1, 2]
+    assert table["place"].isna()[2]
+    ada = table.iloc[1]
+    assert (ada["start_place"], ada["start_lost_s"], ada["lost_s"]) == (3, 11.0, 5.0)
+    assert (ada["made_up_s"], ada["paid_m"]) == (6.0, 10.0)
+
+
+def test_the_thirds_count_who_finished() -> None:
+    """Two finishers, one who lost little and one who lost most; the third runner is in no mean."""
+    thirds = carried(finish_table(race()))
+    assert thirds["runners"].sum() == 2
+    assert thirds["made_up_s"].tolist() == [0.0, 6.0]
+    assert thirds["lost_at_start"].tolist() == ["least", "middle"]
+
+
+@pytest.fixture(scope="module")
+def recording(tmp_path_factory: pytest.TempPathFactory) -> Any:
+    scenario = scenario_of(SHARP_TURN, tmp_path_factory.mktemp("finish"))
+    marks = [{"name": "corner", "at": 400}, {"name": "finish", "at": scenario.strip.length_m}]
+    return simrun.race(scenario.changed({"course.checkpoints": marks}), seed=2)
+
+
+def test_the_page_of_a_race(recording: Any) -> None:
+    """The winner, our seven, the scores and the three thirds; the sums of a team's places are its points."""
+    finish, teams = finish_table(recording), team_table(recording)
+    page = finish_page(recording, finish, teams, carried(finish))
+    assert finish["runner"][0] in page
+    assert page.count("Alderbrook") >= 8
+    for row in teams.to_dict("records"):
+        assert sum(map(int, row["scorers"].split())) == row["points"]
+    assert all(word in page for word in ("least", "middle", "most"))
+    assert "-0.0" not in page
+
+
+def test_ranges_over_races_hold_each_race(recording: Any) -> None:
+    """Of two races that are one and the same the range has no width and the wins are whole."""
+    scenario = recording.scenario
+    outcomes = [outcome_of(recording)] * 2
+    teams = team_ranges(outcomes, [team.name for team in scenario.teams])
+    expected = team_table(recording).set_index("team")["points"]
+    assert (teams["points_low"] == teams["points_high"]).all()
+    assert teams.set_index("team")["points_mean"].to_dict() == expected.to_dict()
+    assert teams["wins_share"].sum() == 1.0
+    ours = our_ranges(outcomes, scenario)
+    places = finish_table(recording).query("team == 'Alderbrook'")["place"].tolist()
+    assert ours["place_low"].tolist() == places
+
+
+def test_a_study_of_a_race_without_finish_is_refused(tmp_path: Path) -> None:
+    """One line: the last checkpoint, and where it would have to be; nothing is written."""
+    scenario = scenario_of(SHARP_TURN, tmp_path)
+    with pytest.raises(
+        BadInput, match=r"course.checkpoints: the last is 'after the turn' at 361 m"
+    ):
+        run_finish(scenario, tmp_path / "out", (1,))
+    assert not (tmp_path / "out").exists()
