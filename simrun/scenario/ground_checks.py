@@ -91,7 +91,8 @@ def _piece_problems(piece: PieceTable, key: str) -> Iterator[Problem]:
     for name in sorted(written & ONLY_FOR.keys() & values.keys()):
         if piece.piece not in ONLY_FOR[name]:
             allowed = "only for: " + ", ".join(ONLY_FOR[name])
-            yield Problem(f"{key}.{name}", f"written for a {piece.piece}", allowed)
+            what = "piece again" if piece.piece == "again" else piece.piece
+            yield Problem(f"{key}.{name}", f"written for a {what}", allowed)
     for name in NEEDED_BY[piece.piece]:
         if values.get(name) is None:
             yield Problem(f"{key}.{name}", "missing", f"needed: {MEANING[name]}")

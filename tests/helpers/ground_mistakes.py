@@ -204,6 +204,14 @@ GROUND_MISTAKES: dict[str, Mistake] = {
         "a piece that comes after 'bank straight'",
         "",
     ),
+    "ends of a turn": (
+        'name = "gate bend"',
+        'name = "gate bend"\nfrom = "gateway"',
+        "course.pieces.gate bend.from",
+        "written for a turn",
+        "only for: again",
+        "",
+    ),
     "checkpoint beyond the course": (
         "at = 400",
         "at = 5000",

@@ -7,9 +7,12 @@ from pathlib import Path
 import pytest
 
 from simrun.course.strip import EdgeKind, Side
+from simrun.errors import BadInput
 from simrun.scenario import Scenario, read
 from simrun.scenario.ground import course_source, line_on_strip_problems
 from tests.helpers.scenario_text import ENTRIES, SMALL, swapped, write_scenario
+
+SHIPPED = Path(__file__).parents[2] / "scenarios"
 
 LISTED = swapped("[field]\nteams = 2", '[field]\nseed_times = "entries.csv"', SMALL)
 
@@ -198,3 +201,22 @@ def test_line_shares_may_miss_the_sum_by_their_last_digit(tmp_path: Path) -> Non
     lines = read(write_scenario(tmp_path, text)).field.lines
     assert lines.total == pytest.approx(0.999)
     assert sum(lines.scaled.values()) == pytest.approx(1, abs=1e-12)
+
+
+@pytest.mark.parametrize(
+    ("change", "said"),
+    [
+        (
+            {"course.pieces.11.to": "lan"},
+            "course.pieces.11.to: 'lan'; the name of a piece; did you mean 'lane'",
+        ),
+        ({"course.pieces.11.to": None}, "course.pieces.11.to: missing; needed: the last piece"),
+        ({"course.pieces.11.width": 5}, "course.pieces.11.width: written for a piece again"),
+        ({"course.pieces.heath bank.climb": 5}, "course.pieces.24: the lap ends -4.0 m above"),
+    ],
+)
+def test_ground_that_is_run_again_is_checked(change: dict[str, object], said: str) -> None:
+    """One clear line for each mistake in the shipped course of a short loop and two long laps."""
+    with pytest.raises(BadInput) as caught:
+        read(SHIPPED / "sallow_heath.toml").changed(change)
+    assert said in str(caught.value)
