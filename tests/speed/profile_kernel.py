@@ -1,0 +1,129 @@
+"""Where does a step's time go? Run by hand: python tests/speed/profile_kernel.py
+
+Every stage of the kernel is run by itself over a whole crowd, at the same moment, again and again; what
+it changes is put back by the next stage's copy of the crowd. A table: nanoseconds a runner and step.
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Callable
+from pathlib import Path
+from typing import Any
+
+import numba
+
+ROOT = Path(__file__).parents[2]
+sys.path.insert(0, str(ROOT))
+
+from simrun.race import look, neighbours, step, touch, walls  # noqa: E402
+from simrun.race.run import Race  # noqa: E402
+from simrun.tactics.aim import toward  # noqa: E402
+from tests.speed.crowds import DENSITIES, crowd, seconds  # noqa: E402
+
+COUNT = 3000
+LOOKS_PER_STEP = 0.25
+"""Everybody looks up every fourth step."""
+
+compiled = numba.njit(error_model="numpy")
+
+
+@compiled
+def wish(bodies: Any, ways: Any, ground: Any, settings: Any) -> None:
+    for i in range(len(bodies)):
+        bodies[i].wished_m_s = look.wished_speed_m_s(bodies[i], ways.wander[i], ground, settings)
+
+
+@compiled
+def look_ahead(bodies: Any, ways: Any, ground: Any, settings: Any) -> None:
+    for i in range(len(bodies)):
+        step.look_ahead(i, bodies[i], ways, ground, settings)
+
+
+@compiled
+def gather(bodies: Any, ground: Any, scratch: Any) -> int:
+    total = 0
+    for i in range(len(bodies)):
+        me = bodies[i]
+        to_x, to_y = toward(me.x, me.y, me.aim_x, me.aim_y, ground, me.cell)
+        total += look.gather(
+            i, to_x, to_y, bodies, ground, scratch.begins, scratch.order, scratch.near
+        )
+    return total
+
+
+@compiled
+def decide(look_up: bool, bodies: Any, ways: Any, ground: Any, settings: Any, scratch: Any) -> None:
+    for i in range(len(bodies)):
+        step.decide(
+            i, 0.05, look_up, len(bodies), bodies, ways.wander[i], ground, settings, scratch
+        )
+
+
+@compiled
+def steer(bodies: Any, settings: Any) -> None:
+    for i in range(len(bodies)):
+        me = bodies[i]
+        step.steer(me, me.face_x, me.face_y, me.along, 0.0, 0.05, settings)
+
+
+@compiled
+def move(bodies: Any) -> None:
+    for i in range(len(bodies)):
+        step.move(bodies[i], 0.05)
+
+
+@compiled
+def hold(bodies: Any, ground: Any) -> None:
+    for i in range(len(bodies)):
+        walls.hold_inside(bodies[i], ground, 0.3)
+
+
+@compiled
+def touching(bodies: Any, pairs: Any, count: int, ground: Any) -> None:
+    touch.lose_approach(bodies, pairs, count, 0.3)
+    touch.part_bodies(bodies, pairs, count, 4, ground)
+    touch.largest_overlap(bodies, pairs, count)
+
+
+def stages(race: Race) -> dict[str, Callable[[], object]]:
+    """What can be run by itself, by name."""
+    ground, ways, settings, scratch = race.ground, race.ways, race.settings, race.scratch
+    bodies = race.bodies.copy()
+    lists = (scratch.begins, scratch.order)
+    total = neighbours.sort_bodies(bodies, *lists)
+    pairs = neighbours.close_pairs(bodies, *lists, total, scratch.pairs)
+    return {
+        "cell list": lambda: neighbours.sort_bodies(bodies, *lists),
+        "pairs that may touch": lambda: neighbours.close_pairs(
+            bodies, *lists, total, scratch.pairs
+        ),
+        "look for the way": lambda: look_ahead(bodies, ways, ground, settings),
+        "wished speed": lambda: wish(bodies, ways, ground, settings),
+        "gather the neighbours": lambda: gather(bodies, ground, scratch),
+        "decide, no look-up": lambda: decide(False, bodies, ways, ground, settings, scratch),
+        "decide, look-up": lambda: decide(True, bodies, ways, ground, settings, scratch),
+        "steer": lambda: steer(bodies.copy(), settings),
+        "move": lambda: move(bodies.copy()),
+        "walls": lambda: hold(bodies.copy(), ground),
+        "touch": lambda: touching(bodies.copy(), scratch.pairs, pairs, ground),
+        "(a copy)": lambda: bodies.copy(),
+    }
+
+
+def main() -> None:
+    """One column a density."""
+    table = {}
+    for name, density in DENSITIES.items():
+        race = crowd(COUNT, density)
+        works = stages(race)
+        table[name] = {stage: 1e9 / COUNT * seconds(work, 20) for stage, work in works.items()}
+        steps = 8
+        table[name]["a whole step"] = 1e9 / COUNT / steps * seconds(lambda: race.advance(steps), 1)  # noqa: B023
+    print(f"{'ns a runner and step, ' + str(COUNT) + ' runners':40s}", *(f"{n:>11s}" for n in table))
+    for stage in next(iter(table.values())):
+        print(f"{stage:40s}", *(f"{column[stage]:11.0f}" for column in table.values()))
+
+
+if __name__ == "__main__":
+    main()
