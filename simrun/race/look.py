@@ -26,16 +26,15 @@ from simrun.laws.follow import (
     wished_gap_m,
 )
 from simrun.race.locate import across_m, beyond_m, cell_near
-from simrun.race.neighbours import SQUARE_M, bucket_of
+from simrun.race.neighbours import run_of, square_of
 from simrun.tactics.gap import best_track, promised_speed_m_s, worth_m_s
 from simrun.tactics.pace import planned_speed_m_s
 
 LOOK_M = 6.0
-"""Two squares of the cell list: further off, who is seen would depend on how the squares lie."""
-
 LOOK_ASIDE_M = 2.6
 BEHIND_M = 0.3
 EDGE_ROOM_M = 0.3
+HAIR_M = 1e-6
 OTHER_GROUND_M = 40.0
 """Bodies further away than this along the course are looked at twice: they may be behind a fence."""
 
@@ -93,54 +92,58 @@ def slowed_for_bends(
 
 @compiled
 def gather(
-    i: int, to_x: float, to_y: float, bodies: Any, ground: Any, begins: Any, order: Any, near: Any
+    i: int, me: Any, to_x: float, to_y: float, ground: Any, begins: Any, seen: Any, near: Any
 ) -> int:
     """Write down who is ahead of and beside runner `i`, seen along (to_x, to_y); returns how many."""
-    me, count, half_diagonal = bodies[i], 0, 0.71 * SQUARE_M
+    count, station_m = 0, ground[me.cell].station_m
     forward_x, forward_y = -ground[me.cell + 1].unit_y, ground[me.cell + 1].unit_x
-    for step in range(25):
-        square_x, square_y = me.grid_x + step // 5 - 2, me.grid_y + step % 5 - 2
-        dx, dy = (square_x + 0.5) * SQUARE_M - me.x, (square_y + 0.5) * SQUARE_M - me.y
-        if dx * to_x + dy * to_y < -BEHIND_M - half_diagonal:
-            continue
-        if abs(dy * to_x - dx * to_y) > LOOK_ASIDE_M + half_diagonal:
-            continue
-        bucket = bucket_of(square_x, square_y, len(begins) - 1)
-        for at in range(begins[bucket], begins[bucket + 1]):
-            j = order[at]
-            you = bodies[j]
-            if j == i or you.grid_x != square_x or you.grid_y != square_y:
-                continue
+    west, east = reach_m(to_x, to_y)
+    north, south = reach_m(to_y, to_x)
+    first_column, last_column = square_of(me.x + west), square_of(me.x + east)
+    for row in range(square_of(me.y + north), square_of(me.y + south) + 1):
+        first, last = run_of(row, first_column, last_column, begins)
+        for at in range(first, last):
+            you = seen[at]
             dx, dy = you.x - me.x, you.y - me.y
-            ahead, aside = dx * to_x + dy * to_y, dx * to_y - dy * to_x
             if dx * dx + dy * dy > LOOK_M * LOOK_M:
                 continue
+            ahead, aside = dx * to_x + dy * to_y, dx * to_y - dy * to_x
             if ahead < -BEHIND_M or abs(aside) > LOOK_ASIDE_M:
                 continue
-            if behind_fence(me, you, ground) or count >= len(near):
+            if you.index == i or you.row != row or count >= len(near):
                 continue
-            vx, vy = you.speed * you.heading_x, you.speed * you.heading_y
-            seen = near[count]
-            seen.ahead, seen.aside = ahead, aside
-            seen.speed_ahead = vx * to_x + vy * to_y
-            seen.speed_aside = vx * to_y - vy * to_x
-            seen.bodies_m = me.radius_m + you.radius_m
-            seen.further = you.fixed + dx * forward_x + dy * forward_y
+            if behind_fence(me, you, station_m, ground):
+                continue
+            one = near[count]
+            one.ahead, one.aside = ahead, aside
+            one.speed_ahead = you.vx * to_x + you.vy * to_y
+            one.speed_aside = you.vx * to_y - you.vy * to_x
+            one.bodies_m = me.radius_m + you.radius_m
+            one.further = you.fixed + dx * forward_x + dy * forward_y
             count += 1
     return count
 
 
 @compiled
-def behind_fence(me: Any, you: Any, ground: Any) -> bool:
+def reach_m(along: float, across: float) -> tuple[float, float]:
+    """From where to where in x is there anybody to look at? `along`, `across`: x and y of the way.
+
+    The span of the oblong that is looked over, and a hair more against rounding; of y with both swapped.
+    """
+    aside = LOOK_ASIDE_M * abs(across) + HAIR_M
+    low = min(-BEHIND_M * along, LOOK_M * along) - aside
+    high = max(-BEHIND_M * along, LOOK_M * along) + aside
+    return max(low, -LOOK_M - HAIR_M), min(high, LOOK_M + HAIR_M)
+
+
+@compiled
+def behind_fence(me: Any, you: Any, station_m: float, ground: Any) -> bool:
     """Is this body on another stretch of the course that only passes close by?
 
     Bodies with a far-off place on the course are neighbours only inside the own edges: so runners of
     another lap are met, and those on the other side of a fence are not.
     """
-    if you.fixed == 1:
-        return False
-    apart = ground[you.cell].station_m - ground[me.cell].station_m
-    if abs(apart) < OTHER_GROUND_M:
+    if you.fixed == 1 or abs(you.station_m - station_m) < OTHER_GROUND_M:
         return False
     cell = cell_near(ground, me.cell, you.x, you.y)
     _, aside, half, _, _ = across_m(ground, cell, you.x, you.y)

@@ -77,8 +77,8 @@ def one_step(
     look_up = step % max(1, int(round(LOOK_UP_S / step_s))) == 0
     total, running, pairs = 0, 0, 0
     if alone == 0:
-        total = sort_bodies(bodies, scratch.begins, scratch.order)
-        pairs = close_pairs(bodies, scratch.begins, scratch.order, total, scratch.pairs)
+        total = sort_bodies(bodies, ground, scratch.begins, scratch.seen)
+        pairs = close_pairs(scratch.begins, scratch.seen, total, scratch.pairs)
     for i in range(len(bodies)):
         if bodies[i].gone == 0 and bodies[i].fixed == 0:
             running += 1
@@ -129,7 +129,7 @@ def decide(
     push, gap = 0.0, 1e9
     if total > 1:
         near = scratch.near
-        count = gather(i, to_x, to_y, bodies, ground, scratch.begins, scratch.order, near)
+        count = gather(i, me, to_x, to_y, ground, scratch.begins, scratch.seen, near)
         offset = me.kept_m
         if look_up:
             offset = chosen_offset_m(me, to_x, to_y, count, ground, near, scratch.worth, settings)

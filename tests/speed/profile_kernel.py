@@ -47,7 +47,7 @@ def gather(bodies: Any, ground: Any, scratch: Any) -> int:
         me = bodies[i]
         to_x, to_y = toward(me.x, me.y, me.aim_x, me.aim_y, ground, me.cell)
         total += look.gather(
-            i, to_x, to_y, bodies, ground, scratch.begins, scratch.order, scratch.near
+            i, me, to_x, to_y, ground, scratch.begins, scratch.seen, scratch.near
         )
     return total
 
@@ -90,14 +90,12 @@ def stages(race: Race) -> dict[str, Callable[[], object]]:
     """What can be run by itself, by name."""
     ground, ways, settings, scratch = race.ground, race.ways, race.settings, race.scratch
     bodies = race.bodies.copy()
-    lists = (scratch.begins, scratch.order)
-    total = neighbours.sort_bodies(bodies, *lists)
-    pairs = neighbours.close_pairs(bodies, *lists, total, scratch.pairs)
+    lists = (scratch.begins, scratch.seen)
+    total = neighbours.sort_bodies(bodies, ground, *lists)
+    pairs = neighbours.close_pairs(*lists, total, scratch.pairs)
     return {
-        "cell list": lambda: neighbours.sort_bodies(bodies, *lists),
-        "pairs that may touch": lambda: neighbours.close_pairs(
-            bodies, *lists, total, scratch.pairs
-        ),
+        "cell list": lambda: neighbours.sort_bodies(bodies, ground, *lists),
+        "pairs that may touch": lambda: neighbours.close_pairs(*lists, total, scratch.pairs),
         "look for the way": lambda: look_ahead(bodies, ways, ground, settings),
         "wished speed": lambda: wish(bodies, ways, ground, settings),
         "gather the neighbours": lambda: gather(bodies, ground, scratch),
