@@ -63,6 +63,7 @@ def scratch_for(count: int, settings: Settings) -> Scratch:
     return Scratch(
         begins=np.zeros(buckets + ROW_SQUARES + 1, dtype=np.int64),
         seen=np.zeros(2 * count, dtype=SEEN).view(np.recarray),
+        hits=np.zeros(2 * count + 1, dtype=np.int64),
         pairs=np.zeros((16 * count + 64, 2), dtype=np.int64),
         near=np.zeros(NEAR_ROOM, dtype=NEAR).view(np.recarray),
         worth=np.zeros(2 * settings.tracks_a_side + 1),

@@ -91,37 +91,65 @@ def slowed_for_bends(
 
 
 @compiled
-def gather(
-    i: int, me: Any, to_x: float, to_y: float, ground: Any, begins: Any, seen: Any, near: Any
-) -> int:
+def gather(i: int, me: Any, to_x: float, to_y: float, ground: Any, scratch: Any) -> int:
     """Write down who is ahead of and beside runner `i`, seen along (to_x, to_y); returns how many."""
-    count, station_m = 0, ground[me.cell].station_m
+    seen, near, hits = scratch.seen, scratch.near, scratch.hits
+    found, count, station_m = 0, 0, ground[me.cell].station_m
     forward_x, forward_y = -ground[me.cell + 1].unit_y, ground[me.cell + 1].unit_x
     west, east = reach_m(to_x, to_y)
     north, south = reach_m(to_y, to_x)
     first_column, last_column = square_of(me.x + west), square_of(me.x + east)
     for row in range(square_of(me.y + north), square_of(me.y + south) + 1):
-        first, last = run_of(row, first_column, last_column, begins)
-        for at in range(first, last):
-            you = seen[at]
-            dx, dy = you.x - me.x, you.y - me.y
-            if dx * dx + dy * dy > LOOK_M * LOOK_M:
-                continue
-            ahead, aside = dx * to_x + dy * to_y, dx * to_y - dy * to_x
-            if ahead < -BEHIND_M or abs(aside) > LOOK_ASIDE_M:
-                continue
-            if you.index == i or you.row != row or count >= len(near):
-                continue
-            if behind_fence(me, you, station_m, ground):
-                continue
-            one = near[count]
-            one.ahead, one.aside = ahead, aside
-            one.speed_ahead = you.vx * to_x + you.vy * to_y
-            one.speed_aside = you.vx * to_y - you.vy * to_x
-            one.bodies_m = me.radius_m + you.radius_m
-            one.further = you.fixed + dx * forward_x + dy * forward_y
-            count += 1
+        first, last = run_of(row, first_column, last_column, scratch.begins)
+        found = hits_in_run(i, me.x, me.y, to_x, to_y, row, first, last, seen, found, hits)
+    for hit in range(found):
+        you = seen[hits[hit]]
+        # An array that is handed on is counted, so far-off ground is told apart here, where it is rare.
+        far_off = you.fixed == 0 and abs(you.station_m - station_m) >= OTHER_GROUND_M
+        if count >= len(near) or (far_off and behind_fence(me, you, ground)):
+            continue
+        dx, dy = you.x - me.x, you.y - me.y
+        one = near[count]
+        one.ahead, one.aside = dx * to_x + dy * to_y, dx * to_y - dy * to_x
+        one.speed_ahead = you.vx * to_x + you.vy * to_y
+        one.speed_aside = you.vx * to_y - you.vy * to_x
+        one.bodies_m = me.radius_m + you.radius_m
+        one.further = you.fixed + dx * forward_x + dy * forward_y
+        count += 1
     return count
+
+
+@compiled
+def hits_in_run(
+    i: int,
+    x: float,
+    y: float,
+    to_x: float,
+    to_y: float,
+    row: int,
+    first: int,
+    last: int,
+    seen: Any,
+    found: int,
+    hits: Any,
+) -> int:
+    """Add those of a row who are ahead of and beside (x, y); returns how many there are now.
+
+    Every place is written and only those who count are kept: a branch that cannot be foreseen costs more.
+    """
+    for at in range(first, last):
+        you = seen[at]
+        dx, dy = you.x - x, you.y - y
+        ahead, aside = dx * to_x + dy * to_y, dx * to_y - dy * to_x
+        hits[found] = at
+        found += int(
+            (dx * dx + dy * dy <= LOOK_M * LOOK_M)
+            & (ahead >= -BEHIND_M)
+            & (abs(aside) <= LOOK_ASIDE_M)
+            & (you.row == row)
+            & (you.index != i)
+        )
+    return found
 
 
 @compiled
@@ -137,14 +165,12 @@ def reach_m(along: float, across: float) -> tuple[float, float]:
 
 
 @compiled
-def behind_fence(me: Any, you: Any, station_m: float, ground: Any) -> bool:
-    """Is this body on another stretch of the course that only passes close by?
+def behind_fence(me: Any, you: Any, ground: Any) -> bool:
+    """Is this body, far off along the course, on another stretch of it that only passes close by?
 
-    Bodies with a far-off place on the course are neighbours only inside the own edges: so runners of
-    another lap are met, and those on the other side of a fence are not.
+    It is a neighbour only inside the own edges: so runners of another lap are met, and those on the
+    other side of a fence are not.
     """
-    if you.fixed == 1 or abs(you.station_m - station_m) < OTHER_GROUND_M:
-        return False
     cell = cell_near(ground, me.cell, you.x, you.y)
     _, aside, half, _, _ = across_m(ground, cell, you.x, you.y)
     return abs(aside) > half + EDGE_ROOM_M
@@ -190,8 +216,9 @@ def lower_to_tracks(seen: Any, speed: float, worth: Any, settings: Any) -> None:
         settings.gap_look_s,
     )
     for step in range(-side, side + 1):
-        if abs(seen.aside - step * settings.track_width_m) < wide:
-            worth[step + side] = min(worth[step + side], promise)
+        known = worth[step + side]
+        stands = abs(seen.aside - step * settings.track_width_m) < wide
+        worth[step + side] = min(known, promise if stands else known)
 
 
 @compiled

@@ -129,7 +129,7 @@ def decide(
     push, gap = 0.0, 1e9
     if total > 1:
         near = scratch.near
-        count = gather(i, me, to_x, to_y, ground, scratch.begins, scratch.seen, near)
+        count = gather(i, me, to_x, to_y, ground, scratch)
         offset = me.kept_m
         if look_up:
             offset = chosen_offset_m(me, to_x, to_y, count, ground, near, scratch.worth, settings)

@@ -115,6 +115,7 @@ class Scratch(NamedTuple):
 
     begins: Whole
     seen: Any
+    hits: Whole
     pairs: Whole
     near: Any
     worth: Array

@@ -44,7 +44,7 @@ def per_m2(race: Race) -> float:
     return len(x) / float(x.max() - x.min()) / WIDTH_M
 
 
-def seconds(work: Callable[[], object], times: int, rounds: int = 5) -> float:
+def seconds(work: Callable[[], object], times: int, rounds: int = 40) -> float:
     """How long does it take? The least of so many rounds' means, after one call that does not count.
 
     The least, because whatever else the machine does can only add.

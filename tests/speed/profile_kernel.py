@@ -46,9 +46,7 @@ def gather(bodies: Any, ground: Any, scratch: Any) -> int:
     for i in range(len(bodies)):
         me = bodies[i]
         to_x, to_y = toward(me.x, me.y, me.aim_x, me.aim_y, ground, me.cell)
-        total += look.gather(
-            i, me, to_x, to_y, ground, scratch.begins, scratch.seen, scratch.near
-        )
+        total += look.gather(i, me, to_x, to_y, ground, scratch)
     return total
 
 
@@ -115,7 +113,7 @@ def main() -> None:
     for name, density in DENSITIES.items():
         race = crowd(COUNT, density)
         works = stages(race)
-        table[name] = {stage: 1e9 / COUNT * seconds(work, 20) for stage, work in works.items()}
+        table[name] = {stage: 1e9 / COUNT * seconds(work, 2) for stage, work in works.items()}
         steps = 8
         table[name]["a whole step"] = 1e9 / COUNT / steps * seconds(lambda: race.advance(steps), 1)  # noqa: B023
     print(f"{'ns a runner and step, ' + str(COUNT) + ' runners':40s}", *(f"{n:>11s}" for n in table))
