@@ -116,7 +116,9 @@ def main() -> None:
         table[name] = {stage: 1e9 / COUNT * seconds(work, 2) for stage, work in works.items()}
         steps = 8
         table[name]["a whole step"] = 1e9 / COUNT / steps * seconds(lambda: race.advance(steps), 1)  # noqa: B023
-    print(f"{'ns a runner and step, ' + str(COUNT) + ' runners':40s}", *(f"{n:>11s}" for n in table))
+    print(
+        f"{'ns a runner and step, ' + str(COUNT) + ' runners':40s}", *(f"{n:>11s}" for n in table)
+    )
     for stage in next(iter(table.values())):
         print(f"{stage:40s}", *(f"{column[stage]:11.0f}" for column in table.values()))
 
