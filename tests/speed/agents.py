@@ -100,12 +100,11 @@ class Crowd(mesa.Model):
         return np.array(pairs, dtype=np.int64).reshape(-1, 2)
 
 
-def gather_from_space(
-    i: int, me: Any, to_x: float, to_y: float, ground: Any, scratch: Any
-) -> int:
+def gather_from_space(i: int, me: Any, to_x: float, to_y: float, ground: Any, scratch: Any) -> int:
     """What look.gather does, with neighbours from mesa's space; far-off ground there is none here."""
     cut = ground[me.cell + 1]
-    near = scratch.near = []
+    near = scratch.near
+    near.clear()
     for you in scratch.space.get_neighbors(me.pos, look.LOOK_M):
         dx, dy = you.x - me.x, you.y - me.y
         ahead, aside = dx * to_x + dy * to_y, dx * to_y - dy * to_x
