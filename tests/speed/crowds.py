@@ -27,7 +27,8 @@ def crowd(count: int, per_m2: float, seed: int = 1) -> Race:
     """`count` runners at this density, two seconds on their way."""
     long_m = count / per_m2 / WIDTH_M
     rng = np.random.default_rng(seed)
-    stand = block_m(count / long_m / (WIDTH_M - 1.0), long_m, WIDTH_M - 1.0, rng) + [1.0, 0.0]
+    stand = block_m(count / long_m / (WIDTH_M - 1.0), long_m, WIDTH_M - 1.0, rng)
+    stand[:, 0] += 1.0
     course = ground([straight(long_m + RUN_UP_M, WIDTH_M)], [long_m + RUN_UP_M - 1.0], 600.0)
     race = crowd_race(course, crowd_of("runner", PACE_M_S), stand)
     race.bodies["cruise_m_s"][:] = rng.normal(PACE_M_S, PACE_SPREAD_M_S, len(stand))
