@@ -260,8 +260,8 @@ def follow(
         aside = seen.aside * turn_cosine - seen.ahead * turn_sine
         other = seen.speed_ahead * turn_cosine + seen.speed_aside * turn_sine
         other_aside = seen.speed_aside * turn_cosine - seen.speed_ahead * turn_sine
-        weight = in_the_way(aside, seen.bodies_m, sway)
-        if ahead > 0.0 and weight > 0.0:
+        if ahead > 0.0 and abs(aside) < seen.bodies_m + sway:
+            weight = in_the_way(aside, seen.bodies_m, sway)
             # Where two ways meet, who is further along goes first and minds the other only so as not to
             # run into it: two who wait for each other would wait for ever.
             first = seen.further <= 0.0
