@@ -138,12 +138,27 @@ def is_cold() -> bool:
 
 
 def compiled(function: Function) -> Function:
-    """Compile a scalar law or a kernel: cached, releasing the interpreter, no fast-math."""
+    """Compile a scalar law or a kernel that makes no array: cached, letting the interpreter go, no
+    fast-math.
+
+    Compiled into its callers, and arrays are not counted (nothing is made that could be let go): numba
+    otherwise counts them at every call, which was half of a step. Not one bit differs.
+    """
+    return _compiled(function, _nrt=False)
+
+
+def compiled_with_arrays(function: Function) -> Function:
+    """The same for a function that makes arrays, or calls one that does."""
+    return _compiled(function)
+
+
+def _compiled(function: Function, **options: Any) -> Function:
     # numba settles the place when it decorates. Its setting is put back: it is everybody's.
     before = _SETTINGS.CACHE_DIR
     _SETTINGS.CACHE_DIR = str(CACHE_FOLDER)
+    options |= {"cache": True, "nogil": True, "error_model": "numpy", "forceinline": True}
     try:
-        wrapped: Any = numba.njit(cache=True, nogil=True, error_model="numpy")(function)
+        wrapped: Any = numba.njit(**options)(function)
     finally:
         _SETTINGS.CACHE_DIR = before
     return cast(Function, wrapped)

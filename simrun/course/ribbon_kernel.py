@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from simrun.compiled import compiled
+from simrun.compiled import compiled, compiled_with_arrays
 
 BACKWARD_M = 1e-7
 """An end of a cut may step back by this much: rounding, a thousandth of the drawing's 0.1 mm."""
@@ -65,7 +65,7 @@ def step_price(left, right, i, j, di, dj):
     return square * run + SLANT_WEIGHT * along * along / run
 
 
-@compiled
+@compiled_with_arrays
 def best_chain(left, right, low, high, strict):
     """The cheapest chain of cuts from the first to the last points, and how far was it found?
 
@@ -107,7 +107,7 @@ def best_chain(left, right, low, high, strict):
     return walk_back(came, row, low, len(right), found), reached
 
 
-@compiled
+@compiled_with_arrays
 def walk_back(came, row, low, right_count, found):
     """Read the chain from its end: pairs (G, 2)."""
     count = len(low)
@@ -168,7 +168,7 @@ def uneven_price(left, right, first, last, longest_m):
     return 0.01 * (run / longest_m) ** 2
 
 
-@compiled
+@compiled_with_arrays
 def needed_cuts(left, right, must_keep, is_corner, limits):
     """Which cuts are needed, (K,)? The fewest that lose no ground, as evenly spaced as may be.
 
@@ -199,7 +199,7 @@ def needed_cuts(left, right, must_keep, is_corner, limits):
     return chosen(came, count)
 
 
-@compiled
+@compiled_with_arrays
 def chosen(came, count):
     """Read the kept cuts back from the last one: (K,) yes or no."""
     keep = np.zeros(count, np.bool_)

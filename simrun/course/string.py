@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.compiled import compiled
+from simrun.compiled import compiled, compiled_with_arrays
 
 Array = NDArray[np.float64]
 
@@ -84,7 +84,7 @@ def first_bend(
     return x + on_x, y + on_y, last
 
 
-@compiled
+@compiled_with_arrays
 def string_path(
     x: float, y: float, cell: int, last: int, cuts: Any, margin_left: Any, margin_right: Any
 ) -> tuple[Array, NDArray[np.int64]]:

@@ -12,7 +12,7 @@ from simrun.laws.settings import Settings
 from simrun.race.locate import cell_near
 from simrun.runners.roster import Roster
 from simrun.sources import figure
-from simrun.state.arrays import BODY, NEAR, Records, Scratch, Tape, Ways
+from simrun.state.arrays import BODY, NEAR, ROW_SQUARES, SEEN, Records, Scratch, Tape, Ways
 
 Array = NDArray[np.float64]
 
@@ -66,10 +66,11 @@ def ways_of(roster: Roster, margins: tuple[Array, Array]) -> Ways:
 
 def scratch_for(count: int, settings: Settings) -> Scratch:
     """Working room for so many bodies."""
-    buckets = 1 << int(np.ceil(np.log2(max(8, 2 * count))))
+    buckets = 1 << int(np.ceil(np.log2(max(16, 2 * count))))
     return Scratch(
-        begins=np.zeros(buckets + 1, dtype=np.int64),
-        order=np.zeros(count, dtype=np.int64),
+        begins=np.zeros(buckets + ROW_SQUARES + 1, dtype=np.int64),
+        seen=np.zeros(2 * count, dtype=SEEN).view(np.recarray),
+        hits=np.zeros(2 * count + 1, dtype=np.int64),
         pairs=np.zeros((16 * count + 64, 2), dtype=np.int64),
         near=np.zeros(NEAR_ROOM, dtype=NEAR).view(np.recarray),
         worth=np.zeros(2 * settings.tracks_a_side + 1),

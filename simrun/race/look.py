@@ -28,16 +28,15 @@ from simrun.laws.follow import (
 from simrun.laws.reserve import bearable_effort_m_s
 from simrun.laws.wake import saved_share, shelter
 from simrun.race.locate import across_m, beyond_m, cell_near
-from simrun.race.neighbours import SQUARE_M, bucket_of
+from simrun.race.neighbours import run_of, square_of
 from simrun.tactics.gap import best_track, promised_speed_m_s, worth_m_s
 from simrun.tactics.pace import stage_speed_m_s
 
 LOOK_M = 6.0
-"""Two squares of the cell list: further off, who is seen would depend on how the squares lie."""
-
 LOOK_ASIDE_M = 2.6
 BEHIND_M = 0.3
 EDGE_ROOM_M = 0.3
+HAIR_M = 1e-6
 OTHER_GROUND_M = 40.0
 """Bodies further away than this along the course are looked at twice: they may be behind a fence."""
 
@@ -97,41 +96,31 @@ def slowed_for_bends(
 
 
 @compiled
-def gather(
-    i: int, to_x: float, to_y: float, bodies: Any, ground: Any, begins: Any, order: Any, near: Any
-) -> int:
+def gather(i: int, me: Any, to_x: float, to_y: float, ground: Any, scratch: Any) -> int:
     """Write down who is ahead of and beside runner `i`, seen along (to_x, to_y); returns how many."""
-    me, count, half_diagonal = bodies[i], 0, 0.71 * SQUARE_M
+    seen, near, hits = scratch.seen, scratch.near, scratch.hits
+    found, count, station_m = 0, 0, ground[me.cell].station_m
     forward_x, forward_y = -ground[me.cell + 1].unit_y, ground[me.cell + 1].unit_x
-    for step in range(25):
-        square_x, square_y = me.grid_x + step // 5 - 2, me.grid_y + step % 5 - 2
-        dx, dy = (square_x + 0.5) * SQUARE_M - me.x, (square_y + 0.5) * SQUARE_M - me.y
-        if dx * to_x + dy * to_y < -BEHIND_M - half_diagonal:
+    west, east = reach_m(to_x, to_y)
+    north, south = reach_m(to_y, to_x)
+    first_column, last_column = square_of(me.x + west), square_of(me.x + east)
+    for row in range(square_of(me.y + north), square_of(me.y + south) + 1):
+        first, last = run_of(row, first_column, last_column, scratch.begins)
+        found = hits_in_run(i, me.x, me.y, to_x, to_y, row, first, last, seen, found, hits)
+    for hit in range(found):
+        you = seen[hits[hit]]
+        # An array that is handed on is counted, so far-off ground is told apart here, where it is rare.
+        far_off = you.fixed == 0 and abs(you.station_m - station_m) >= OTHER_GROUND_M
+        if count >= len(near) or (far_off and behind_fence(me, you, ground)):
             continue
-        if abs(dy * to_x - dx * to_y) > LOOK_ASIDE_M + half_diagonal:
-            continue
-        bucket = bucket_of(square_x, square_y, len(begins) - 1)
-        for at in range(begins[bucket], begins[bucket + 1]):
-            j = order[at]
-            you = bodies[j]
-            if j == i or you.grid_x != square_x or you.grid_y != square_y:
-                continue
-            dx, dy = you.x - me.x, you.y - me.y
-            ahead, aside = dx * to_x + dy * to_y, dx * to_y - dy * to_x
-            if dx * dx + dy * dy > LOOK_M * LOOK_M:
-                continue
-            if ahead < -BEHIND_M or abs(aside) > LOOK_ASIDE_M:
-                continue
-            if behind_fence(me, you, ground) or count >= len(near):
-                continue
-            vx, vy = you.speed * you.heading_x, you.speed * you.heading_y
-            seen = near[count]
-            seen.ahead, seen.aside = ahead, aside
-            seen.speed_ahead = vx * to_x + vy * to_y
-            seen.speed_aside = vx * to_y - vy * to_x
-            seen.bodies_m = me.radius_m + you.radius_m
-            seen.further = you.fixed + dx * forward_x + dy * forward_y
-            count += 1
+        dx, dy = you.x - me.x, you.y - me.y
+        one = near[count]
+        one.ahead, one.aside = dx * to_x + dy * to_y, dx * to_y - dy * to_x
+        one.speed_ahead = you.vx * to_x + you.vy * to_y
+        one.speed_aside = you.vx * to_y - you.vy * to_x
+        one.bodies_m = me.radius_m + you.radius_m
+        one.further = you.fixed + dx * forward_x + dy * forward_y
+        count += 1
     return count
 
 
@@ -160,17 +149,57 @@ def wake_share(speed: float, count: int, near: Any, settings: Any) -> float:
 
 
 @compiled
-def behind_fence(me: Any, you: Any, ground: Any) -> bool:
-    """Is this body on another stretch of the course that only passes close by?
+def hits_in_run(
+    i: int,
+    x: float,
+    y: float,
+    to_x: float,
+    to_y: float,
+    row: int,
+    first: int,
+    last: int,
+    seen: Any,
+    found: int,
+    hits: Any,
+) -> int:
+    """Add those of a row who are ahead of and beside (x, y); returns how many there are now.
 
-    Bodies with a far-off place on the course are neighbours only inside the own edges: so runners of
-    another lap are met, and those on the other side of a fence are not.
+    Every place is written and only those who count are kept: a branch that cannot be foreseen costs more.
     """
-    if you.fixed == 1:
-        return False
-    apart = ground[you.cell].station_m - ground[me.cell].station_m
-    if abs(apart) < OTHER_GROUND_M:
-        return False
+    for at in range(first, last):
+        you = seen[at]
+        dx, dy = you.x - x, you.y - y
+        ahead, aside = dx * to_x + dy * to_y, dx * to_y - dy * to_x
+        hits[found] = at
+        found += int(
+            (dx * dx + dy * dy <= LOOK_M * LOOK_M)
+            & (ahead >= -BEHIND_M)
+            & (abs(aside) <= LOOK_ASIDE_M)
+            & (you.row == row)
+            & (you.index != i)
+        )
+    return found
+
+
+@compiled
+def reach_m(along: float, across: float) -> tuple[float, float]:
+    """From where to where in x is there anybody to look at? `along`, `across`: x and y of the way.
+
+    The span of the oblong that is looked over, and a hair more against rounding; of y with both swapped.
+    """
+    aside = LOOK_ASIDE_M * abs(across) + HAIR_M
+    low = min(-BEHIND_M * along, LOOK_M * along) - aside
+    high = max(-BEHIND_M * along, LOOK_M * along) + aside
+    return max(low, -LOOK_M - HAIR_M), min(high, LOOK_M + HAIR_M)
+
+
+@compiled
+def behind_fence(me: Any, you: Any, ground: Any) -> bool:
+    """Is this body, far off along the course, on another stretch of it that only passes close by?
+
+    It is a neighbour only inside the own edges: so runners of another lap are met, and those on the
+    other side of a fence are not.
+    """
     cell = cell_near(ground, me.cell, you.x, you.y)
     _, aside, half, _, _ = across_m(ground, cell, you.x, you.y)
     return abs(aside) > half + EDGE_ROOM_M
@@ -216,8 +245,9 @@ def lower_to_tracks(seen: Any, speed: float, worth: Any, settings: Any) -> None:
         settings.gap_look_s,
     )
     for step in range(-side, side + 1):
-        if abs(seen.aside - step * settings.track_width_m) < wide:
-            worth[step + side] = min(worth[step + side], promise)
+        known = worth[step + side]
+        stands = abs(seen.aside - step * settings.track_width_m) < wide
+        worth[step + side] = min(known, promise if stands else known)
 
 
 @compiled
@@ -259,8 +289,8 @@ def follow(
         aside = seen.aside * turn_cosine - seen.ahead * turn_sine
         other = seen.speed_ahead * turn_cosine + seen.speed_aside * turn_sine
         other_aside = seen.speed_aside * turn_cosine - seen.speed_ahead * turn_sine
-        weight = in_the_way(aside, seen.bodies_m, sway)
-        if ahead > 0.0 and weight > 0.0:
+        if ahead > 0.0 and abs(aside) < seen.bodies_m + sway:
+            weight = in_the_way(aside, seen.bodies_m, sway)
             # Where two ways meet, who is further along goes first and minds the other only so as not to
             # run into it: two who wait for each other would wait for ever.
             first = seen.further <= 0.0

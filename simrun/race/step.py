@@ -79,8 +79,8 @@ def one_step(
     look_up = step % max(1, int(round(LOOK_UP_S / step_s))) == 0
     total, running, pairs = 0, 0, 0
     if alone == 0:
-        total = sort_bodies(bodies, scratch.begins, scratch.order)
-        pairs = close_pairs(bodies, scratch.begins, scratch.order, total, scratch.pairs)
+        total = sort_bodies(bodies, ground, scratch.begins, scratch.seen)
+        pairs = close_pairs(scratch.begins, scratch.seen, total, scratch.pairs)
     for i in range(len(bodies)):
         if bodies[i].gone == 0 and bodies[i].fixed == 0:
             running += 1
@@ -132,7 +132,7 @@ def decide(
     push, gap, me.saved_share = 0.0, 1e9, 0.0
     if total > 1:
         near = scratch.near
-        count = gather(i, to_x, to_y, bodies, ground, scratch.begins, scratch.order, near)
+        count = gather(i, me, to_x, to_y, ground, scratch)
         me.saved_share = wake_share(me.speed, count, near, settings)
         offset = me.kept_m
         if look_up:

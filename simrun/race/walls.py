@@ -8,6 +8,9 @@ from typing import Any
 from simrun.compiled import compiled
 from simrun.race.locate import across_m, cell_near
 
+CLEARLY = 1.001
+"""A little more than 1, so that rounding cannot decide otherwise than the distance itself would."""
+
 
 @compiled
 def hold_inside(me: Any, ground: Any, friction: float) -> None:
@@ -110,6 +113,9 @@ def off_wall(
     """The point, pushed off the wall between two points until a body of `radius_m` has room."""
     wall_x, wall_y = to_x - from_x, to_y - from_y
     long2 = wall_x * wall_x + wall_y * wall_y
+    off = (x - from_x) * wall_y - (y - from_y) * wall_x
+    if off * off > CLEARLY * radius_m * radius_m * long2:
+        return x, y  # clear of the whole line: most are, and a division is saved
     part = 0.0
     if long2 > 1e-18:
         part = min(1.0, max(0.0, ((x - from_x) * wall_x + (y - from_y) * wall_y) / long2))

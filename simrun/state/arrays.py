@@ -34,8 +34,6 @@ BODY = np.dtype(
             "gone",
             "off",
             "bucket",
-            "grid_x",
-            "grid_y",
             "push_x",
             "push_y",
         ]
@@ -52,7 +50,7 @@ way still to go to the chosen track. wished_m_s: speed wanted with nobody near. 
 accelerations of this step;
 face_x, face_y: the heading they start from. from_x, from_y, from_cell: where the
 step began. cell: of the strip. off: has set off. gone: past the end.
-bucket, grid_x, grid_y: place in the cell list. push_x, push_y: pushes of this step, in grains.
+bucket: place in the cell list. push_x, push_y: pushes of this step, in grains.
 """
 
 CUT = np.dtype(
@@ -86,6 +84,18 @@ NEAR = np.dtype(
 both half widths added; how much further along the course it is (fixed bodies always are)."""
 
 
+SEEN = np.dtype(
+    [(name, np.float64) for name in ["x", "y", "vx", "vy", "radius_m", "station_m"]]
+    + [(name, np.int32) for name in ["index", "row", "fixed", "unused"]],
+    align=True,
+)
+"""One body as others see it in this step, 64 bytes, a line of the processor's store: place, velocity,
+half width, how far along the course its cell begins; its number; its row of the cell list."""
+
+ROW_SQUARES = 10
+"""Squares of the cell list that one look can take in side by side: twice 6 m over 1.5 m and both ends."""
+
+
 class Ways(NamedTuple):
     """What each runner was given for the race: wander (N, M), margins at every cut (N, K) twice."""
 
@@ -110,7 +120,8 @@ class Scratch(NamedTuple):
     """Working room, made once a race: the cell list, close pairs, the neighbours of one runner."""
 
     begins: Whole
-    order: Whole
+    seen: Any
+    hits: Whole
     pairs: Whole
     near: Any
     worth: Array
