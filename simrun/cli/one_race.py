@@ -34,9 +34,10 @@ def add_check(commands: Any) -> None:
     """The words of `simrun check`."""
     check = commands.add_parser(
         "check",
-        help="read a scenario and print what the course measures",
+        help="course inspection: what it measures, beside what books and guidance say",
         description="Reads and checks the scenario and prints lengths of the lines, extra metres "
-        "of every box, widths and distances. Runs nothing, writes nothing.",
+        "of every box, widths and distances, each beside rule-book and guidance figures with their source. "
+        "Runs nothing, writes nothing, approves nothing.",
     )
     check.add_argument("files", nargs="+", metavar="file", help="scenarios, .toml files")
     add_common_words(check)
@@ -104,18 +105,23 @@ def do_check(asked: argparse.Namespace) -> None:
 
     import simrun
     from simrun.measure.ground import measure_ground
+    from simrun.measure.inspection import inspect, inspection_text
     from simrun.measure.pages import ground_page
 
     scenarios = [simrun.read(file) for file in asked.files]
     reports = [measure_ground(scenario) for scenario in scenarios]
+    inspections = [inspect(*both) for both in zip(scenarios, reports, strict=True)]
     if asked.json:
-        figures = [asdict(report) for report in reports]
+        figures = [
+            asdict(report) | asdict(found)
+            for report, found in zip(reports, inspections, strict=True)
+        ]
         print(json.dumps(figures[0] if len(figures) == 1 else figures, ensure_ascii=False))
         return
-    pages = [
-        ground_page(report, asked.units or scenario.units)
-        for scenario, report in zip(scenarios, reports, strict=True)
-    ]
+    pages = []
+    for scenario, report, found in zip(scenarios, reports, inspections, strict=True):
+        units = asked.units or scenario.units
+        pages.append(ground_page(report, units, inspection_text(found, units)))
     print("\n\n".join(pages))
 
 

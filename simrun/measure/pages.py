@@ -54,7 +54,7 @@ def tenths(seconds: float, sign: str = "") -> str:
     return f"{round(seconds, 1) + 0.0:{sign}.1f}"
 
 
-def ground_page(report: GroundReport, units: str) -> str:
+def ground_page(report: GroundReport, units: str, inspection: str = "") -> str:
     """The course on one page: lengths, distances, widths, and the extra metres of every box."""
     facts = [["measured line (0.30 m off the edges)", length_text(report.length_m, units)]]
     shortest = report.length_m
@@ -86,7 +86,8 @@ def ground_page(report: GroundReport, units: str) -> str:
             [str(box.box), box.team, f"{box.to_first_gate_m:.2f}", f"{box.to_finish_m:.2f}"]
         )
     facts_text = table_text([["course", ""], *facts], left=2)
-    return "\n\n".join([report.name, facts_text, table_text(boxes, left=2), CAUTION])
+    parts = [report.name, facts_text, table_text(boxes, left=2), inspection, CAUTION]
+    return "\n\n".join(part for part in parts if part)
 
 
 def race_page(recording: Recording, boxes: pandas.DataFrame, lines: pandas.DataFrame) -> str:

@@ -1,0 +1,176 @@
+"""How does the course stand against what books and guidance say? It reports, it does not approve."""
+
+from __future__ import annotations
+
+import math
+import textwrap
+from dataclasses import dataclass
+
+import numpy as np
+
+from simrun.course.lines import trace
+from simrun.course.string import cuts_of
+from simrun.course.strip import Strip
+from simrun.measure.ground import GroundReport
+from simrun.measure.units import length_text
+from simrun.scenario.scenario import Scenario
+from simrun.sources.guidance import Guidance, guidance_about
+
+CONVENTIONS = (
+    (0.30, "road and track measuring (0.30 m)"),
+    (0.15, "6 in off, US coaches"),
+    (0.20, "8 in off, US coaches"),
+    (0.61, "2 ft off, US high schools"),
+)
+"""How far off the edge the line is measured. Sources: measuring handbook (seen); coaches' pages (seen)."""
+
+COLUMNS = 96
+PASSING_M = 5.0
+EARLY_M = 1000.0
+
+
+@dataclass(frozen=True)
+class Finding:
+    """One measured figure: what, its value in `unit` (nan: there is none), where, and what is said of it."""
+
+    what: str
+    value: float
+    unit: str
+    where: str
+    said: tuple[Guidance, ...]
+
+
+@dataclass(frozen=True)
+class Inspection:
+    """Findings, lengths by convention, and the stretches too narrow to pass: (name, from, to, width)."""
+
+    findings: tuple[Finding, ...]
+    lengths_m: tuple[tuple[str, float], ...]
+    narrow: tuple[tuple[str, float, float, float], ...]
+
+
+def inspect(scenario: Scenario, report: GroundReport) -> Inspection:
+    """Hold the course against the guidance. Check: tests/unit/test_inspection.py (by hand)."""
+    strip = scenario.strip
+    return Inspection(
+        tuple(_findings(scenario, report)),
+        tuple((words, _length_m(strip, margin)) for margin, words in CONVENTIONS),
+        tuple(narrow_stretches(strip)),
+    )
+
+
+def _findings(scenario: Scenario, report: GroundReport) -> list[Finding]:
+    spec, strip = scenario.start_line.spec, scenario.strip
+    turn, narrowing = report.first_turn, report.first_narrowing
+    early = (strip.station_m > 0) & (strip.station_m <= min(EARLY_M, strip.length_m))
+    throat = _throat_width_m(strip)
+    narrow = int(np.where(early, strip.width_m, np.inf).argmin())
+    hard = _first_hard_object(strip)
+    return [
+        _finding("first turn", turn[1] if turn else math.nan, turn[0] if turn else "none"),
+        _finding(
+            "first narrowing",
+            narrowing[1] if narrowing else math.nan,
+            narrowing[0] if narrowing else "none",
+        ),
+        _finding("hard object", hard[1], hard[0]),
+        _finding("narrowest before 1000 m", float(strip.width_m[narrow]), _at(strip, narrow)),
+        _finding("narrowest", report.narrowest_m[0], f"at {report.narrowest_m[1]:.0f} m"),
+        _finding("throat against the line", 100 * throat / spec.width_m, "", "%"),
+        _finding("front line per front-row runner", report.front_line_per_runner_m, ""),
+        _finding("start line per team", spec.width_m / max(1, len(scenario.teams)), ""),
+        _finding("box width", spec.box_width_m, ""),
+        _finding("front row", float(spec.front_row), "", "runners"),
+    ]
+
+
+def _finding(what: str, value: float, where: str, unit: str = "m") -> Finding:
+    return Finding(what, value, unit, where, guidance_about(what))
+
+
+def _at(strip: Strip, cut: int) -> str:
+    return f"at {strip.station_m[cut]:.0f} m"
+
+
+def _throat_width_m(strip: Strip) -> float:
+    """The width at the first narrowing's end; without one the whole line's."""
+    throats = [gate for gate in strip.gates if gate.kind == "throat"]
+    cut = throats[0].last_cut if throats else 0
+    return float(strip.width_m[cut])
+
+
+def _first_hard_object(strip: Strip) -> tuple[str, float]:
+    """The nearest thing to run into: an obstacle, or the first end of a wall that narrows the course."""
+    found = [("none", math.nan)]
+    for name, (x, y, _) in zip(strip.obstacle_names, strip.obstacles_m, strict=False):
+        cut = int(np.hypot(*(strip.middle_m - (x, y)).T).argmin())
+        found.append((name or "obstacle", float(strip.station_m[cut])))
+    for edges, side in ((strip.left_edge, "left"), (strip.right_edge, "right")):
+        walls = np.flatnonzero((edges == 2) & (strip.station_m[:-1] > 0))
+        if len(walls) and edges[max(0, walls[0] - 1)] != 2:
+            found.append((f"barrier begins, {side}", float(strip.station_m[walls[0]])))
+    known = [entry for entry in found if entry[1] == entry[1]]
+    return min(known, key=lambda entry: entry[1]) if known else found[0]
+
+
+def narrow_stretches(strip: Strip) -> list[tuple[str, float, float, float]]:
+    """Where is the course narrower than lets runners pass? Section, from, to, narrowest width, in metres."""
+    narrow = strip.width_m < PASSING_M
+    narrow[strip.station_m > strip.length_m] = False
+    found = []
+    edges = np.flatnonzero(np.diff(np.concatenate([[0], narrow.astype(int), [0]])))
+    for first, after in zip(edges[::2], edges[1::2], strict=True):
+        cuts = slice(first, after)
+        section = strip.section_names[strip.section[min(first, len(strip.section) - 1)]]
+        span = strip.station_m[first], strip.station_m[after - 1]
+        found.append((section, float(span[0]), float(span[1]), float(strip.width_m[cuts].min())))
+    return found
+
+
+def _length_m(strip: Strip, margin_m: float) -> float:
+    """The shortest way from the middle of the line to the finish, so far off every corner."""
+    cuts = cuts_of(strip.left_m, strip.right_m)
+    margin = np.minimum(margin_m, strip.width_m / 2)
+    return trace(cuts, margin, margin.copy(), (0.0, 0.0), strip.finish_cut).length_m
+
+
+def inspection_text(found: Inspection, units: str) -> str:
+    """The inspection as a director reads it on a terminal."""
+    lines = [
+        "Held against books and guidance (below, within, above: it reports, it does not approve)"
+    ]
+    for finding in found.findings:
+        value = _value_text(finding.value, finding.unit, units)
+        lines.append(f"\n{finding.what}: {value} {finding.where}".rstrip())
+        lines += [f"    {_said_text(said, finding.value, units)}" for said in finding.said]
+    lines.append("\nlength of the measured line, by how far off the edges it is taken")
+    lines += [f"    {length_text(metres, units):>8}  {words}" for words, metres in found.lengths_m]
+    lines.append(f"\nnarrower than {length_text(PASSING_M, units)}, where passing gets hard")
+    for name, first, last, width in found.narrow:
+        where = f"{length_text(first, units)} to {length_text(last, units)}"
+        lines.append(f"    {name}: {length_text(width, units)} wide, {where}")
+    if not found.narrow:
+        lines.append("    nowhere")
+    return "\n".join(lines)
+
+
+def _value_text(value: float, unit: str, units: str) -> str:
+    if math.isnan(value):
+        return ""
+    if unit == "m":
+        return length_text(value, units)
+    return f"{value:.0f} %" if unit == "%" else f"{value:.0f}"
+
+
+def _said_text(said: Guidance, value: float, units: str) -> str:
+    """The saying with where the course stands, whose it is and how it is known."""
+    ends = [
+        _value_text(end, said.unit, units) for end in (said.low, said.high) if math.isfinite(end)
+    ]
+    if len(ends) == 2:
+        bounds = f"{ends[0]} to {ends[1]}"
+    else:
+        bounds = f"{'at least' if math.isfinite(said.low) else 'at most'} {ends[0]}"
+    stands = "-" if math.isnan(value) else said.stands(value)
+    text = f"{stands:6}  {bounds}: {said.says} ({said.who}; {said.known})"
+    return textwrap.fill(text, COLUMNS, subsequent_indent=" " * 12)
