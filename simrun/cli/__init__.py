@@ -6,7 +6,7 @@ import argparse
 import sys
 from collections.abc import Sequence
 
-from simrun.cli.many_races import add_boxes, add_evidence, add_finish, add_tactic
+from simrun.cli.many_races import add_boxes, add_disturb, add_evidence, add_finish, add_tactic
 from simrun.cli.one_race import add_check, add_race, add_replay
 from simrun.cli.parsing import EXIT_BAD_INPUT, Parser
 from simrun.errors import SimrunError
@@ -45,6 +45,7 @@ def parser() -> argparse.ArgumentParser:
         add_boxes,
         add_tactic,
         add_finish,
+        add_disturb,
         add_evidence,
     ):
         add(commands)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import argparse
+import math
 from pathlib import Path
 from typing import Any
 
@@ -93,6 +94,32 @@ def add_finish(commands: Any) -> None:
     finish.set_defaults(carry_out=do_finish)
 
 
+def add_disturb(commands: Any) -> None:
+    """The words of `simrun disturb`."""
+    disturb = commands.add_parser(
+        "disturb",
+        help="somebody is down at a point for some seconds: who is held up, and for how long",
+        description="Runs the same people with and without somebody down, and writes disturbance.html, "
+        "disturbance.png and disturbance.csv. It says nothing about whether anybody falls.",
+    )
+    disturb.add_argument("file", help="the scenario, a .toml file")
+    disturb.add_argument(
+        "--at", required=True, metavar="M", help='how far along: metres, or text such as "150 yd"'
+    )
+    disturb.add_argument(
+        "--across", default="middle", choices=("left", "middle", "right"), help="where across"
+    )
+    disturb.add_argument(
+        "--lasts", type=float, default=20.0, metavar="S", help="for so many seconds (default 20)"
+    )
+    disturb.add_argument(
+        "--since", type=float, metavar="S", help="from so many seconds on (default: mid-field)"
+    )
+    disturb.add_argument("--seeds", type=count_of, default=10, help="how many races (default 10)")
+    add_common_words(disturb)
+    disturb.set_defaults(carry_out=do_disturb)
+
+
 def add_evidence(commands: Any) -> None:
     """The words of `simrun evidence`."""
     evidence = commands.add_parser(
@@ -181,6 +208,32 @@ def do_finish(asked: argparse.Namespace) -> None:
         print_json({"scenario": scenario.name, "races": asked.seeds}, written)
         return
     print(page)
+    print_written(written)
+
+
+def do_disturb(asked: argparse.Namespace) -> None:
+    """Carry out `simrun disturb`."""
+    from dataclasses import asdict
+
+    import simrun
+    from simrun.race.down import Down
+    from simrun.study.disturbance import SIDES, disturb, figures_of, metres_of
+    from simrun.study.disturbance_page import CAUTION, disturbance_words, write_disturbance
+    from simrun.writing import ready_folder
+
+    scenario = simrun.read(asked.file)
+    since = math.nan if asked.since is None else asked.since
+    down = Down(metres_of(asked.at), SIDES[asked.across], since, asked.lasts)
+    folder = ready_folder(asked.out or Path("outputs") / Path(asked.file).stem)
+    say_if_cold()
+    with bar("races") as told:
+        held = disturb(scenario, down, tuple(range(1, asked.seeds + 1)), told)
+    units = asked.units or scenario.units
+    written = write_disturbance(held, scenario, folder, units)
+    if asked.json:
+        print_json({"scenario": scenario.name, "figures": asdict(figures_of(held))}, written)
+        return
+    print("\n".join([*disturbance_words(held, units), "", CAUTION]))
     print_written(written)
 
 

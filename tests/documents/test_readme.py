@@ -44,6 +44,7 @@ def test_the_stories_run_as_written(
         "boxes",
         "tactic",
         "check",
+        "disturb",
         "replay",
         "replay",
         "evidence",
