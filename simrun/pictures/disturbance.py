@@ -51,20 +51,37 @@ def _course(
     axes: Axes, strip: Strip, point_m: tuple[float, float], at_m: float, window_m: float
 ) -> None:
     """The course about the point; hatched where a recall is known."""
-    shown = np.abs(strip.station_m - at_m) <= SHOWN_M
-    left, right = strip.left_m[shown], strip.right_m[shown]
+    first, last = strip.station_m[[0, -1]]
+    left, right = _edges(strip, max(first, at_m - SHOWN_M), min(last, at_m + SHOWN_M))
     axes.fill(*np.concatenate([left, right[::-1]]).T, color=chart_ink("course"))
     for edge in (left, right):
         axes.plot(*edge.T, color=chart_ink("line"), linewidth=1.2)
-    early = shown & (strip.station_m >= 0) & (strip.station_m <= window_m)
-    if early.sum() > 1:
-        first = np.concatenate([strip.left_m[early], strip.right_m[early][::-1]])
+    if at_m - SHOWN_M < window_m:
+        left, right = _edges(strip, max(0.0, at_m - SHOWN_M), min(window_m, at_m + SHOWN_M))
         axes.fill(
-            *first.T, facecolor="none", edgecolor=chart_ink("muted"), hatch="//", linewidth=0.5
+            *np.concatenate([left, right[::-1]]).T,
+            facecolor="none",
+            edgecolor=chart_ink("line"),
+            hatch="//",
+            linewidth=0.0,
         )
-        axes.plot([], [], color=chart_ink("muted"), label=f"first {window_m:g} m: recall known")
-        axes.legend(fontsize=8, frameon=False, loc="lower center", bbox_to_anchor=(0.5, -0.08))
+        axes.text(
+            *(0.5, -0.02),
+            f"hatched: the first {window_m:g} m,\nwhere a recall is known",
+            transform=axes.transAxes,
+            ha="center",
+            va="top",
+            fontsize=8,
+        )
     axes.plot(*point_m, marker="X", markersize=11, color=chart_ink("slowed"))
     axes.set_title(f"down at {at_m:g} m", fontsize=9)
     axes.set_aspect("equal")
     axes.set_axis_off()
+
+
+def _edges(strip: Strip, first_m: float, last_m: float) -> tuple[Array, Array]:
+    """Both edges of a stretch, a point a metre: (P, 2) each."""
+    stations = np.linspace(first_m, last_m, 2 + int(last_m - first_m))
+    left = np.array([strip.point_at(float(at), 0.0) for at in stations])
+    right = np.array([strip.point_at(float(at), 1.0) for at in stations])
+    return left, right

@@ -111,9 +111,7 @@ def test_a_longer_stop_holds_up_more(tmp_path: Path) -> None:
 
     scenario = lane(tmp_path, 3, 3, 1, 1)
     seeds = tuple(range(1, 11))
-    short, long = (
-        disturb(scenario, Down(100, 0.5, 21.0, for_s), seeds) for for_s in (1.0, 8.0)
-    )
+    short, long = (disturb(scenario, Down(100, 0.5, 21.0, for_s), seeds) for for_s in (1.0, 8.0))
     assert paired(long.held_up, short.held_up).low > 0
     assert figures_of(long).longest.mean > figures_of(short).longest.mean
 
