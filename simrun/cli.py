@@ -65,7 +65,7 @@ def parser() -> argparse.ArgumentParser:
         epilog="Begin with:  simrun race scenarios/dual_meet.toml",
     )
     commands = top.add_subparsers(title="commands", required=True, metavar="COMMAND")
-    for add in (_add_race, _add_check, _add_replay, _add_boxes, _add_evidence):
+    for add in (_add_race, _add_check, _add_replay, _add_boxes, _add_tactic, _add_evidence):
         add(commands)
     return top
 
@@ -106,6 +106,11 @@ def _add_replay(commands: Any) -> None:
     )
     replay.add_argument("file", help="a recording.npz that `simrun race` wrote")
     replay.add_argument(
+        "--page",
+        action="store_true",
+        help="write replay.html, a page to play, follow and ride along",
+    )
+    replay.add_argument(
         "--beside", metavar="FILE", help="a recording of the same people with another plan"
     )
     replay.add_argument(
@@ -136,11 +141,54 @@ def _add_boxes(commands: Any) -> None:
         "--until", type=float, metavar="M", help="stop at the last mark before M metres"
     )
     boxes.add_argument(
-        "--workers", type=_count, metavar="N", help="processes (default: one a core)"
+        "--clear", action="store_true", help="stop as soon as our box's cost is clear"
     )
-    boxes.add_argument("--cluster", metavar="ADDRESS", help="a distributed scheduler instead")
+    _add_study_words(boxes)
     _add_common_words(boxes)
     boxes.set_defaults(carry_out=_boxes)
+
+
+def _add_tactic(commands: Any) -> None:
+    tactic = commands.add_parser(
+        "tactic",
+        help="many races: how hard to go out, which line, who stands in front",
+        description="Tries openings, lines and front rows for one team and writes tactic.html, "
+        "tactic.csv, payoff.png, and the team's page as team.html, team_a4.pdf and team_letter.pdf. "
+        "Stopped and called again, it goes on where it was.",
+    )
+    tactic.add_argument("file", help="the scenario, a .toml file")
+    tactic.add_argument("--team", metavar="NAME", help="whose plan (default: our team)")
+    tactic.add_argument(
+        "--seeds", type=_count, default=12, help="races a plan is chosen with (default 12)"
+    )
+    tactic.add_argument(
+        "--fresh", type=_fresh, default=40, help="most fresh races it is checked with (default 40)"
+    )
+    tactic.add_argument(
+        "--story",
+        action="store_true",
+        help="also record one usual race of the best and of the worst plan, for replay --beside",
+    )
+    tactic.add_argument(
+        "--trials", type=_seed, default=0, help="plans to search, every turn by itself (default 0)"
+    )
+    tactic.add_argument(
+        "--until",
+        type=float,
+        default=1000.0,
+        metavar="M",
+        help="stop at the last mark before M metres (default 1000)",
+    )
+    _add_study_words(tactic)
+    _add_common_words(tactic)
+    tactic.set_defaults(carry_out=_tactic)
+
+
+def _add_study_words(command: argparse.ArgumentParser) -> None:
+    command.add_argument(
+        "--workers", type=_count, metavar="N", help="processes (default: one a core)"
+    )
+    command.add_argument("--cluster", metavar="ADDRESS", help="a distributed scheduler instead")
 
 
 def _add_evidence(commands: Any) -> None:
@@ -193,6 +241,13 @@ def _count(text: str) -> int:
     return count
 
 
+def _fresh(text: str) -> int:
+    count = _count(text)
+    if count < 5:
+        raise argparse.ArgumentTypeError(f"{text!r}; at least 5 are needed")
+    return count
+
+
 def _race(asked: argparse.Namespace) -> None:
     import simrun
     from simrun.measure.pages import race_page
@@ -242,7 +297,13 @@ def _replay(asked: argparse.Namespace) -> None:
     recording = simrun.load(asked.file)
     beside = simrun.load(asked.beside) if asked.beside else None
     folder = asked.out or Path(asked.file).resolve().parent
-    written, notes = _draw(recording, asked, folder, beside, kinds)
+    written: list[Path] = []
+    notes: list[str] = []
+    if asked.page:
+        written.append(_write_page(recording, beside, asked, folder))
+    if asked.film or not asked.page:
+        films, notes = _draw(recording, asked, folder, beside, kinds)
+        written += films
     if asked.json:
         _print_json({"scenario": recording.scenario.name, "seed": recording.seed}, written)
     else:
@@ -267,11 +328,41 @@ def _boxes(asked: argparse.Namespace) -> None:
             told,
             ours=asked.ours,
             until_m=asked.until,
+            clear=asked.clear,
             executor=executor,
         )
     if asked.json:
-        _print_json({"scenario": scenario.name, "races": asked.seeds}, written)
+        _print_json({"scenario": scenario.name, "seeds": asked.seeds}, written)
     else:
+        _print_written(written)
+
+
+def _tactic(asked: argparse.Namespace) -> None:
+    import simrun
+    from simrun.study.stopping import doubling
+    from simrun.study.tactic import Budget, run_tactic
+    from simrun.study.workers import executor_for
+
+    scenario = simrun.read(asked.file)
+    folder = asked.out or Path("outputs") / Path(asked.file).stem
+    _say_if_cold()
+    budget = Budget(asked.seeds, doubling(asked.fresh), asked.trials)
+    with _bar("races") as told, executor_for(asked.cluster, asked.workers) as executor:
+        plan, written = run_tactic(
+            scenario,
+            folder,
+            asked.team,
+            budget,
+            told,
+            until_m=asked.until,
+            workers=asked.workers,
+            executor=executor,
+            story=asked.story,
+        )
+    if asked.json:
+        _print_json({"scenario": scenario.name, "plan": plan}, written)
+    else:
+        print(plan)
         _print_written(written)
 
 
@@ -323,6 +414,13 @@ def _draw(
     )
     with _bar("picture") as told:
         return write_films(Told(recording, beside, asked.follow, view), folder, kinds, told)
+
+
+def _write_page(recording: Any, beside: Any, asked: argparse.Namespace, folder: Path) -> Path:
+    from simrun.pictures.page import write_page
+
+    path = folder / "replay.html"
+    return write_page(recording, path, other=beside, follow=asked.follow, units=asked.units)
 
 
 def _records(tables: dict[str, Any]) -> dict[str, Any]:

@@ -69,11 +69,8 @@ def roster_of(scenario: Scenario, seed: int) -> Roster:
 
 
 def _people_of(team: Team) -> list[Person | None]:
-    """Everybody of a team in order, None where nobody is named; who stands in front comes first."""
-    named: list[Person | None] = list(team.people)
-    named += [None] * (team.runners - len(named))
-    in_front = [p for p in named if p and (p.name in team.front or p.row == 1)]
-    return [*in_front, *(p for p in named if p is None or p not in in_front)]
+    """Everybody of a team in the order of the paper, None where nobody is named."""
+    return [*team.people, *[None] * (team.runners - len(team.people))]
 
 
 def _names(people: list[Person | None], seed: int) -> tuple[str, ...]:
@@ -90,8 +87,29 @@ def _boxes(scenario: Scenario, seed: int) -> NDArray[np.int64]:
 def _rows(scenario: Scenario, people: list[Person | None]) -> tuple[NDArray, NDArray]:
     """Row (from 1) and file (from 0) of everybody: front rows filled first, from left to right."""
     abreast = scenario.start.front_row
-    place = np.concatenate([np.arange(team.runners) for team in scenario.teams])
+    given = iter(people)
+    place = np.concatenate(
+        [_order([next(given) for _ in range(team.runners)], team.front) for team in scenario.teams]
+    )
     return place // abreast + 1, place % abreast
+
+
+def _order(people: list[Person | None], front: tuple[str, ...]) -> NDArray[np.int64]:
+    """In which order do they take their marks, from the left? Who is to stand in front comes first, (n,).
+
+    Rows of the roster stay with the people: who stands where changes nobody's body or reaction.
+    """
+    rank = [_rank(person, front) for person in people]
+    order = np.empty(len(people), dtype=np.int64)
+    order[np.argsort(rank, kind="stable")] = np.arange(len(people))
+    return order
+
+
+def _rank(person: Person | None, front: tuple[str, ...]) -> int:
+    """In the order of the front row as told, then who was told row 1, then everybody else."""
+    if person and person.name in front:
+        return front.index(person.name)
+    return len(front) + (not (person and person.row == 1))
 
 
 def _times_s(

@@ -28,12 +28,16 @@ from simrun.study.carry_out import Progress, carry_out
 from simrun.study.plan import Plan
 from simrun.study.races import Outcome
 from simrun.study.statistics import Best, best_of, estimate, holm, single_range
+from simrun.study.stopping import Looks, Settled, doubling, look_until_clear
 from simrun.study.store import Store
 
 if TYPE_CHECKING:
     import pandas
 
 Array = NDArray[np.float64]
+
+FINE_ENOUGH_S = 0.5
+"""An interval no wider than this to either side answers a coach's question."""
 
 EVERY_TEAM, OUR_TEAM = "every team", "our team"
 ANY_LINE = "all"
@@ -91,6 +95,26 @@ def every_team(scenario: Scenario, seeds: tuple[int, ...], store: Path, **how: A
         np.stack([o.line for o in outcomes]),
         np.stack([_parts(o) for o in outcomes]),
     )
+
+
+def until_clear(scenario: Scenario, seeds: tuple[int, ...], store: Path, **how: Any) -> Settled:
+    """Run seeds, in planned looks, until it is clear what our box costs against the mean of all boxes.
+
+    At the last checkpoint; the seeds are the budget. Clear is also what is known to half a second. Raises
+    BadInput where our team has no box on paper, or the budget is too small. Check: test_study_boxes.py.
+    """
+    box = next((team.box for team in scenario.teams if team.ours), None)
+    if box is None:
+        allowed = "our team (ours = true) with a box, or a fixed number of seeds"
+        raise BadInput(Problem("teams.box", "none of ours", allowed, "", scenario.file))
+
+    def more(first: int, last: int) -> Array:
+        sample = every_team(scenario, seeds[:last], store, **how)
+        each = np.stack([sample.by_seed(b)[first:last, -1, 0] for b in sample.boxes])
+        against: Array = sample.by_seed(box)[first:last, -1, 0] - each.mean(axis=0)
+        return against
+
+    return look_until_clear(more, Looks(doubling(len(seeds))), FINE_ENOUGH_S)
 
 
 def our_team(scenario: Scenario, seeds: tuple[int, ...], store: Path, **how: Any) -> Sample:
@@ -265,12 +289,14 @@ def run_boxes(
     *,
     ours: bool = False,
     until_m: float | None = None,
+    clear: bool = False,
     executor: Any = None,
 ) -> list[Path]:
     """What does every box cost? Writes boxes.csv, boxes.png, boxes_map.png, boxes.html, boxes_races.db.
 
     ours: also put our team into every box with every line, which takes a race for each of them and
-    seed. until_m: end the races at the last checkpoint before this. Stopped and called again, it goes
+    seed. until_m: end the races at the last checkpoint before this. clear: the seeds are a budget, and
+    races end as soon as it is clear what our box costs. Stopped and called again, it goes
     on with the races in boxes_races.db.
     """
     from simrun.study.boxes_page import write_all
@@ -279,12 +305,17 @@ def run_boxes(
     where = ready_folder(folder)
     day = scenario if until_m is None else shortened(scenario, until_m)
     store = where / "boxes_races.db"
+    told_clear = None
+    if clear:
+        how = {"workers": workers, "progress": progress, "executor": executor}
+        told_clear = until_clear(day, seeds, store, **how)
+        seeds = seeds[: len(told_clear.values)]
     questions: list[Callable[..., Sample]] = [every_team, *([our_team] if ours else [])]
     samples = []
     for number, ask in enumerate(questions):
         told = _part_of(progress, number, len(questions))
         samples.append(ask(day, seeds, store, workers=workers, progress=told, executor=executor))
-    return [*write_all(samples, day, where), store]
+    return [*write_all(samples, day, where, told_clear), store]
 
 
 def _part_of(progress: Progress | None, number: int, count: int) -> Progress | None:

@@ -55,6 +55,14 @@ class Looks:
         return tuple(float(2 * stats.norm.cdf(z) - 1) for z in boundaries(self.counts, self.error))
 
 
+def doubling(budget: int) -> tuple[int, ...]:
+    """When to look on the way to so many seeds: at the budget, half of it, a quarter, while ten are left."""
+    counts = [budget]
+    while counts[0] >= 20:
+        counts.insert(0, -(-counts[0] // 2))
+    return tuple(counts)
+
+
 @dataclass(frozen=True)
 class Settled:
     """What a study in looks found: the interval of its last look, how many were taken, the values."""

@@ -39,6 +39,7 @@ ONLY_IN = {
     "shapely": {"course"},
     "pyproj": {"course"},
     "distributed": {"study"},
+    "optuna": {"study"},
     "argparse": {"cli"},
 }
 

@@ -42,7 +42,9 @@ def test_the_stories_run_as_written(
     assert [shlex.split(line)[1] for line in stories] == [
         "race",
         "boxes",
+        "tactic",
         "check",
+        "replay",
         "replay",
         "evidence",
     ]
@@ -53,6 +55,8 @@ def test_the_stories_run_as_written(
     assert (tmp_path / "outputs" / "ferry_meadow" / "loss.csv").exists()
     assert (tmp_path / "outputs" / "meeting" / "race.gif").exists()
     assert (tmp_path / "outputs" / "ferry_meadow" / "boxes.html").exists()
+    assert (tmp_path / "outputs" / "meeting" / "replay.html").exists()
+    assert (tmp_path / "outputs" / "dual_meet" / "team_a4.pdf").exists()
     assert (tmp_path / "outputs" / "evidence" / "evidence.html").exists()
     assert "Alderbrook" in capsys.readouterr().out
 

@@ -71,6 +71,20 @@ def test_named_people_are_told_and_stand_in_front() -> None:
     assert set(roster.choice[who, turns]) == {"middle"}
 
 
+def test_who_stands_in_front_changes_nobody() -> None:
+    """Another front row, from left to right as told: the same bodies, reactions and times."""
+    people = [{"name": name} for name in ("Aro Fen", "Bil Tarn", "Cor Wick", "Del Moor")]
+    named = FERRY.changed({"teams.Alderbrook.people": people})
+    told = named.changed({"teams.Alderbrook.front": ["Del Moor", "Bil Tarn"]})
+    before, after = named.roster(1), told.roster(1)
+    ours = [after.name.index(person["name"]) for person in people]
+    assert after.name == before.name
+    for column in ("cruise_m_s", "radius_m", "reaction_s", "opening"):
+        assert (getattr(after, column) == getattr(before, column)).all()
+    assert after.file[ours].tolist() == [2, 1, 0, 0]
+    assert after.row[ours].tolist() == [1, 1, 2, 1]
+
+
 def test_rows_are_filled_from_the_front() -> None:
     """Seven runners three abreast: 3, 3 and 1."""
     roster = FERRY.roster(1)

@@ -26,6 +26,7 @@ from simrun.study.boxes import (
     placements,
     run_boxes,
     shortened,
+    until_clear,
 )
 from simrun.study.boxes_page import page_html
 from simrun.study.statistics import NOTHING_SEEN
@@ -269,3 +270,25 @@ def test_one_seed_claims_nothing(dual: Scenario, sample: Sample) -> None:
     rows = len(one.checkpoints) * len(one.boxes)
     assert words.count(NOTHING_SEEN) >= rows
     assert "between" not in words
+
+
+def test_races_end_when_our_box_is_clear(
+    dual: Scenario, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Values are those of the races; a planted 30 s is clear at the first of two looks; no box, no answer."""
+    from simrun.study import boxes
+
+    seeds = tuple(range(1, 21))
+    day = dual.changed({"course.checkpoints": [{"name": "well", "at": "70 yd"}]})
+    monkeypatch.setattr(boxes, "FINE_ENOUGH_S", 0.0)
+    sample = every_team(day, seeds, tmp_path / "races.db", workers=1)
+    both = np.stack([sample.by_seed(box)[:, -1, 0] for box in (2, 3)])
+    found = until_clear(day, seeds, tmp_path / "races.db", workers=1)
+    expected = (both[0] - both.mean(axis=0))[: len(found.values)]
+    assert np.allclose(found.values, expected)
+    planted = sample.parts + 30.0 * (sample.box == 2)[:, :, None, None]
+    moved = Sample(sample.question, sample.checkpoints, sample.box, sample.line, planted)
+    monkeypatch.setattr(boxes, "every_team", lambda *_, **__: moved)
+    assert len(until_clear(day, seeds, tmp_path / "x.db").values) == 10
+    with pytest.raises(BadInput, match="with a box"):
+        until_clear(dual.changed({"teams.Millbrook.ours": False}), (1,), tmp_path / "x.db")

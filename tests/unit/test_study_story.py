@@ -90,7 +90,7 @@ def test_arms_that_are_not_there_are_refused(plan: Plan, tmp_path: Path) -> None
 def test_the_two_races_are_recorded_and_fit_together(plan: Plan, tmp_path: Path) -> None:
     """The files hold the races of the arms with that seed, and may be shown side by side."""
     told: list[float] = []
-    paths = record_pair(plan, 3, ("fast", "calm"), tmp_path / "story", told.append)
+    paths = record_pair((plan.arms["fast"], plan.arms["calm"]), 3, tmp_path / "story", told.append)
     better, worse = (load(path) for path in paths)
     check_pair(better, worse, None)
     again = run_race(plan.arms["fast"], 3)

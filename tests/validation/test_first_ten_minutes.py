@@ -1,4 +1,11 @@
-"""What a coach tries in the first ten minutes: open the course, cut the straight."""
+"""What a coach tries in the first ten minutes: open the course, cut the straight.
+
+Two of nine trials are here. The others: mirror-image boxes (`properties/test_invariance.py`), the known
+400 m alone (`test_one_runner.py`), extra metres and the measuring wheel (`test_geometry.py`), the same seed
+twice (`properties/test_same_answer.py`), inside against outside in the crowd and strung out
+(`test_common_practice.py`), "no difference that we can see" (`unit/test_study_statistics.py`, and below),
+what is left out (`journeys/test_door.py`).
+"""
 
 from __future__ import annotations
 
@@ -8,6 +15,7 @@ import numpy as np
 from scipy import stats
 
 from simrun.scenario.scenario import Scenario
+from simrun.study.statistics import NOTHING_SEEN, estimate, words
 from tests.helpers.worlds import SHARP_TURN, field_race, scenario_of
 
 SEEDS = range(1, 13)
@@ -65,3 +73,18 @@ def test_with_a_short_straight_the_box_matters_a_lot(tmp_path: Path) -> None:
     assert np.mean(lost) - reach > 0, f"{np.mean(lost):.2f} +/- {reach:.2f} s"
     mean, low, high = outer_minus_inner_s(short)
     assert low > 0, f"outer minus inner: {mean:.2f} s ({low:.2f} to {high:.2f})"
+
+
+def test_equal_boxes_of_equal_teams_cannot_be_told_apart(tmp_path: Path) -> None:
+    """Two boxes that mirror each other about the middle line of a symmetric course, everybody's ability drawn
+    alike: over twelve races the study says that there is nothing to be seen.
+
+    computed
+    """
+    scenario = day(150, 12, tmp_path)
+    boxes = (12, 13)
+    differences = []
+    for seed in SEEDS:
+        lost, box = traffic_s(scenario, seed)
+        differences.append(np.mean(lost[box == boxes[0]]) - np.mean(lost[box == boxes[1]]))
+    assert words(estimate(differences)) == NOTHING_SEEN
