@@ -263,7 +263,8 @@ def _race(asked: argparse.Namespace) -> None:
     written, tables = _write_tables(recording, folder)
     written += [simrun.save(recording, folder / "recording.npz"), *picture]
     if asked.json:
-        _print_json({"scenario": scenario.name, "seed": asked.seed, **_records(tables)}, written)
+        figures = {"scenario": scenario.name, "seed": asked.seed, "notes": notes}
+        _print_json({**figures, **_records(tables)}, written)
         return
     print(race_page(recording, tables["boxes"], tables["lines"]))
     _print_written(written, notes)
@@ -305,7 +306,8 @@ def _replay(asked: argparse.Namespace) -> None:
         films, notes = _draw(recording, asked, folder, beside, kinds)
         written += films
     if asked.json:
-        _print_json({"scenario": recording.scenario.name, "seed": recording.seed}, written)
+        figures = {"scenario": recording.scenario.name, "seed": recording.seed, "notes": notes}
+        _print_json(figures, written)
     else:
         _print_written(written, notes)
 
