@@ -62,6 +62,11 @@ def add_tactic(commands: Any) -> None:
         help="most fresh races it is checked with (default 40)",
     )
     tactic.add_argument(
+        "--story",
+        action="store_true",
+        help="also record one usual race of the best and of the worst plan, for replay --beside",
+    )
+    tactic.add_argument(
         "--trials",
         type=whole_number,
         default=0,
@@ -181,6 +186,7 @@ def do_tactic(asked: argparse.Namespace) -> None:
             told,
             until_m=asked.until,
             workers=asked.workers,
+            story=asked.story,
             executor=executor,
         )
     if asked.json:

@@ -90,7 +90,8 @@ def do_race(asked: argparse.Namespace) -> None:
     written, tables = write_tables(recording, folder)
     written += [simrun.save(recording, folder / "recording.npz"), *picture]
     if asked.json:
-        print_json({"scenario": scenario.name, "seed": asked.seed, **records(tables)}, written)
+        figures = {"scenario": scenario.name, "seed": asked.seed, "notes": notes}
+        print_json({**figures, **records(tables)}, written)
         return
     print(race_page(recording, tables["boxes"], tables["lines"]))
     if "finish" in tables:
@@ -142,7 +143,8 @@ def do_replay(asked: argparse.Namespace) -> None:
         films, notes = draw(recording, asked, folder, beside, kinds)
         written += films
     if asked.json:
-        print_json({"scenario": recording.scenario.name, "seed": recording.seed}, written)
+        figures = {"scenario": recording.scenario.name, "seed": recording.seed, "notes": notes}
+        print_json(figures, written)
     else:
         print_written(written, notes)
 

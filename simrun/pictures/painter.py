@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass, field
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.pictures.captions import PAUSE_S, captions, frame_at, write
+from simrun.pictures.captions import PAUSE_S, captions, write
 from simrun.pictures.captions import SHOWN_S as SHOWN_CAPTION_S
 from simrun.pictures.colours import Indices
 from simrun.pictures.director import Scene, Track, direct
@@ -20,11 +19,12 @@ from simrun.pictures.layout import Layout
 from simrun.pictures.lettering import plain
 from simrun.pictures.moments import Followed, Moments, followed, our_runners
 from simrun.pictures.names import Names, group
-from simrun.pictures.script import Beat, beats, distance_beats, joined
+from simrun.pictures.script import Beat
 from simrun.pictures.signs import Sign, box_signs, numbered, signs
 from simrun.pictures.stamps import BORDER_PX, look, put_runners
 from simrun.pictures.strips import GHOST_WORDS, SLOWED_WORDS, Strips, Words
-from simrun.pictures.view import LONGER_S, SHOWN_S, View, speed_words
+from simrun.pictures.telling import Telling
+from simrun.pictures.view import View, speed_words
 from simrun.state.recording import Recording
 
 Array = NDArray[np.float64]
@@ -53,10 +53,11 @@ class Painter:
 
     def __post_init__(self) -> None:
         race, view = self.recording.scenario, self.view
-        self.units = view.units or race.units
         self.layout = self.paper or Layout(view.width_px, view.height_px)
         self.followed = followed(self.recording, self.follow)
-        self._script()
+        self.telling = Telling(self.recording, view, self.follow, self.companion)
+        self.units, self.ghost_m = self.telling.units, self.telling.ghost_m
+        self.moments = Moments(self.recording, self.telling.t_s)
         self.our_team = our_runners(self.recording)
         whole_team = bool((self.followed.who == self.our_team).all())
         self.star = np.zeros_like(self.our_team) if whole_team else self.followed.who
@@ -81,35 +82,20 @@ class Painter:
     def __len__(self) -> int:
         return len(self.moments.t_s)
 
-    def _script(self) -> None:
-        """What is told, at which seconds, and where the ghosts are then."""
-        self.beats = self._told(beats)
-        deciding = [beat.t_s for beat in self.beats if beat.decides]
-        recorded = min((race.times_s for race in self._races), key=lambda times: times[-1])
-        t_s = self.view.moments_s(recorded, deciding)
-        self.moments = Moments(self.recording, t_s)
-        self.ghost_m = np.zeros((len(t_s), 0, 2))
-        if self.companion:
-            who = followed(self.companion, self.follow).who
-            self.ghost_m = Moments(self.companion, t_s).position_m[:, who]
-        waits = deciding if self.view.pauses else []
-        self.pauses = {frame_at(t_s, t) for t in waits if t_s[0] <= t <= t_s[-1]}
+    @property
+    def beats(self) -> tuple[Beat, ...]:
+        """What is told at named places."""
+        return self.telling.beats
 
     @property
-    def _races(self) -> list[Recording]:
-        return [self.recording, *([self.companion] if self.companion else [])]
-
-    def _told(self, of: Callable[..., tuple[Beat, ...]]) -> tuple[Beat, ...]:
-        """The beats of one kind; where there is a companion those that both races have."""
-        until = (self.view.from_s or 0.0) + SHOWN_S + LONGER_S
-        until = until if self.view.to_s is None else self.view.to_s
-        told = [of(race, followed(race, self.follow), until, self.units) for race in self._races]
-        return joined(told[0], told[1])[0] if self.companion else told[0]
-
-    @cached_property
     def spare_beats(self) -> tuple[Beat, ...]:
         """What can be told besides, at round distances."""
-        return self._told(distance_beats)
+        return self.telling.spare_beats
+
+    @property
+    def pauses(self) -> frozenset[int]:
+        """The frames at which the picture waits."""
+        return self.telling.pauses
 
     def _plates(self) -> None:
         """Where captions and the small picture lie, and when."""

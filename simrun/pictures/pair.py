@@ -143,24 +143,31 @@ def _same_ground(left: Recording, right: Recording) -> bool:
 def plan_words(left: Recording, right: Recording) -> tuple[str, str]:
     """In what do two plans differ? In words for each; their names where nothing was changed."""
     told = [dict(_flat(race.scenario.document, race.scenario.our_team)) for race in (left, right)]
-    keys = [k for k in {**told[0], **told[1]} if told[0].get(k) != told[1].get(k)]
-    keys = [key for key in keys if key not in UNNAMED]
-    if not keys:
+    words: dict[tuple[str, str, str], str] = {}
+    for key in {**told[0], **told[1]}:
+        values = tuple(plan.get(key, "as the field") for plan in told)
+        if values[0] != values[1] and key[-1] not in UNNAMED:
+            same = (key[-1], str(values[0]), str(values[1]))
+            # What several people are told alike is said once.
+            words[same] = key[-1] if same in words else " ".join(key)
+    if not words:
         return plain(left.scenario.name), plain(right.scenario.name)
-    one, other = (", ".join(f"{k} {t.get(k, 'as the field')}" for k in keys) for t in told)
+    one = ", ".join(f"{word} {value}" for (_, value, _), word in words.items())
+    other = ", ".join(f"{word} {value}" for (_, _, value), word in words.items())
     return plain(one), plain(other)
 
 
-def _flat(part: Any, ours: str | None, key: str = "") -> Iterator[tuple[str, Any]]:
-    """Every single value of a scenario's tables with a key in words; ours need no name."""
+def _flat(
+    part: Any, ours: str | None, key: tuple[str, ...] = ()
+) -> Iterator[tuple[tuple[str, ...], Any]]:
+    """Every single value of a scenario's tables with the words that lead to it; ours need no name."""
     if isinstance(part, dict):
-        named = {"name": None} if key else {}
         for word, value in part.items():
-            if word not in named:
-                yield from _flat(value, ours, f"{key} {word}".strip())
+            if not (key and word == "name"):
+                yield from _flat(value, ours, (*key, word))
     elif isinstance(part, list) and part and isinstance(part[0], dict):
         for number, value in enumerate(part, 1):
-            name = str(value.get("name", f"{key} {number}"))
-            yield from _flat(value, ours, "" if name == ours else name)
+            name = str(value.get("name", f"{key[-1]} {number}"))
+            yield from _flat(value, ours, () if name == ours else (name,))
     else:
         yield key, part

@@ -2,14 +2,15 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
 import numpy as np
-from numpy.typing import NDArray
+from numpy.typing import ArrayLike, NDArray
 
 from simrun.errors import BadInput, Problem, nearest_word
 from simrun.race.run import run_race
+from simrun.scenario.scenario import Scenario
 from simrun.state.files import save
 from simrun.study.plan import Plan
 from simrun.study.races import Outcome
@@ -23,47 +24,54 @@ Score = Callable[[Outcome], float]
 
 
 def median_pair(plan: Plan, store: str | Path, better: str, worse: str, score: Score) -> int:
-    """Which seed shows two arms as they usually are? The same seed in both: the same people.
+    """Which seed shows two arms as they usually are, by a figure of every race kept in a store?
 
-    The one that lies nearest the middle of the better arm, of the worse one and of their differences at
-    once: of the three ranks the one farthest from the median counts (shares of the seeds from 0 to 0.5);
-    of equals the lowest seed. Raises BadInput for an arm that the plan lacks and where no seed has a
-    figure in both. Check: tests/unit/test_study_story.py.
+    As `middle_seed`. Raises BadInput for an arm that the plan lacks and where no seed has a figure in both.
     """
     for name in (better, worse):
         if name not in plan.arms:
             near = nearest_word(name, plan.arms)
             raise BadInput(Problem("arm", f"no {name!r} in this study", "an arm of the plan", near))
     one, other = (_scores(plan, store, name, score) for name in (better, worse))
-    seeds = np.array(
-        [s for s in plan.seeds if np.isfinite(one.get(s, np.nan) - other.get(s, np.nan))]
-    )
-    if not len(seeds):
-        found = f"no race of {better!r} and {worse!r} with one seed and a figure"
-        raise BadInput(Problem("store", found, "run the study first"))
-    first, second = (np.array([arm[seed] for seed in seeds]) for arm in (one, other))
+    pairs = [[arm.get(seed, np.nan) for seed in plan.seeds] for arm in (one, other)]
+    return middle_seed(plan.seeds, *pairs)
+
+
+def middle_seed(seeds: Sequence[int], better: ArrayLike, worse: ArrayLike) -> int:
+    """Which seed shows two arms as they usually are? One figure a seed in each, nan where there is none.
+
+    The one that lies nearest the middle of the better arm, of the worse one and of their differences at
+    once: of the three ranks the one farthest from the median counts (shares of the seeds from 0 to 0.5);
+    of equals the lowest seed. The same seed in both, so the same people. Raises BadInput where no seed
+    has both figures. Check: tests/unit/test_study_story.py.
+    """
+    one, other = np.asarray(better, dtype=float), np.asarray(worse, dtype=float)
+    known = np.isfinite(other - one)
+    if not known.any():
+        found = "no seed with a figure in both arms"
+        raise BadInput(Problem("story", found, "run the study first, or with more seeds"))
+    first, second = one[known], other[known]
     off = np.max([_off_middle(values) for values in (first, second, second - first)], axis=0)
-    return int(seeds[off <= off.min() + 1e-12].min())
+    return int(np.asarray(seeds)[known][off <= off.min() + 1e-12].min())
 
 
 def record_pair(
-    plan: Plan,
+    arms: tuple[Scenario, Scenario],
     seed: int,
-    arms: tuple[str, str],
     folder: str | Path,
     progress: Callable[[float], None] | None = None,
-) -> tuple[Path, Path]:
-    """Run two arms with one seed and keep the recordings, better.npz and worse.npz, for a replay.
+) -> list[Path]:
+    """Run the better and the worse arm with one seed and keep better.npz and worse.npz for a replay.
 
     A study keeps no frames, so the two races are run again: the same bits. Raises CannotWrite.
     """
     folder = ready_folder(folder)
     written = []
-    for number, (name, file) in enumerate(zip(arms, ("better.npz", "worse.npz"), strict=True)):
-        written.append(save(run_race(plan.arms[name], seed), folder / file))
+    for number, (arm, file) in enumerate(zip(arms, ("better.npz", "worse.npz"), strict=True)):
+        written.append(save(run_race(arm, seed), folder / file))
         if progress:
             progress((number + 1) / 2)
-    return written[0], written[1]
+    return written
 
 
 def _scores(plan: Plan, store: str | Path, name: str, score: Score) -> dict[int, float]:

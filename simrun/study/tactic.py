@@ -32,6 +32,7 @@ from simrun.study.orders import (
 from simrun.study.plan import Plan
 from simrun.study.statistics import Best, Estimate, best_of, paired
 from simrun.study.stopping import Looks, Settled, look_until_clear
+from simrun.study.story import middle_seed, record_pair
 from simrun.study.tactic_score import Scored, scored
 
 INSIDE_SHARES = (0.3, 0.6, 0.9)
@@ -318,13 +319,15 @@ def run_tactic(
     progress: Progress | None = None,
     *,
     until_m: float | None = 1000.0,
+    story: bool = False,
     **how: Any,
 ) -> tuple[str, list[Path]]:
     """Find the team's plan, in one paragraph, and the files written: tactic.html, tactic.csv, payoff.png,
     the printed page, tactic_races.db.
 
     until_m: end the races at the last checkpoint before this; None: at the finish. Stopped and called
-    again, it goes on with the races in tactic_races.db.
+    again, it goes on with the races in tactic_races.db. story: also record the usual race of the best
+    and of the worst opening and line, better.npz and worse.npz.
     """
     from simrun.study.tactic_page import plan_words, write_tactic
     from simrun.writing import ready_folder
@@ -334,4 +337,14 @@ def run_tactic(
     day = scenario if until_m is None else shortened(scenario, until_m)
     store = where / "tactic_races.db"
     found = find_tactic(day, team, store, budget, progress, **how)
-    return " ".join(plan_words(found)), [*write_tactic(found, where), store]
+    written = [*write_tactic(found, where), store]
+    return " ".join(plan_words(found)), written + (_story(found, where) if story else [])
+
+
+def _story(found: Found, folder: Path) -> list[Path]:
+    """The recordings of the seed that is usual for the best and the worst of the grid."""
+    ranked = sorted(found.grid, key=lambda key: _mean_cost(found.grid[key]))
+    ends = ranked[0], ranked[-1]
+    seed = middle_seed(found.seeds, *(found.grid[key].scorers_lost_s for key in ends))
+    arms = [told(found.day, found.team, _order(found.day, *key)) for key in ends]
+    return record_pair((arms[0], arms[1]), seed, folder)

@@ -11,6 +11,7 @@ import pytest
 import simrun
 from simrun.pictures.inset import turn_called
 from simrun.pictures.moments import Followed, followed
+from simrun.pictures.passings import passed_s
 from simrun.pictures.script import (
     APART_S,
     beats,
@@ -18,7 +19,6 @@ from simrun.pictures.script import (
     distance_beats,
     first_gate,
     joined,
-    passed_s,
 )
 from simrun.state.recording import Recording
 

@@ -16,6 +16,7 @@ from simrun.study.plan import Plan
 from simrun.study.races import PLACES, TIMES, Outcome, packed
 from simrun.study.store import Store
 from simrun.study.story import median_pair, record_pair
+from simrun.study.tactic import Budget, run_tactic
 
 DUAL = Path(__file__).parents[2] / "scenarios" / "dual_meet.toml"
 SEEDS = (7, 3, 5, 1, 9)
@@ -90,7 +91,7 @@ def test_arms_that_are_not_there_are_refused(plan: Plan, tmp_path: Path) -> None
 def test_the_two_races_are_recorded_and_fit_together(plan: Plan, tmp_path: Path) -> None:
     """The files hold the races of the arms with that seed, and may be shown side by side."""
     told: list[float] = []
-    paths = record_pair(plan, 3, ("fast", "calm"), tmp_path / "story", told.append)
+    paths = record_pair((plan.arms["fast"], plan.arms["calm"]), 3, tmp_path / "story", told.append)
     better, worse = (load(path) for path in paths)
     check_pair(better, worse, None)
     again = run_race(plan.arms["fast"], 3)
@@ -98,3 +99,15 @@ def test_the_two_races_are_recorded_and_fit_together(plan: Plan, tmp_path: Path)
     assert (better.seed, worse.seed) == (3, 3)
     assert np.abs(better.position_m - again.position_m).max() <= 0.0051
     assert told == [0.5, 1.0]
+
+
+def test_a_tactic_tells_its_story(tmp_path: Path) -> None:
+    """The best and the worst of the openings and lines tried, same people, ready to be shown as a pair."""
+    scenario = read(DUAL)
+    _, written = run_tactic(
+        scenario, tmp_path, None, Budget(1, (5,)), until_m=130, story=True, workers=1
+    )
+    assert [path.name for path in written[-2:]] == ["better.npz", "worse.npz"]
+    better, worse = (load(path) for path in written[-2:])
+    check_pair(better, worse, None)
+    assert better.scenario != worse.scenario
