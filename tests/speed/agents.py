@@ -2,7 +2,7 @@
 
 Runs in a process of its own with the compiler switched off, so that a law is a Python function and an
 agent is handed to it as it is: `python -m tests.speed.agents state.pkl`. Neighbours come from
-mesa's continuous space. Everything a step does is done, and the bits at the end are those of the kernel.
+mesa's continuous space. Everything a step does is done, and the end is the kernel's but for rounding.
 """
 
 from __future__ import annotations
