@@ -43,7 +43,7 @@ AGENTS_UP_TO = 3000
 STEPS = 4
 """A look-up every fourth step."""
 
-ROUNDS_S = 2.0
+ROUNDS_S = 3.0
 DECIDED = ("wished_m_s", "kept_m", "wait_s", "along", "aside", "face_x", "face_y")
 MOVED = ("x", "y", "speed", "heading_x", "heading_y")
 HEAD = (

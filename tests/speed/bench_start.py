@@ -2,10 +2,12 @@
 
 `simrun --help`, and `simrun race` once the engine is compiled: until its clock first ticks. Each is run
 several times in a process of its own; the least is told, since whatever else the machine does only adds.
+Seconds of the processor stand beside those of the clock: on a busy machine they are the ones to read.
 """
 
 from __future__ import annotations
 
+import os
 import subprocess
 import sys
 import time
@@ -29,14 +31,17 @@ main(["race", "scenarios/ferry_meadow.toml", "--out", "outputs/unwritten"])
 """
 
 
-def least_s(*words: str) -> float:
-    """The least time of a Python process that is given these words."""
-    took_s = []
+def least_s(*words: str) -> tuple[float, float]:
+    """The least seconds, of the clock and of the processor, of a Python process given these words."""
+    clock_s, processor_s = [], []
     for _ in range(TIMES):
-        begin = time.perf_counter()
+        begin, before = time.perf_counter(), os.times()
         subprocess.run([sys.executable, *words], cwd=ROOT, check=True, capture_output=True)
-        took_s.append(time.perf_counter() - begin)
-    return min(took_s)
+        after = os.times()
+        clock_s.append(time.perf_counter() - begin)
+        used = (after.children_user - before.children_user, after.children_system)
+        processor_s.append(used[0] + used[1] - before.children_system)
+    return min(clock_s), min(processor_s)
 
 
 def main() -> None:
@@ -45,9 +50,12 @@ def main() -> None:
         ("simrun --help", ("-m", "simrun", "--help"), HELP_TARGET_S),
         ("simrun race, to the first tick", ("-c", TICK), TICK_TARGET_S),
     ):
-        took_s = least_s(*words)
-        met = "met" if took_s < target_s else "MISSED"
-        print(f"{name:32s} {took_s:5.2f} s, target {target_s} s: {met}")
+        clock_s, processor_s = least_s(*words)
+        met = "met" if clock_s < target_s else "MISSED"
+        said = (
+            f"{clock_s:5.2f} s, of the processor {processor_s:5.2f} s, target {target_s} s: {met}"
+        )
+        print(f"{name:32s} {said}")
 
 
 if __name__ == "__main__":
