@@ -46,13 +46,13 @@ def per_m2(race: Race) -> float:
 def seconds(work: Callable[[], object], times: int, rounds: int = 40) -> float:
     """How long does it take? The least of so many rounds' means, after one call that does not count.
 
-    The least, because whatever else the machine does can only add.
+    Of the processor's time; the least, because whatever else the machine does can only add.
     """
     work()
     means = []
     for _ in range(rounds):
-        begin = time.perf_counter()
+        begin = time.thread_time()
         for _ in range(times):
             work()
-        means.append((time.perf_counter() - begin) / times)
+        means.append((time.thread_time() - begin) / times)
     return min(means)
