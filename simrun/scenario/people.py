@@ -59,7 +59,8 @@ def roster_of(scenario: Scenario, seed: int) -> Roster:
         opening=np.clip(_told(opening, teams, team_index, people, "opening"), 0.0, MOST_OPENING),
         opening_m=np.full(count, field.opening_for_m),
         settle_m=np.full(count, field.settle_over_m),
-        reaction_s=draw_reaction_s(field.body, count, stream(seed, "reactions")),
+        reaction_s=draw_reaction_s(field.body, count, stream(seed, "reactions"))
+        + scenario.start.wave_wait_s(box),
         choice=choice,
         inside_m=inside_m,
         throat_share=_share_of_line(scenario, box, row, file),
