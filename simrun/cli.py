@@ -65,7 +65,7 @@ def parser() -> argparse.ArgumentParser:
         epilog="Begin with:  simrun race scenarios/dual_meet.toml",
     )
     commands = top.add_subparsers(title="commands", required=True, metavar="COMMAND")
-    for add in (_add_race, _add_check, _add_replay, _add_boxes, _add_evidence):
+    for add in (_add_race, _add_check, _add_replay, _add_boxes, _add_layout, _add_evidence):
         add(commands)
     return top
 
@@ -130,6 +130,37 @@ def _add_boxes(commands: Any) -> None:
     boxes.add_argument("--cluster", metavar="ADDRESS", help="a distributed scheduler instead")
     _add_common_words(boxes)
     boxes.set_defaults(carry_out=_boxes)
+
+
+def _add_layout(commands: Any) -> None:
+    layout = commands.add_parser(
+        "layout",
+        help="many races: which start layout is fair, and where do its stakes go",
+        description="Races the layout as it is and every layout asked for with the same people, and "
+        "writes layout.html, layout.csv, stakes.csv and maps. Stopped and called again, it goes on.",
+    )
+    layout.add_argument("file", help="the scenario, a .toml file")
+    layout.add_argument(
+        "--vary",
+        action="append",
+        default=[],
+        metavar="NAME=FROM:TO:STEP",
+        help="width, straight, throat, box-width, front-row, arc, teams, waves, wave-gap or spread; "
+        "also NAME=A,B,C; the first two named become the map's axes",
+    )
+    layout.add_argument("--seeds", type=_count, default=20, help="races a layout (default 20)")
+    layout.add_argument(
+        "--search", type=_count, default=0, metavar="N", help="try N layouts within the ranges"
+    )
+    layout.add_argument(
+        "--until", type=float, default=1000.0, metavar="M", help="end the races here (default 1000)"
+    )
+    layout.add_argument(
+        "--workers", type=_count, metavar="N", help="processes (default: one a core)"
+    )
+    layout.add_argument("--cluster", metavar="ADDRESS", help="a distributed scheduler instead")
+    _add_common_words(layout)
+    layout.set_defaults(carry_out=_layout)
 
 
 def _add_evidence(commands: Any) -> None:
@@ -245,6 +276,34 @@ def _boxes(asked: argparse.Namespace) -> None:
             told,
             ours=asked.ours,
             until_m=asked.until,
+            executor=executor,
+        )
+    if asked.json:
+        _print_json({"scenario": scenario.name, "races": asked.seeds}, written)
+    else:
+        _print_written(written)
+
+
+def _layout(asked: argparse.Namespace) -> None:
+    import simrun
+    from simrun.study.layout import ranges_of
+    from simrun.study.layout_run import run_layout
+    from simrun.study.workers import executor_for
+
+    scenario, ranges = simrun.read(asked.file), ranges_of(asked.vary)
+    folder = asked.out or Path("outputs") / Path(asked.file).stem
+    _say_if_cold()
+    seeds = tuple(range(1, asked.seeds + 1))
+    with _bar("layouts") as told, executor_for(asked.cluster, asked.workers) as executor:
+        written = run_layout(
+            scenario,
+            folder,
+            ranges,
+            seeds,
+            told,
+            until_m=asked.until,
+            tries=asked.search,
+            workers=asked.workers,
             executor=executor,
         )
     if asked.json:

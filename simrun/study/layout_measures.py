@@ -239,3 +239,15 @@ def table_of(samples: list[tuple[dict[str, float], LayoutSample]]) -> pandas.Dat
 
     rows = [{"layout": i + 1, **row} for i, (t, s) in enumerate(samples) for row in rows_of(s, t)]
     return pd.DataFrame(rows)
+
+
+def fairer_by_s(first: LayoutSample, second: LayoutSample, checkpoint: str) -> Estimate:
+    """By how many seconds lie the boxes of the second layout closer together? The same seeds in both."""
+    lost = [s.by_box(s.lost_s[:, :, s.at(checkpoint)]) for s in (first, second)]
+    split = lost[0].shape[1]
+
+    def saved(rows: Array) -> float:
+        before, after = between_boxes(rows[:, :split]), between_boxes(rows[:, split:])
+        return float(np.sqrt(max(0.0, before)) - np.sqrt(max(0.0, after)))
+
+    return jackknifed(saved, np.concatenate(lost, axis=1))
