@@ -303,6 +303,7 @@ def _layout(asked: argparse.Namespace) -> None:
             told,
             until_m=asked.until,
             tries=asked.search,
+            units=asked.units,
             workers=asked.workers,
             executor=executor,
         )

@@ -1,4 +1,4 @@
-"""How crowded was one race? Density, flow at the first narrowing, queueing, and when the field was strung out.
+"""How crowded was one race? Density, flow at the narrowing, queueing, and when the field was strung out.
 
 Everything comes from a Recording alone. None of it is a probability of anything.
 """

@@ -88,7 +88,7 @@ def _legend(figure: Figure, our_box: int | None) -> None:
 
 def start_map(scenario: Scenario, lost_s: dict[int, float], title: str) -> Figure:
     """The start from above, every box in the colour of its loss: {box: seconds}; others stay empty."""
-    figure = new_figure(9.0, 4.2)
+    figure = new_figure(9.0, _height_inch(scenario))
     axes = figure.subplots()
     _course(axes, scenario.strip)
     colours = _scale(lost_s)
@@ -106,6 +106,14 @@ def start_map(scenario: Scenario, lost_s: dict[int, float], title: str) -> Figur
     axes.spines[["top", "right"]].set_visible(False)
     figure.colorbar(colours, ax=axes, label="mean seconds lost", shrink=0.8)
     return figure
+
+
+def _height_inch(scenario: Scenario) -> float:
+    """As high as the ground is wide for its length, so that little paper stays empty."""
+    strip = scenario.strip
+    first = strip.gates[0].last_cut if strip.gates else strip.finish_cut
+    ahead = float(strip.station_m[first]) + 2 * SEEN_BEYOND_M
+    return float(np.clip(1.5 + 7.0 * scenario.start_line.width_m / ahead, 2.4, 6.0))
 
 
 def _scale(lost_s: dict[int, float]) -> Any:

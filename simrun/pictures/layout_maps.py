@@ -1,4 +1,4 @@
-"""How do fairness and crowding change over layouts? Contour maps over two knobs, lines over one, trade-offs."""
+"""How do fairness and crowding change over layouts? Maps over two knobs, curves over one, trade-offs."""
 
 from __future__ import annotations
 
@@ -15,6 +15,9 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 Array = NDArray[np.float64]
+
+PARTS = 12
+"""So many steps from one raced layout to the next, for smooth contours and room for their labels."""
 
 
 @dataclass(frozen=True)
@@ -37,6 +40,30 @@ class Axis:
     now: float | None = None
 
 
+def refined(values: Array, parts: int = PARTS) -> Array:
+    """The same figure between the layouts that were raced, linear along either axis; nan spreads no further.
+
+    (Y, X) to ((Y - 1) parts + 1, (X - 1) parts + 1).
+    """
+    return _along(_along(values, parts).T, parts).T
+
+
+def _along(values: Array, parts: int) -> Array:
+    """Rows with `parts` steps from each column to the next."""
+    at = np.arange((values.shape[1] - 1) * parts + 1) / parts
+    before = np.minimum(at.astype(int), values.shape[1] - 2)
+    share = at - before
+    low, high = values[:, before], values[:, before + 1]
+    return np.where(share == 0, low, np.where(share == 1, high, low + share * (high - low)))
+
+
+def raster(across: Axis, up: Axis) -> tuple[Array, Array]:
+    """The knobs' values at every point of a refined figure."""
+    lines = [refined(np.array([axis.values, axis.values]))[0] for axis in (across, up)]
+    x, y = np.meshgrid(*lines)
+    return x, y
+
+
 def maps(panels: list[Panel], across: Axis, up: Axis, rule: Array | None = None) -> Figure:
     """Contour maps, four to a picture; every raced layout a small dot, the present one a large one.
 
@@ -49,7 +76,9 @@ def maps(panels: list[Panel], across: Axis, up: Axis, rule: Array | None = None)
         if rule is not None:
             _rule(axes, rule, across, up)
         _present(axes, across.now, up.now)
-    _legend(figure, rule is not None and _crosses(rule), across.now is not None and up.now is not None)
+    _legend(
+        figure, rule is not None and _crosses(rule), across.now is not None and up.now is not None
+    )
     return figure
 
 
@@ -59,17 +88,31 @@ def _crosses(rule: Array) -> bool:
 
 
 def _map(axes: Axes, panel: Panel, across: Axis, up: Axis) -> None:
-    known = np.ma.masked_invalid(panel.mean)
-    x, y = np.meshgrid(across.values, up.values)
+    from matplotlib.patheffects import withStroke
+
+    known = np.ma.masked_invalid(refined(panel.mean))
+    x, y = raster(across, up)
     if known.count():
         low, high = float(known.min()), float(known.max())
         levels = np.linspace(low, max(high, low + 1e-3), 9)
-        filled = axes.contourf(x, y, known, levels, cmap=COLOUR_MAP, extend="both")
+        filled = axes.contourf(x, y, known, levels, cmap=COLOUR_MAP)
         axes.figure.colorbar(filled, ax=axes, shrink=0.9, format="%.3g")
         lines = axes.contour(x, y, known, levels[1:-1:2], colors=[ink_of("paper")], linewidths=0.7)
-        axes.clabel(lines, fontsize=7, fmt="%.3g", colors=[ink_of("paper")])
+        for text in axes.clabel(lines, fontsize=8, fmt="%.2g", colors=[ink_of("paper")]):
+            text.set_path_effects([withStroke(linewidth=2.2, foreground=ink_of("text"))])
         _bands(axes, panel, known, x, y)
-    axes.scatter(x[~known.mask], y[~known.mask], s=5, color=ink_of("paper"), edgecolors=ink_of("text"), lw=0.4)
+    x, y = np.meshgrid(across.values, up.values)
+    raced, edge = np.isfinite(panel.mean), ink_of("text")
+    axes.scatter(
+        x[raced],
+        y[raced],
+        s=9,
+        color=ink_of("paper"),
+        edgecolors=edge,
+        lw=0.5,
+        clip_on=False,
+        zorder=4,
+    )
     axes.set_title(panel.title, loc="left", fontsize=10)
     axes.set_xlabel(across.title, fontsize=9)
     axes.set_ylabel(up.title, fontsize=9)
@@ -85,14 +128,25 @@ def _bands(axes: Axes, panel: Panel, known: Any, x: Array, y: Array) -> None:
 
 def _rule(axes: Axes, rule: Array, across: Axis, up: Axis) -> None:
     if _crosses(rule):
-        x, y = np.meshgrid(across.values, up.values)
+        x, y = raster(across, up)
         for colour, width in ((ink_of("text"), 3.4), (ink_of("followed"), 1.8)):
-            axes.contour(x, y, rule, [0.0], colors=[colour], linewidths=width, linestyles="dashed")
+            axes.contour(
+                x, y, refined(rule), [0.0], colors=[colour], linewidths=width, linestyles="dashed"
+            )
 
 
 def _present(axes: Axes, x: float | None, y: float | None) -> None:
     if x is not None and y is not None:
-        axes.scatter([x], [y], s=90, color=ink_of("slowed"), edgecolors=ink_of("paper"), lw=2, zorder=5)
+        axes.scatter(
+            [x],
+            [y],
+            s=90,
+            color=ink_of("slowed"),
+            edgecolors=ink_of("paper"),
+            lw=2,
+            zorder=5,
+            clip_on=False,
+        )
 
 
 def _legend(figure: Figure, with_rule: bool, with_present: bool) -> None:
@@ -101,7 +155,9 @@ def _legend(figure: Figure, with_rule: bool, with_present: bool) -> None:
     dot: dict[str, Any] = {"linestyle": "", "marker": "o", "markeredgecolor": ink_of("text")}
     entries = [Line2D([], [], color=ink_of("paper"), ms=4, label="a layout that was raced", **dot)]
     if with_present:
-        entries.append(Line2D([], [], color=ink_of("slowed"), ms=9, label="the layout as it is", **dot))
+        entries.append(
+            Line2D([], [], color=ink_of("slowed"), ms=9, label="the layout as it is", **dot)
+        )
     if with_rule:
         told = "dispersion rule: no queue expected on the long, wide side"
         entries.append(Line2D([], [], color=ink_of("text"), ls="--", lw=2, label=told))
@@ -145,7 +201,9 @@ def _curve_legend(figure: Figure, with_rule: bool) -> None:
     figure.legend(handles=entries, fontsize=8, frameon=False, ncols=3, loc="outside lower center")
 
 
-def trade_offs(unfair_s: Array, queue_s: Array, labels: list[str], now: tuple[float, float]) -> Figure:
+def trade_offs(
+    unfair_s: Array, queue_s: Array, labels: list[str], now: tuple[float, float]
+) -> Figure:
     """Layouts that nothing beats: seconds between boxes against seconds of queueing, numbered."""
     figure = new_figure(7.0, 4.4)
     axes = figure.subplots()

@@ -74,12 +74,14 @@ def ranges_of(asked: list[str]) -> dict[str, tuple[float, ...]]:
 
     from:to:step with both ends, or values with commas. Raises BadInput.
     """
-    found = {name: values for name, values in map(_range_of, asked)}
+    found = dict(map(_range_of, asked))
     if len(found) < len(asked):
         raise BadInput(Problem("--vary", "a name twice", "every name once"))
     count = math.prod(len(values) for values in found.values())
     if count > MOST_LAYOUTS:
-        raise BadInput(Problem("--vary", f"{count} layouts", f"at most {MOST_LAYOUTS} in one sweep"))
+        raise BadInput(
+            Problem("--vary", f"{count} layouts", f"at most {MOST_LAYOUTS} in one sweep")
+        )
     return found
 
 

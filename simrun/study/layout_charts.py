@@ -1,4 +1,4 @@
-"""Which pictures does a layout study draw? Maps or curves for its axes, trade-offs, the start by seconds lost."""
+"""Which pictures does a layout study draw? Maps or curves over its axes, trade-offs, the start."""
 
 from __future__ import annotations
 
@@ -104,7 +104,9 @@ def _panel(
 ) -> Panel:
     from simrun.pictures.layout_maps import Panel
 
-    mean, low, high = (scale * _grid(rows, axes, answer, column + end) for end in ("", "_low", "_high"))
+    mean, low, high = (
+        scale * _grid(rows, axes, answer, column + end) for end in ("", "_low", "_high")
+    )
     bands: tuple[tuple[float, str], ...] = ()
     if column == "crowd_density_per_m2":
         names = {"slowed": "slowed", "contact": "contact", "force": "forces"}
@@ -146,4 +148,8 @@ def _start(name: str, answer: Answer, sample: LayoutSample, words: str) -> Pictu
     lost = np.nanmean(sample.by_box(sample.lost_s[:, :, sample.at(answer.at)]), axis=0)
     by_box = dict(zip(np.unique(sample.box).tolist(), lost.tolist(), strict=True))
     title = f"{words}: mean seconds lost at {answer.at}"
-    return name, f"The start {words}, coloured by seconds lost", png_of(start_map(sample.day, by_box, title))
+    return (
+        name,
+        f"The start {words}, coloured by seconds lost",
+        png_of(start_map(sample.day, by_box, title)),
+    )

@@ -1,10 +1,9 @@
-"""What do the races of one layout say? Fairness between boxes, the draw's share, the crowd, the hand calculation."""
+"""What do the races of one layout say? Fairness, the draw's share, the crowd, the hand calculation."""
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator
 from dataclasses import dataclass
-from pathlib import Path
 from typing import TYPE_CHECKING
 
 import numpy as np

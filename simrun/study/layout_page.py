@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from html import escape
 from pathlib import Path
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 from simrun.measure.pages import CAUTION, LEFT_OUT, tenths
 from simrun.measure.stakes import StakePlan, stake_plan, tape_error_m
@@ -73,12 +73,17 @@ def write_all(answer: Answer, folder: Path) -> list[Path]:
         with written_beside(folder / name) as beside:
             beside.write_bytes(png)
         written.append(folder / name)
-    body = [*_head(answer), *_now(answer)]
-    body += [picture_html(png, alt) for _, alt, png in pictures]
-    body += [*_sweep(answer, table), *search_html(answer), *_stakes(answer, values, plan), *_foot()]
+    shown = {name: picture_html(png, alt) for name, alt, png in pictures}
+    body = [*_head(answer), *_now(answer), shown.pop("start_now.png")]
+    chosen_start = shown.pop("start_chosen.png", "")
+    # What is left are maps, curves and trade-offs.
+    body += [*shown.values(), *_sweep(answer, table), *search_html(answer)]
+    body += [*_stakes(answer, values, plan), chosen_start, *_foot()]
     title = f"{answer.scenario.name}: the start layout"
     head = f'<meta charset="utf-8"><title>{escape(title)}</title><style>{STYLE}</style>'
-    page = f'<!doctype html><html lang="en"><head>{head}</head><body>{"".join(body)}</body></html>\n'
+    page = (
+        f'<!doctype html><html lang="en"><head>{head}</head><body>{"".join(body)}</body></html>\n'
+    )
     return [*written, write_text(folder / "layout.html", page)]
 
 
@@ -99,14 +104,16 @@ def _head(answer: Answer) -> list[str]:
 
 
 def _now(answer: Answer) -> list[str]:
-    now, units = answer.now, answer.scenario.units
+    now, units = answer.now, answer.units
     knobs = ", ".join(
         f"{KNOBS[name].title} {length_text(value, units)}"
         if KNOBS[name].unit == "m"
-        else f"{KNOBS[name].title} {value:.3g} {KNOBS[name].unit}".rstrip()
+        else KNOBS[name].said(round(value, 2))
         for name, value in present(answer.scenario).items()
     )
-    rows = [["at", "spread between boxes s", "interval", "worst pair", "apart s", "decided by the draw"]]
+    rows = [
+        ["at", "spread between boxes s", "interval", "worst pair", "apart s", "decided by the draw"]
+    ]
     for name in now.checkpoints:
         spread, pair = unfairness_s(now, name), worst_pair(now, name)
         share = drawn_share(now, name)
@@ -141,18 +148,24 @@ def _rows(answer: Answer, table: pandas.DataFrame) -> list[list[str]]:
     for row in table[table.checkpoint == answer.at].to_dict("records"):
         values = {name: float(row[name]) for name in answer.ranges if name in row}
         words = "as it is" if row["layout"] == 1 else said(values)
-        spread = Estimate(
-            *(float(row[f"unfairness_s{end}"]) for end in ("", "_low", "_high")), 2, 1.0
-        )
-        apart = Estimate(*(float(row[f"apart_s{end}"]) for end in ("", "_low", "_high")), 2, 1.0)
+        spread, apart = (_interval(row, name) for name in ("unfairness_s", "apart_s"))
         rows.append([words, _tenths(spread.mean), ends(spread), _tenths(float(row["lost_s"]))])
-        rows[-1] += [f"{row['worst_box']} against {row['best_box']}", _apart(apart)]
-        rows[-1] += [_percent(float(row["drawn_share"])), _percent(float(row["crowd_slowed_share"]))]
+        told = _apart(apart) if apart.is_seen else "none seen"
+        rows[-1] += [f"{row['worst_box']} against {row['best_box']}", told]
+        rows[-1] += [
+            _percent(float(row["drawn_share"])),
+            _percent(float(row["crowd_slowed_share"])),
+        ]
         rows[-1] += [_tenths(float(row["crowd_queue_s"])), *_crowd_cells(row)]
     return rows
 
 
-def _crowd_cells(row: dict) -> list[str]:
+def _interval(row: dict[Any, Any], name: str) -> Estimate:
+    """A figure of the table with its interval again."""
+    return Estimate(row[name], row[f"{name}_low"], row[f"{name}_high"], int(row["races"]), 1.0)
+
+
+def _crowd_cells(row: dict[Any, Any]) -> list[str]:
     where = "-"
     if row.get("crowd_density_x_m") == row.get("crowd_density_x_m", ""):
         across = float(row["crowd_density_y_m"])
@@ -169,22 +182,34 @@ def _crowd_cells(row: dict) -> list[str]:
 
 def _stakes(answer: Answer, values: dict[str, float], plan: StakePlan) -> list[str]:
     """What to paint: two pegs, then a stake where two tapes cross."""
-    units = answer.scenario.units
+    units = answer.units
     ahead, aside = float(plan.left_peg_m[0]), float(plan.left_peg_m[1])
-    rows = [["stake", "tape from the left peg", "tape from the right peg", "along the line", "box to its right faces"]]
+    rows = [
+        [
+            "stake",
+            "tape from the left peg",
+            "tape from the right peg",
+            "along the line",
+            "box to its right faces",
+        ]
+    ]
     for i, (left, right, along) in enumerate(
         zip(plan.from_left_m, plan.from_right_m, plan.along_m, strict=True)
     ):
         turn = plan.box_turn_deg[i] if i < len(plan.box_turn_deg) else None
         faces = "" if turn is None else _turn_words(float(turn))
         rows.append([str(i + 1), *(tape_text(v, units) for v in (left, right, along)), faces])
+    ahead_text, aside_text, slant, bow = (
+        tape_text(metres, units)
+        for metres in (ahead, aside, float((ahead**2 + aside**2) ** 0.5), plan.bow_m)
+    )
     how = (
-        f"Peg the middle of the line and sight to the middle of the narrowing. Walk {tape_text(ahead, units)} "
-        f"towards it; the left and the right peg stand {tape_text(aside, units)} to either side, square to "
-        f"the sight line: each is {tape_text(float((ahead**2 + aside**2) ** 0.5), units)} from the middle peg. "
-        f"Every stake stands where the two tapes cross, back at the line; left and right facing the course. "
-        f"The ends of the line lie {tape_text(plan.bow_m, units)} ahead of its middle. Laid out again from these "
-        f"distances by calculation, no stake is off by more than {100 * tape_error_m(plan):.1f} cm."
+        f"Peg the middle of the line and sight to the middle of the narrowing. Walk {ahead_text} towards it; "
+        f"the left and the right peg stand {aside_text} to either side, square to the sight line: each is "
+        f"{slant} from the middle peg. Every stake stands where the two tapes cross, back at the line; left "
+        f"and right facing the course. The ends of the line lie {bow} ahead of its middle. Laid out "
+        "again from these distances by calculation, no stake is off by more than "
+        f"{100 * tape_error_m(plan):.1f} cm."
     )
     title = f"<h2>Stakes: {escape(said(values))}</h2>"
     return [title, f"<p>{escape(how)}</p>", table_html(rows, None)]

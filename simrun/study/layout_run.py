@@ -25,6 +25,7 @@ class Answer:
     ranges: Mapping[str, tuple[float, ...]]
     seeds: tuple[int, ...]
     now: LayoutSample
+    units: str
     sweep: Sweep | None = None
     found: Found | None = None
 
@@ -58,12 +59,14 @@ def run_layout(
     *,
     until_m: float | None = None,
     tries: int = 0,
+    units: str | None = None,
     **how: Any,
 ) -> list[Path]:
     """Which layout is fair? Writes layout.html, layout.csv, stakes.csv, pictures and layout_races.db.
 
-    ranges: values by knob; with `tries` they are searched, without they are all raced. `how`: workers and
-    executor as of `carry_out`. Stopped and called again, it goes on with the races in layout_races.db.
+    ranges: values by knob; with `tries` they are searched, without they are all raced. units: what the
+    page speaks. `how`: workers and executor as of `carry_out`.
+    Stopped and called again, it goes on with the races in layout_races.db.
     """
     from simrun.study.layout_page import write_all
     from simrun.writing import ready_folder
@@ -85,7 +88,7 @@ def run_layout(
     if tries:
         told = _part(progress, 1, tries)
         found = search(scenario, ranges, seeds, store, tries, progress=told, **how)
-    answer = Answer(scenario, ranges, seeds, now, swept, found)
+    answer = Answer(scenario, ranges, seeds, now, units or scenario.units, swept, found)
     return [*write_all(answer, where), store]
 
 

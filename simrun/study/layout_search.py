@@ -1,4 +1,4 @@
-"""Which layout is fairest, given what cannot move? Trade-offs, checked on fresh seeds, and what one change gains.
+"""Which layout is fairest, given what cannot move? What does it trade, and what does one change gain?
 
 Three things are wanted at once: boxes that lose alike, little queueing, and little ground that is not there
 now. What is not named as a range stays as it is. The layouts that nothing beats in all three are kept.
@@ -57,10 +57,11 @@ class Found:
 
     @property
     def cheapest(self) -> Change | None:
-        """The change that gets most of the gain for the least ground. None where no gain is to be seen."""
+        """The change that gets most of the gain for the least ground. None where no such gain is seen."""
         if not self.whole.low > 0:
             return None
-        much = [change for change in self.changes if change.share >= MOST_SHARE]
+        seen = [change for change in self.changes if change.gain_s.low > 0]
+        much = [change for change in seen if change.share >= MOST_SHARE]
         return min(much, key=lambda change: (change.ground_m, -change.share), default=None)
 
 
@@ -93,7 +94,9 @@ def search(
     tell = _later(progress)
     front = sweep(scenario, trials.front, fresh, store, progress=tell, **how).raced
     now = race_layout(scenario, {}, fresh, store, progress=tell, **how)
-    return _found(scenario, trials, now, front, lambda v: race_layout(scenario, v, fresh, store, **how))
+    return _found(
+        scenario, trials, now, front, lambda v: race_layout(scenario, v, fresh, store, **how)
+    )
 
 
 def _later(progress: Progress | None) -> Progress | None:
@@ -125,7 +128,9 @@ def _tried(
         steps = {name: trial.suggest_int(name, 0, len(v) - 1) for name, v in ranges.items()}
         values = {name: ranges[name][step] for name, step in steps.items()}
         try:
-            score = scores.get(tuple(values.values())) or _score(scenario, values, seeds, store, how)
+            score = scores.get(tuple(values.values())) or _score(
+                scenario, values, seeds, store, how
+            )
         except BadInput:
             study.tell(trial, state=optuna.trial.TrialState.FAIL)
             continue
@@ -159,9 +164,7 @@ def _score(
     return unfair, mean_of(sample, "queue_s"), ground_m(scenario, values)
 
 
-def _found(
-    scenario: Scenario, trials: _Trials, now: LayoutSample, front: Any, raced: Any
-) -> Found:
+def _found(scenario: Scenario, trials: _Trials, now: LayoutSample, front: Any, raced: Any) -> Found:
     at = headline(now.day)
     whole = fairer_by_s(now, raced(trials.best), at)
     standing = present(scenario)

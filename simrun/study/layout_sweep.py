@@ -47,9 +47,7 @@ def sweep(
     plan = Plan({str(i): day for i, (_, day) in enumerate(days)}, seeds, crowd=True)
     carry_out(plan, store, **how)
     with Store(store) as kept:
-        raced = [
-            (values, _sample(plan, str(i), day, kept)) for i, (values, day) in enumerate(days)
-        ]
+        raced = [(values, _sample(plan, str(i), day, kept)) for i, (values, day) in enumerate(days)]
     return Sweep(raced, unfit)
 
 

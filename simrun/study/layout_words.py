@@ -1,4 +1,4 @@
-"""The answers of a layout study as sentences: the fairest layout, the cheapest change, where a queue forms."""
+"""The answers of a layout study as sentences: the fairest layout, the cheapest change, the queue."""
 
 from __future__ import annotations
 
@@ -6,9 +6,10 @@ from html import escape
 from typing import TYPE_CHECKING
 
 from simrun.measure.pages import tenths
+from simrun.sources import figure
 from simrun.study.boxes_page import table_html
 from simrun.study.layout import KNOBS, present, said
-from simrun.study.layout_measures import unfairness_s
+from simrun.study.layout_measures import FLOW, unfairness_s
 from simrun.study.layout_run import Answer
 from simrun.study.layout_search import Change, ground_m
 from simrun.study.layout_sweep import mean_of
@@ -19,16 +20,6 @@ if TYPE_CHECKING:
 
 QUEUE_S = 0.1
 """From so many seconds a runner on the simulated field counts as queueing (our own choice of a word)."""
-
-PARTED = {
-    "only simulated": "{} of {} layouts queue although the rule expects none: it sends everybody straight to "
-    "the narrowing at the own speed and lets the whole width be used, but a field bunches within its "
-    "rows and boxes, closes in from the sides, keeps gaps and leaves width unused.",
-    "only by rule": "{} of {} layouts do not queue although the rule expects it: it takes everybody to start "
-    "from one point at once and holds the densest moment against the mean published flow, but on a "
-    "wide line the ends have further to go, the rear rows start later, and a peak that is over "
-    "within a few seconds costs nobody half of the wished speed.",
-}
 
 
 def fairest_words(answer: Answer) -> str:
@@ -50,19 +41,48 @@ def rule_words(answer: Answer, table: pandas.DataFrame) -> str:
     here = table[(table.checkpoint == answer.at) & table.crowd_rule_straight_m.notna()]
     if not len(here):
         return ""
-    rule = here.crowd_straight_m < here.crowd_rule_straight_m
-    seen = here.crowd_queue_s > QUEUE_S
-    counts = {"only simulated": int((seen & ~rule).sum()), "only by rule": int((rule & ~seen).sum())}
+    flow = figure(FLOW).value
+    now = here.iloc[0]
     parts = [
-        "By the dispersion rule no queue forms beyond L* = N v^2 / (C sigma sqrt(2 pi)), with C the published "
-        f"flow of runners times the width; queueing here means {QUEUE_S:g} s a runner or more. For the layout "
-        f"as it is L* is {here.crowd_rule_straight_m.iloc[0]:.0f} m, and the narrowing lies "
-        f"{here.crowd_straight_m.iloc[0]:.0f} m away."
+        "By the dispersion rule no queue forms beyond L* = N v^2 / (C sigma sqrt(2 pi)), with C the "
+        f"published flow of runners, {flow:g} a second and metre, times the width; queueing here means "
+        f"{QUEUE_S:g} s a runner or more. For the layout as it is L* is "
+        f"{now.crowd_rule_straight_m:.0f} m, and the narrowing lies {now.crowd_straight_m:.0f} m away."
     ]
-    parts += [PARTED[key].format(count, len(here)) for key, count in counts.items() if count]
-    if not any(counts.values()):
-        parts.append(f"Rule and simulated field agree on all {len(here)} layouts.")
+    without, needless = parted(here, here.crowd_rule_straight_m)
+    if not without + needless:
+        return f"{parts[0]} Rule and simulated field agree on all {len(here)} layouts."
+    if without:
+        parts.append(_queue_anyway(here, without, flow))
+    if needless:
+        parts.append(
+            f"{needless} of {len(here)} layouts do not queue although the rule expects it: it lets everybody "
+            "start from one place at one moment, and counts a peak of an instant; on a line the ends have "
+            "further to go, the rows behind start later, and a short peak costs nobody half of the "
+            "wished speed."
+        )
     return " ".join(parts)
+
+
+def parted(here: pandas.DataFrame, rule_m: pandas.Series) -> tuple[int, int]:
+    """How many layouts queue although the rule expects none, and how many the other way round?"""
+    expected = here.crowd_straight_m < rule_m
+    seen = here.crowd_queue_s >= QUEUE_S
+    return int((seen & ~expected).sum()), int((expected & ~seen).sum())
+
+
+def _queue_anyway(here: pandas.DataFrame, without: int, flow: float) -> str:
+    """Queues beyond L*: the rule tried again with the flow that the simulated field reached."""
+    queueing = here[here.crowd_queue_s >= QUEUE_S]
+    reached = float(queueing.crowd_flow_per_s_m.max())
+    again, _ = parted(here, here.crowd_rule_straight_m * flow / reached)
+    return (
+        f"{without} of {len(here)} layouts queue although the rule expects none. The busiest 10 s of the "
+        f"simulated fields that queued brought at most {reached:.2f} through a second and metre; with that "
+        f"flow in the place of {flow:g} the rule would part from the simulated field in {again} such "
+        "layouts. What then is left is what the rule leaves out: a field bunches within boxes and rows, and "
+        "closes in from the sides before the narrowing."
+    )
 
 
 def search_html(answer: Answer) -> list[str]:
@@ -73,7 +93,9 @@ def search_html(answer: Answer) -> list[str]:
     rows = [["", "layout", "spread between boxes s", "queueing s", "ground that is not there now"]]
     for i, (values, sample) in enumerate(found.front, start=1):
         spread, queue = unfairness_s(sample, answer.at), mean_of(sample, "queue_s")
-        rows.append([str(i), said(values), f"{tenths(spread.mean)} ({_ends(spread)})", tenths(queue)])
+        rows.append(
+            [str(i), said(values), f"{tenths(spread.mean)} ({_ends(spread)})", tenths(queue)]
+        )
         rows[-1].append(f"{ground_m(answer.scenario, values):.0f} m")
     return [
         f"<h2>Layouts that nothing beats</h2><p>{found.tried} layouts were tried; these are beaten by no "
@@ -93,10 +115,10 @@ def gain_words(answer: Answer) -> str:
         return f"{parts[0]} So no change can be said to be worth it."
     parts += [_change_words(answer, change) for change in found.changes]
     if found.cheapest is not None:
-        name = KNOBS[found.cheapest.name].title
-        parts.append(f"Cheapest change that gets most of the gain: the {name} alone.")
+        alone = KNOBS[found.cheapest.name].said(found.cheapest.value)
+        parts.append(f"Cheapest change that gets most of the gain: {alone}, and nothing else.")
     else:
-        parts.append("No single change gets half of it.")
+        parts.append("No single change can be said to get half of it.")
     return " ".join(parts)
 
 
