@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.measure.crowd import CROWD_NAMES, as_array, first_narrowing_m
+from simrun.measure.crowd import CROWD_NAMES, as_array, first_narrowing_cut, first_narrowing_m
 from simrun.measure.loss import places
 from simrun.scenario.scenario import Scenario
 from simrun.sources import figure
@@ -172,13 +172,15 @@ def _opening_m_s(day: Scenario, seed: int) -> Array:
     return np.asarray(roster.cruise_m_s * (1 + roster.opening))
 
 
-def hand_queue_s(day: Scenario, seeds: range | tuple[int, ...]) -> Array:
+def hand_queue_s(
+    day: Scenario, seeds: range | tuple[int, ...], flow_per_s_m: float | None = None
+) -> Array:
     """By hand: what would everybody wait at the narrowing, a plain queue of the published flow? (S,) means.
 
     Everybody goes straight from the own place to its middle at the own opening speed; it lets C = flow
     times width through a second. Nobody is in anybody's way before.
     """
-    capacity = figure(FLOW).value * first_narrowing_m(day.strip)
+    capacity = (flow_per_s_m or figure(FLOW).value) * first_narrowing_m(day.strip)
     return np.array([_hand_delays_s(day, seed, capacity).mean() for seed in seeds])
 
 
@@ -227,8 +229,11 @@ def _crowd_row(sample: LayoutSample) -> dict[str, object]:
         fullest = int(np.nanargmax(density))
         row |= {"density_highest_per_m2": float(density[fullest])}
         row |= {name: float(sample.crowd_of(name)[fullest]) for name in CROWD_NAMES[3:5]}
-    row["rule_straight_m"] = rule_straight_m(sample.day)
-    row["straight_m"] = aim_m(sample.day) if sample.day.strip.gates else float("nan")
+    narrow = first_narrowing_cut(sample.day.strip) is not None
+    fields = range(1, 1 + SPEED_SEEDS)
+    row["straight_m"] = aim_m(sample.day) if narrow else np.nan
+    row["rule_straight_m"] = rule_straight_m(sample.day) if narrow else np.nan
+    row["hand_queue_s"] = float(hand_queue_s(sample.day, fields).mean()) if narrow else np.nan
     return row
 
 

@@ -10,10 +10,10 @@ from typing import Any
 from simrun.errors import BadInput, Problem
 from simrun.scenario.scenario import Scenario
 from simrun.study.carry_out import Progress
-from simrun.study.layout import grid, headline
+from simrun.study.layout import grid, headline, layout_of
 from simrun.study.layout_measures import LayoutSample, fairer_by_s, unfairness_s
 from simrun.study.layout_search import Found, search
-from simrun.study.layout_sweep import Sweep, sweep
+from simrun.study.layout_sweep import Sweep, lay_out, race_all
 from simrun.study.statistics import Estimate
 
 
@@ -73,21 +73,23 @@ def run_layout(
 
     if tries and not ranges:
         raise BadInput(Problem("--search", "nothing that may move", "--vary NAME=FROM:TO:STEP"))
+    layout_of(
+        scenario, {}, until_m
+    )  # refuses what cannot be raced at all, such as an end before the line
+    layouts = [{}, *(grid(ranges) if ranges and not tries else [])]
+    laid = lay_out(scenario, layouts, until_m)
+    if laid.unfit and len(laid.days) < 2:
+        raise BadInput(Problem("--vary", "no layout that fits", laid.unfit[0][1]))
     where = ready_folder(folder)
-    store, how = where / "layout_races.db", {**how, "until_m": until_m}
-    layouts = [{}] if tries else [{}, *grid(ranges)] if ranges else [{}]
-    raced = sweep(scenario, layouts, seeds, store, progress=_part(progress, 0, tries), **how)
-    if not (raced.raced and raced.raced[0][0] == {}):
-        raise BadInput(Problem("start", raced.unfit[0][1], "a present layout that can be raced"))
+    store = where / "layout_races.db"
+    raced = race_all(laid, seeds, store, progress=_part(progress, 0, tries), **how)
     now, swept = raced.raced[0][1], None
     if ranges and not tries:
         swept = Sweep(raced.raced[1:], raced.unfit)
-        if not swept.raced:
-            raise BadInput(Problem("--vary", "no layout that fits", raced.unfit[0][1]))
     found = None
     if tries:
         told = _part(progress, 1, tries)
-        found = search(scenario, ranges, seeds, store, tries, progress=told, **how)
+        found = search(scenario, ranges, seeds, store, tries, progress=told, until_m=until_m, **how)
     answer = Answer(scenario, ranges, seeds, now, units or scenario.units, swept, found)
     return [*write_all(answer, where), store]
 

@@ -16,7 +16,7 @@ from simrun.scenario.scenario import Scenario
 from simrun.study.carry_out import Progress
 from simrun.study.layout import headline, present
 from simrun.study.layout_measures import LayoutSample, fairer_by_s, unfairness_s
-from simrun.study.layout_sweep import mean_of, race_layout, sweep
+from simrun.study.layout_sweep import lay_out, mean_of, race_all, race_layout
 from simrun.study.statistics import Estimate
 
 FRESH = 1_000_000
@@ -88,11 +88,11 @@ def search(
     Stopped and called again with the same words it asks for the same layouts, which the store then has.
     Raises BadInput where the optimiser is missing.
     """
+    fresh, tell = tuple(FRESH + seed for seed in seeds), _later(progress)
+    trials = _tried(scenario, ranges, seeds, store, tries, progress, {**how, "until_m": until_m})
+    laid = lay_out(scenario, trials.front, until_m)
+    front = race_all(laid, fresh, store, progress=tell, **how).raced
     how |= {"until_m": until_m}
-    trials = _tried(scenario, ranges, seeds, store, tries, progress, how)
-    fresh = tuple(FRESH + seed for seed in seeds)
-    tell = _later(progress)
-    front = sweep(scenario, trials.front, fresh, store, progress=tell, **how).raced
     now = race_layout(scenario, {}, fresh, store, progress=tell, **how)
     return _found(
         scenario, trials, now, front, lambda v: race_layout(scenario, v, fresh, store, **how)

@@ -25,30 +25,34 @@ class Sweep:
     unfit: list[tuple[dict[str, float], str]]
 
 
-def sweep(
-    scenario: Scenario,
-    layouts: list[dict[str, float]],
-    seeds: tuple[int, ...],
-    store: Path,
-    *,
-    until_m: float | None = None,
-    **how: Any,
-) -> Sweep:
-    """Race every layout with every seed; `how` as of `carry_out`. Raises BadInput where none fits."""
-    days, unfit, last = [], [], None
+@dataclass(frozen=True)
+class Laid:
+    """Layouts on paper: the knobs of each with its race day, and those that do not fit with the reason."""
+
+    days: list[tuple[dict[str, float], Scenario]]
+    unfit: list[tuple[dict[str, float], str]]
+
+
+def lay_out(scenario: Scenario, layouts: list[dict[str, float]], until_m: float | None) -> Laid:
+    """Which of these layouts fit? Nothing is raced."""
+    laid = Laid([], [])
     for values in layouts:
         try:
-            days.append((dict(values), layout_of(scenario, values, until_m)))
+            laid.days.append((dict(values), layout_of(scenario, values, until_m)))
         except BadInput as wrong:
-            unfit.append((dict(values), "; ".join(str(wrong).splitlines())))
-            last = wrong
-    if not days and last:
-        raise last
-    plan = Plan({str(i): day for i, (_, day) in enumerate(days)}, seeds, crowd=True)
+            laid.unfit.append((dict(values), "; ".join(str(wrong).splitlines())))
+    return laid
+
+
+def race_all(laid: Laid, seeds: tuple[int, ...], store: Path, **how: Any) -> Sweep:
+    """Race every layout with every seed; `how` as of `carry_out`."""
+    plan = Plan({str(i): day for i, (_, day) in enumerate(laid.days)}, seeds, crowd=True)
     carry_out(plan, store, **how)
     with Store(store) as kept:
-        raced = [(values, _sample(plan, str(i), day, kept)) for i, (values, day) in enumerate(days)]
-    return Sweep(raced, unfit)
+        raced = [
+            (values, _sample(plan, str(i), day, kept)) for i, (values, day) in enumerate(laid.days)
+        ]
+    return Sweep(raced, laid.unfit)
 
 
 def _sample(plan: Plan, arm: str, day: Scenario, kept: Store) -> LayoutSample:
@@ -57,10 +61,17 @@ def _sample(plan: Plan, arm: str, day: Scenario, kept: Store) -> LayoutSample:
 
 
 def race_layout(
-    scenario: Scenario, values: Values, seeds: tuple[int, ...], store: Path, **how: Any
+    scenario: Scenario,
+    values: Values,
+    seeds: tuple[int, ...],
+    store: Path,
+    *,
+    until_m: float | None = None,
+    **how: Any,
 ) -> LayoutSample:
-    """The races of one layout."""
-    return sweep(scenario, [dict(values)], seeds, store, **how).raced[0][1]
+    """The races of one layout. Raises BadInput where it does not fit."""
+    day = layout_of(scenario, values, until_m)
+    return race_all(Laid([(dict(values), day)], []), seeds, store, **how).raced[0][1]
 
 
 def mean_of(sample: LayoutSample, name: str) -> float:

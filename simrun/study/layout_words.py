@@ -72,16 +72,20 @@ def parted(here: pandas.DataFrame, rule_m: pandas.Series) -> tuple[int, int]:
 
 
 def _queue_anyway(here: pandas.DataFrame, without: int, flow: float) -> str:
-    """Queues beyond L*: the rule tried again with the flow that the simulated field reached."""
+    """Queues beyond L*: counted by hand, and the rule tried again with the flow that was reached."""
     queueing = here[here.crowd_queue_s >= QUEUE_S]
+    odd = queueing[queueing.crowd_straight_m >= queueing.crowd_rule_straight_m]
+    clumps = int((odd.crowd_hand_queue_s >= QUEUE_S).sum())
     reached = float(queueing.crowd_flow_per_s_m.max())
     again, _ = parted(here, here.crowd_rule_straight_m * flow / reached)
     return (
-        f"{without} of {len(here)} layouts queue although the rule expects none. The busiest 10 s of the "
-        f"simulated fields that queued brought at most {reached:.2f} through a second and metre; with that "
-        f"flow in the place of {flow:g} the rule would part from the simulated field in {again} such "
-        "layouts. What then is left is what the rule leaves out: a field bunches within boxes and rows, and "
-        "closes in from the sides before the narrowing."
+        f"{without} of {len(here)} layouts queue although the rule expects none. In {clumps} of them the "
+        "hand calculation with everybody's own place and speed waits too: the rule sees an even stream, a "
+        "field comes in clumps. And the simulated fields that queued brought at most "
+        f"{reached:.2f} through a second and metre in their busiest 10 s; with that flow in the place of "
+        f"{flow:g} the rule would part from the simulated field in {again} layouts. What is left is what "
+        "rule and hand leave out: bunching within boxes and rows, and closing in from the sides before "
+        "the narrowing."
     )
 
 

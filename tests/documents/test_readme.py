@@ -43,6 +43,7 @@ def test_the_stories_run_as_written(
         "race",
         "boxes",
         "check",
+        "layout",
         "replay",
         "evidence",
     ]
@@ -53,6 +54,7 @@ def test_the_stories_run_as_written(
     assert (tmp_path / "outputs" / "ferry_meadow" / "loss.csv").exists()
     assert (tmp_path / "outputs" / "meeting" / "race.gif").exists()
     assert (tmp_path / "outputs" / "ferry_meadow" / "boxes.html").exists()
+    assert (tmp_path / "outputs" / "dual_meet" / "layout.html").exists()
     assert (tmp_path / "outputs" / "evidence" / "evidence.html").exists()
     assert "Alderbrook" in capsys.readouterr().out
 
