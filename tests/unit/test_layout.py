@@ -152,3 +152,11 @@ def test_layouts_have_words() -> None:
     assert said({}) == "as it is"
     assert said({"arc": 1.0, "width": 80.0, "teams": 20.0}) == "arc, line width 80 m, teams 20"
     assert all(knob.title in knob.said(0.37) for knob in KNOBS.values())
+
+
+def test_the_present_layout_is_raced_once() -> None:
+    """Turned to where it stands it is the same day, word for word."""
+    now = present(MEADOW)
+    same = layout_of(MEADOW, {name: now[name] for name in ("width", "straight", "arc")}, 500)
+    assert same == layout_of(MEADOW, {}, 500)
+    assert same != layout_of(MEADOW, {"straight": now["straight"] + 1}, 500)

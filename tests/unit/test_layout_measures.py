@@ -150,3 +150,13 @@ def test_crowd_figures_are_kept_behind_the_times() -> None:
     for cut in (more[:-8], more[:-3], more + b"12345678"):
         with pytest.raises(BadRecording):
             unpacked(cut)
+
+
+def test_a_crowds_races_are_kept_apart_from_plain_ones() -> None:
+    """The same layout raced for boxes has other alone-runs: another digest, and the plain one as it was."""
+    from simrun.study.plan import Plan, digest_of
+
+    day = read(SCENARIOS / "dual_meet.toml")
+    plain, crowd = Plan({"a": day}, (1,)), Plan({"a": day}, (1,), crowd=True)
+    assert plain.digests["a"] == digest_of(day)
+    assert plain.digests["a"] != crowd.digests["a"]
