@@ -120,10 +120,13 @@ def _map(axes: Axes, panel: Panel, across: Axis, up: Axis) -> None:
 
 def _bands(axes: Axes, panel: Panel, known: Any, x: Array, y: Array) -> None:
     """Where a published threshold runs through the map, its name on the line."""
+    from matplotlib.patheffects import withStroke
+
     for level, name in panel.bands:
         if float(known.min()) < level < float(known.max()):
             line = axes.contour(x, y, known, [level], colors=[ink_of("slowed")], linewidths=1.8)
-            axes.clabel(line, fontsize=8, fmt={level: name})
+            for text in axes.clabel(line, fontsize=8, fmt={level: name}):
+                text.set_path_effects([withStroke(linewidth=2.2, foreground=ink_of("paper"))])
 
 
 def _rule(axes: Axes, rule: Array, across: Axis, up: Axis) -> None:

@@ -31,15 +31,17 @@ if TYPE_CHECKING:
     import pandas
 
 READING = (
-    "Spread between boxes: the standard deviation between boxes of the mean seconds lost, what so few races "
-    "leave in it by chance taken away; 0 is a line on which the box does not matter. Seconds are lost "
-    "against the same runner alone from the best box. Worst pair: picked in the first half of the races, "
-    "measured in the second. Decided by the draw: the share of the variance of places that the box alone "
-    "explains. Slowed: below half of the wished speed for a second in all, once it had been reached; "
-    "queueing: seconds spent so, mean of the field. Density: the highest over 1 m2 and 1 s, 10 m off the "
-    "line or further. Flow: through the first narrowing in its busiest 10 s. Strung out: from then on at "
-    "most a tenth of the field is held below nine tenths of its wished speed. Intervals hold the long-run "
-    "mean with 95 % confidence. All layouts meet the same people where the number of teams is the same."
+    "Spread between boxes: the standard deviation between boxes of the mean seconds lost, what so few "
+    "races leave in it by chance taken away; 0 is a line on which the box does not matter. Seconds are "
+    "lost against the same runner alone from the best box. Worst pair: picked in the first half of the "
+    "races, measured in the second. Decided by the draw: the share of the variance of places that the "
+    "box alone explains; a team that was given a box stands there in every race, with its own tactics. "
+    "Slowed: below half of the wished speed for a second in all, once it had been reached; queueing: "
+    "seconds spent so, mean of the field, wherever on the way to the end. Density: the highest over 1 "
+    "m2 and 1 s, 10 m off the line or further, mean of the races; most: in one race, and there. Flow: "
+    "through the first narrowing in its busiest 10 s. Strung out: from then on at most a tenth of the "
+    "field is held below nine tenths of its wished speed. Intervals hold the long-run mean with 95 % "
+    "confidence. All layouts meet the same people where the number of teams is the same."
 )
 
 DENSITY_BANDS = (
@@ -133,7 +135,7 @@ def _sweep(answer: Answer, table: pandas.DataFrame) -> list[str]:
     if answer.sweep is None:
         return []
     parts = [f"<h2>Layout by layout, at {escape(answer.at)}</h2><p>{fairest_words(answer)}</p>"]
-    parts.append(table_html(_rows(answer, table), None))
+    parts += [table_html(rows, None) for rows in _tables(answer, table)]
     if answer.sweep.unfit:
         told = "; ".join(f"{said(values)}: {why}" for values, why in answer.sweep.unfit[:12])
         parts.append(f"<p>Not raced, because they do not fit: {escape(told)}.</p>")
@@ -142,22 +144,35 @@ def _sweep(answer: Answer, table: pandas.DataFrame) -> list[str]:
     return parts
 
 
-def _rows(answer: Answer, table: pandas.DataFrame) -> list[list[str]]:
-    head = "layout|spread between boxes s|interval|lost s|worst pair|apart s|by the draw|slowed|queueing s"
-    rows = [[*head.split("|"), "density /m2", "where", "flow /s/m", "strung out s"]]
+FAIR = "spread between boxes s|lost s|worst pair|apart s|decided by the draw"
+CROWD = "slowed|queueing s|highest density /m2|where|flow /s/m|strung out s"
+
+
+def _tables(answer: Answer, table: pandas.DataFrame) -> list[list[list[str]]]:
+    """Two tables of all layouts, the knobs before each: what is fair, and how the crowd fares."""
+    knobs = [f"{KNOBS[name].title} {KNOBS[name].unit}".rstrip() for name in answer.ranges]
+    fair, crowd = ([["", *knobs, *head.split("|")]] for head in (FAIR, CROWD))
     for row in table[table.checkpoint == answer.at].to_dict("records"):
-        values = {name: float(row[name]) for name in answer.ranges if name in row}
-        words = "as it is" if row["layout"] == 1 else said(values)
-        spread, apart = (_interval(row, name) for name in ("unfairness_s", "apart_s"))
-        rows.append([words, _tenths(spread.mean), ends(spread), _tenths(float(row["lost_s"]))])
-        told = _apart(apart) if apart.is_seen else "none seen"
-        rows[-1] += [f"{row['worst_box']} against {row['best_box']}", told]
-        rows[-1] += [
-            _percent(float(row["drawn_share"])),
-            _percent(float(row["crowd_slowed_share"])),
-        ]
-        rows[-1] += [_tenths(float(row["crowd_queue_s"])), *_crowd_cells(row)]
-    return rows
+        layout = ["as it is" if row["layout"] == 1 else str(int(row["layout"]) - 1)]
+        layout += [_plain(float(row.get(name, float("nan")))) for name in answer.ranges]
+        fair.append([*layout, *_fair_cells(row)])
+        crowd.append([*layout, *_crowd_cells(row)])
+    return [fair, crowd]
+
+
+def _fair_cells(row: dict[Any, Any]) -> list[str]:
+    spread, apart = (_interval(row, name) for name in ("unfairness_s", "apart_s"))
+    return [
+        f"{_tenths(spread.mean)} ({ends(spread)})",
+        _tenths(float(row["lost_s"])),
+        f"{row['worst_box']} against {row['best_box']}",
+        _apart(apart) if apart.is_seen else "none seen",
+        _percent(float(row["drawn_share"])),
+    ]
+
+
+def _plain(value: float) -> str:
+    return "-" if value != value else f"{value:.2f}".rstrip("0").rstrip(".")
 
 
 def _interval(row: dict[Any, Any], name: str) -> Estimate:
@@ -170,14 +185,17 @@ def _crowd_cells(row: dict[Any, Any]) -> list[str]:
     if row.get("crowd_density_x_m") == row.get("crowd_density_x_m", ""):
         across = float(row["crowd_density_y_m"])
         side = "left" if across > 0 else "right"
-        where = f"{row['crowd_density_x_m']:.0f} m ahead, {abs(across):.0f} m {side}"
-    density = f"{row['crowd_density_per_m2']:.1f} (one race {row.get('crowd_density_highest_per_m2', 0):.1f})"
+        where = f"{row['crowd_density_x_m']:.0f} m on, {abs(across):.0f} m {side}"
+    density = (
+        f"{row['crowd_density_per_m2']:.1f} (most {row.get('crowd_density_highest_per_m2', 0):.1f})"
+    )
     late, races = row["crowd_still_crowded_races"], row["races"]
-    strung = "not by the end" if late == races else f"{row['crowd_strung_out_s']:.0f}"
+    strung = "not yet" if late == races else f"{row['crowd_strung_out_s']:.0f}"
     if 0 < late < races:
-        strung += f" ({late} of {races} not by the end)"
+        strung += f" ({late} of {races} not)"
     flow = row["crowd_flow_per_s_m"]
-    return [density, where, "-" if flow != flow else f"{flow:.2f}", strung]
+    slowed, queue = _percent(float(row["crowd_slowed_share"])), _tenths(float(row["crowd_queue_s"]))
+    return [slowed, queue, density, where, "-" if flow != flow else f"{flow:.2f}", strung]
 
 
 def _stakes(answer: Answer, values: dict[str, float], plan: StakePlan) -> list[str]:

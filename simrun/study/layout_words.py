@@ -83,9 +83,10 @@ def _queue_anyway(here: pandas.DataFrame, without: int, flow: float) -> str:
         "hand calculation with everybody's own place and speed waits too: the rule sees an even stream, a "
         "field comes in clumps. And the simulated fields that queued brought at most "
         f"{reached:.2f} through a second and metre in their busiest 10 s; with that flow in the place of "
-        f"{flow:g} the rule would part from the simulated field in {again} layouts. What is left is what "
-        "rule and hand leave out: bunching within boxes and rows, and closing in from the sides before "
-        "the narrowing."
+        f"{flow:g} the rule would part from the simulated field in {again} layouts. What is left "
+        "comes from the shortest way: from either side of the line it leads to the nearer corner of the "
+        "narrowing, and who takes it queues there while the middle stays free; with everybody keeping the "
+        "own place across (`pull = [0, 0]` under `[field]`) it all but goes away."
     )
 
 

@@ -133,6 +133,25 @@ def test_the_dispersion_rule_marks_where_the_queue_ends(throat_m: float) -> None
     assert queue[2.0] < 0.05 * queue[0.25] + 0.02, queue
 
 
+def test_beyond_the_rule_it_is_the_corners_that_queue() -> None:
+    """Past L* the field still queues where all take the shortest way, not where all keep their place.
+
+    The shortest way leads to the nearer corner of the narrowing: the densest square lies at the corners
+    and the middle stays free. So the page may say why rule and field part. Ordering, 10 paired seeds;
+    computed
+    """
+    even: dict[str, Any] = {"ability": "normal", "time": 1000, "spread": 80, "opening": 0.0}
+    day = day_of(60, 120, 12, 12, **even)
+    samples = [raced(day.changed({"field.pull": [p, p]}), SEEDS, 155) for p in (0.0, 1.0)]
+    straight, shortest = samples
+    assert rule_straight_m(straight.day) < 0.8 * aim_m(straight.day)
+    more = paired(shortest.crowd_of("queue_s"), straight.crowd_of("queue_s"))
+    assert more.low > 0, more
+    assert straight.crowd_of("queue_s").mean() < 0.1
+    at_corner = np.abs(shortest.crowd_of("density_y_m"))
+    assert np.median(at_corner) > 3, at_corner
+
+
 WIDE = day_of(102, 560, 25, 40, taper_m=50, front_row=4)
 HARD = day_of(91, 400, 4.6, 40, hard=True, front_row=4)
 """Two lines that were painted: 102 m with 610 m to a throat of 25 m for 40 teams, and 91 m with a hard
