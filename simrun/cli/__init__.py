@@ -6,7 +6,14 @@ import argparse
 import sys
 from collections.abc import Sequence
 
-from simrun.cli.many_races import add_boxes, add_disturb, add_evidence, add_finish, add_tactic
+from simrun.cli.many_races import (
+    add_boxes,
+    add_disturb,
+    add_evidence,
+    add_finish,
+    add_layout,
+    add_tactic,
+)
 from simrun.cli.one_race import add_check, add_race, add_replay
 from simrun.cli.parsing import EXIT_BAD_INPUT, Parser
 from simrun.errors import SimrunError
@@ -44,6 +51,7 @@ def parser() -> argparse.ArgumentParser:
         add_replay,
         add_boxes,
         add_tactic,
+        add_layout,
         add_finish,
         add_disturb,
         add_evidence,

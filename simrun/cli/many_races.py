@@ -84,6 +84,35 @@ def add_tactic(commands: Any) -> None:
     tactic.set_defaults(carry_out=do_tactic)
 
 
+def add_layout(commands: Any) -> None:
+    """The words of `simrun layout`."""
+    layout = commands.add_parser(
+        "layout",
+        help="many races: which start layout is fair, and where do its stakes go",
+        description="Races the layout as it is and every layout asked for with the same people, and "
+        "writes layout.html, layout.csv, stakes.csv and maps. Stopped and called again, it goes on.",
+    )
+    layout.add_argument("file", help="the scenario, a .toml file")
+    layout.add_argument(
+        "--vary",
+        action="append",
+        default=[],
+        metavar="NAME=FROM:TO:STEP",
+        help="width, straight, throat, box-width, front-row, arc, teams, waves, wave-gap or spread; "
+        "also NAME=A,B,C; the first two named become the map's axes",
+    )
+    layout.add_argument("--seeds", type=count_of, default=20, help="races a layout (default 20)")
+    layout.add_argument(
+        "--search", type=count_of, default=0, metavar="N", help="try N layouts within the ranges"
+    )
+    layout.add_argument(
+        "--until", type=float, default=1000.0, metavar="M", help="end the races here (default 1000)"
+    )
+    add_study_words(layout)
+    add_common_words(layout)
+    layout.set_defaults(carry_out=do_layout)
+
+
 def add_finish(commands: Any) -> None:
     """The words of `simrun finish`."""
     finish = commands.add_parser(
@@ -193,6 +222,36 @@ def do_tactic(asked: argparse.Namespace) -> None:
         print_json({"scenario": scenario.name, "plan": plan}, written)
     else:
         print(plan)
+        print_written(written)
+
+
+def do_layout(asked: argparse.Namespace) -> None:
+    """Carry out `simrun layout`."""
+    import simrun
+    from simrun.study.layout import ranges_of
+    from simrun.study.layout_run import run_layout
+    from simrun.study.workers import executor_for
+
+    scenario, ranges = simrun.read(asked.file), ranges_of(asked.vary)
+    folder = asked.out or Path("outputs") / Path(asked.file).stem
+    say_if_cold()
+    seeds = tuple(range(1, asked.seeds + 1))
+    with bar("layouts") as told, executor_for(asked.cluster, asked.workers) as executor:
+        written = run_layout(
+            scenario,
+            folder,
+            ranges,
+            seeds,
+            told,
+            until_m=asked.until,
+            tries=asked.search,
+            units=asked.units,
+            workers=asked.workers,
+            executor=executor,
+        )
+    if asked.json:
+        print_json({"scenario": scenario.name, "races": asked.seeds}, written)
+    else:
         print_written(written)
 
 

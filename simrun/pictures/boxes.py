@@ -23,6 +23,8 @@ COLOUR_MAP = "cividis"
 DOTS_A_INCH = 110
 BOX_DEPTH_SHARE = 0.12
 SEEN_BEYOND_M = 15.0
+MOST_NUMBERED = 26
+"""With more boxes only every fifth has its number: the others would run into one another."""
 
 SINGLE_WORDS = "eight of ten single runners"
 MEAN_WORDS = "mean, with its 95 % interval"
@@ -32,7 +34,6 @@ ENDS = ("low", "high")
 
 
 def chart_ink(name: str) -> tuple[float, float, float]:
-    """An ink as matplotlib takes it."""
     red, green, blue = INKS[name]
     return red / 255, green / 255, blue / 255
 
@@ -91,7 +92,7 @@ def _legend(figure: Figure, our_box: int | None) -> None:
 
 def start_map(scenario: Scenario, lost_s: dict[int, float], title: str) -> Figure:
     """The start from above, every box in the colour of its loss: {box: seconds}; others stay empty."""
-    figure = blank_figure(9.0, 4.2)
+    figure = blank_figure(9.0, _height_inch(scenario))
     axes = figure.subplots()
     _course(axes, scenario.strip)
     colours = _scale(lost_s)
@@ -100,6 +101,8 @@ def start_map(scenario: Scenario, lost_s: dict[int, float], title: str) -> Figur
         value = lost_s.get(box.number, np.nan)
         face = chart_ink("paper") if np.isnan(value) else colours.to_rgba(np.array(value))
         axes.fill(*corners.T, facecolor=face, edgecolor=chart_ink("text"), linewidth=0.5)
+        if len(scenario.start_line.boxes) > MOST_NUMBERED and box.number % 5 and box.number > 1:
+            continue
         x, y = corners[2:].mean(axis=0)
         axes.text(x, y, f"{box.number} ", fontsize=6, ha="right", va="center")
     axes.set_aspect("equal")
@@ -109,6 +112,14 @@ def start_map(scenario: Scenario, lost_s: dict[int, float], title: str) -> Figur
     axes.spines[["top", "right"]].set_visible(False)
     figure.colorbar(colours, ax=axes, label="mean seconds lost", shrink=0.8)
     return figure
+
+
+def _height_inch(scenario: Scenario) -> float:
+    """As high as the ground is wide for its length, so that little paper stays empty."""
+    strip = scenario.strip
+    first = strip.gates[0].last_cut if strip.gates else strip.finish_cut
+    ahead = float(strip.station_m[first]) + 2 * SEEN_BEYOND_M
+    return float(np.clip(1.5 + 7.0 * scenario.start_line.width_m / ahead, 2.4, 6.0))
 
 
 def _scale(lost_s: dict[int, float]) -> Any:
@@ -138,7 +149,6 @@ def _course(axes: Axes, strip: Strip) -> None:
 
 
 def blank_figure(width_inch: float, height_inch: float) -> Figure:
-    """An empty figure that no window ever sees."""
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 

@@ -131,15 +131,20 @@ def recording_of(field: Race, seed: int) -> Recording:
     """What happened in a race, with the alone-runs that its time lost is measured against."""
     scenario, roster = field.scenario, field.roster
     own = (field.ways.margin_left, field.ways.margin_right)
-    alone = run_alone(scenario, roster, stand_m(scenario.start_line, roster), own, field.settings)
+    stand = stand_m(scenario.start_line, roster)
+    return frames_of(field, seed, run_alone(scenario, roster, stand, own, field.settings))
+
+
+def frames_of(field: Race, seed: int, alone: Alone) -> Recording:
+    """What happened in a race whose alone-runs, all or some, were run already."""
     # A frame is written when its step begins: the moment after the last step has none.
     kept = -(-field.steps_done // field.frame_every) if field.frame_every else 0
     return Recording(
-        scenario=scenario,
+        scenario=field.scenario,
         seed=seed,
         version=__version__,
-        roster=roster,
-        times_s=np.arange(kept, dtype=float) * scenario.clock.frame_s,
+        roster=field.roster,
+        times_s=np.arange(kept, dtype=float) * field.scenario.clock.frame_s,
         position_m=field.tape.position[:kept],
         speed_m_s=field.tape.speed[:kept],
         wished_m_s=field.tape.wished[:kept],
@@ -186,12 +191,21 @@ def run_alone(
     alone_s = alone.crossing_s
     shortest_s = Race(scenario, roster, stand, shortest, **options).run().tape.crossing_s
     boxes = best_boxes(scenario, roster, options) if boxes is None else boxes
-    best_s = np.empty_like(alone_s)
+    best_s = best_times(scenario, roster, boxes, options)
+    return Alone(alone_s, alone.reserve_m, shortest_s, best_s, boxes)
+
+
+def best_times(
+    scenario: Scenario, roster: Roster, boxes: NDArray[np.int64], options: dict[str, Any]
+) -> Array:
+    """When is everybody there alone on the shortest line from the best box of each checkpoint? (N, C)"""
+    shortest = shortest_margins(scenario.strip, len(roster))
+    best_s = np.empty((len(roster), len(boxes)))
     for box in np.unique(boxes):
         place = np.tile(scenario.start_line.stand_middle_m(int(box)), (len(roster), 1))
         times = Race(scenario, roster, place, shortest, **options).run().tape.crossing_s
         best_s[:, boxes == box] = times[:, boxes == box]
-    return Alone(alone_s, alone.reserve_m, shortest_s, best_s, boxes)
+    return best_s
 
 
 def best_boxes(scenario: Scenario, roster: Roster, options: dict[str, Any]) -> NDArray[np.int64]:

@@ -59,7 +59,8 @@ def roster_of(scenario: Scenario, seed: int) -> Roster:
         opening=np.clip(_told(opening, teams, team_index, people, "opening"), 0.0, MOST_OPENING),
         **plans_of(scenario, team_index, people),
         reserve_m=draw_reserve_m(count, stream(seed, "reserves")),
-        reaction_s=draw_reaction_s(field.body, count, stream(seed, "reactions")),
+        reaction_s=draw_reaction_s(field.body, count, stream(seed, "reactions"))
+        + scenario.start.wave_wait_s(box),
         choice=choice,
         inside_m=inside_m,
         throat_share=_share_of_line(scenario, box, row, file),

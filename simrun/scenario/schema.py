@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal, get_args
+from typing import Annotated, Any, Literal, get_args
 
+import numpy as np
+from numpy.typing import NDArray
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
 from simrun.scenario.lengths import Length, Time
@@ -82,6 +84,15 @@ class StartTable(Table):
     ] = ()
     draw: Annotated[Draw, BeforeValidator(OneOf(get_args(Draw)))] = "list"
     gun: Annotated[Gun, BeforeValidator(OneOf(get_args(Gun)))] = "middle"
+    waves: Annotated[int, BeforeValidator(Whole(1, 6))] = 1
+    wave_gap_s: Annotated[float, BeforeValidator(Time(0, 1800))] = Field(0.0, alias="wave_gap")
+
+    def wave_wait_s(self, box: NDArray[Any]) -> NDArray[np.float64]:
+        """How long after the first gun does the wave of these boxes go? (N,)
+
+        Waves take turns along the line: with two, odd boxes go first and even boxes after the gap.
+        """
+        return np.asarray(((box - 1) % self.waves) * self.wave_gap_s, dtype=np.float64)
 
 
 class PieceTable(Table):

@@ -105,9 +105,7 @@ def page_html(
             f"<p><strong>{escape(_settled_words(settled, samples[0].checkpoints[-1]))}</strong></p>"
         )
     alts = ("Seconds and places lost by box", "The start coloured by seconds lost")
-    for picture, alt in zip(pictures, alts, strict=True):
-        data = base64.b64encode(picture).decode()
-        body.append(f'<p><img alt="{alt}" src="data:image/png;base64,{data}"></p>')
+    body += [picture_html(png, alt) for png, alt in zip(pictures, alts, strict=True)]
     for sample, table in zip(samples, tables, strict=True):
         body += _question(sample, table, scenario)
     body += [f'<p class="note">{escape(text)}</p>' for text in (READING, LEFT_OUT, CAUTION)]
@@ -126,9 +124,9 @@ def _question(sample: Sample, table: pandas.DataFrame, scenario: Scenario) -> li
         parts.append(
             f"<h3>{escape(name)}</h3><p>{escape(_best_words(best_cell(sample, c, ANY_LINE)))}</p>"
         )
-        parts.append(_table_html(_box_rows(_at(table, name), scenario), _our_box(scenario)))
+        parts.append(table_html(_box_rows(_at(table, name), scenario), _our_box(scenario)))
         parts.append("<p>Seconds lost by line, mean and interval:</p>")
-        parts.append(_table_html(_line_rows(table, name, sample.lines), _our_box(scenario)))
+        parts.append(table_html(_line_rows(table, name, sample.lines), _our_box(scenario)))
     return parts
 
 
@@ -195,7 +193,14 @@ def _ends(low: float, high: float) -> str:
     return f"{tenths(low)} to {tenths(high)}" if known else "-"
 
 
-def _table_html(rows: list[list[str]], our_box: int | None) -> str:
+def picture_html(png: bytes, alt: str) -> str:
+    """A picture inside the page."""
+    data = base64.b64encode(png).decode()
+    return f'<p><img alt="{escape(alt)}" src="data:image/png;base64,{data}"></p>'
+
+
+def table_html(rows: list[list[str]], our_box: int | None) -> str:
+    """Rows as a table, row 0 its head; the row that begins with our box stands out."""
     head, *body = rows
     top = "".join(f"<th>{escape(cell)}</th>" for cell in head)
     lines = [

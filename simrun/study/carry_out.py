@@ -91,7 +91,7 @@ class _Job:
     def run_here(self, races: Races) -> None:
         """One race after the other in this process."""
         for race in races:
-            self.keep(run_group(self.plan.texts, (race,), self.plan.watched))
+            self.keep(run_group(self.plan.texts, (race,), self.plan.watched, self.plan.crowd))
 
     def keep(self, rows: list[Row]) -> None:
         """Write down what was run, and tell how far we are."""

@@ -23,12 +23,14 @@ class Plan:
 
     Paired: a seed is the same people, reactions and chances in every arm, as far as the arms have
     the same field. watched: name of the one team whose alone-runs are wanted (others get nan), which
-    saves about half of the time; None: everybody's. Raises BadInput.
+    saves about half of the time; None: everybody's. crowd: races are looked at as crowds too, and only
+    the alone-runs from the best box are run. Raises BadInput.
     """
 
     arms: dict[str, Scenario]
     seeds: tuple[int, ...]
     watched: str | None = None
+    crowd: bool = False
 
     def __post_init__(self) -> None:
         if not self.arms:
@@ -46,7 +48,7 @@ class Plan:
     @cached_property
     def digests(self) -> dict[str, str]:
         """The short name of every arm in a store; arms that say the same share it."""
-        return {name: digest_of(arm, self.watched) for name, arm in self.arms.items()}
+        return {name: digest_of(arm, self.watched, self.crowd) for name, arm in self.arms.items()}
 
     @cached_property
     def texts(self) -> dict[str, str]:
@@ -73,11 +75,11 @@ def text_of(scenario: Scenario) -> str:
     return json.dumps(whole, sort_keys=True, ensure_ascii=False, allow_nan=False)
 
 
-def digest_of(scenario: Scenario, watched: str | None = None) -> str:
-    """A short name for what a scenario says and for whom it watches."""
+def digest_of(scenario: Scenario, watched: str | None = None, crowd: bool = False) -> str:
+    """A short name for what a scenario says, for whom it watches and whether it looks at the crowd."""
     told = json.loads(text_of(scenario))
     del told["file"]
-    text = json.dumps([told, watched], ensure_ascii=False)
+    text = json.dumps([told, watched, *(["crowd"] if crowd else [])], ensure_ascii=False)
     return hashlib.sha256(text.encode()).hexdigest()[:24]
 
 

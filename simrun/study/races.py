@@ -11,9 +11,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simrun.errors import BadRecording, CannotSimulate, SimrunError
+from simrun.measure.crowd import CROWD_NAMES, CrowdFigures, as_array, crowd_figures
 from simrun.measure.loss import clear_places, places
 from simrun.race.field import stand_m
-from simrun.race.run import best_boxes, field_of, run_alone, run_race
+from simrun.race.run import Alone, best_boxes, best_times, field_of, frames_of, run_alone, run_race
 from simrun.runners.roster import Roster
 from simrun.scenario.scenario import Scenario
 from simrun.state.recording import Recording
@@ -36,7 +37,7 @@ class Outcome:
 
     team_index, box, row (N,): whole numbers; line (N,): text. crossing_s, alone_s, shortest_s,
     best_s (N, C) as in a Recording. place, clear_place (N, C): the place taken, and the one that the
-    time alone from the best box would have had.
+    time alone from the best box would have had. crowd: of a race that was watched as a crowd.
     """
 
     team_index: NDArray[Any]
@@ -49,6 +50,7 @@ class Outcome:
     best_s: Array
     place: Array
     clear_place: Array
+    crowd: CrowdFigures | None = None
 
 
 def race_outcome(scenario: Scenario, seed: int, watched: str | None = None) -> Outcome:
@@ -56,6 +58,17 @@ def race_outcome(scenario: Scenario, seed: int, watched: str | None = None) -> O
     if watched is None:
         return outcome_of(run_race(scenario, seed, frames=False))
     return outcome_of(_watched_race(scenario, seed, watched))
+
+
+def crowd_outcome(scenario: Scenario, seed: int) -> Outcome:
+    """Run one race and look at it as a crowd. Of the alone-runs only those from the best box are run."""
+    field = field_of(scenario, seed).run()
+    options: dict[str, Any] = {"alone": True, "frames": False, "settings": field.settings}
+    boxes = best_boxes(scenario, field.roster, options)
+    best_s = best_times(scenario, field.roster, boxes, options)
+    unknown = np.full_like(best_s, np.nan)
+    recording = frames_of(field, seed, Alone(unknown, unknown, unknown, best_s, boxes))
+    return replace(outcome_of(recording), crowd=crowd_figures(recording))
 
 
 def outcome_of(recording: Recording) -> Outcome:
@@ -111,7 +124,10 @@ def rows_of(roster: Roster, rows: NDArray[Any]) -> Roster:
 
 
 def packed(outcome: Outcome) -> bytes:
-    """An outcome as the bytes of one npy array, a record a runner, without pickled objects."""
+    """An outcome as the bytes of one npy array, a record a runner, without pickled objects.
+
+    Behind it, for a race that was watched as a crowd, its figures in the order of CROWD_NAMES.
+    """
     count, marks = outcome.crossing_s.shape
     table = np.zeros(count, dtype=_record(marks))
     for name in table.dtype.names or ():
@@ -120,6 +136,8 @@ def packed(outcome: Outcome) -> bytes:
         )
     stream = io.BytesIO()
     np.lib.format.write_array(stream, table, allow_pickle=False)
+    if outcome.crowd is not None:
+        stream.write(as_array(outcome.crowd).astype("<f8").tobytes())
     return stream.getvalue()
 
 
@@ -133,14 +151,26 @@ def unpacked(blob: bytes) -> Outcome:
         shape, _, dtype = np.lib.format.read_array_header_1_0(stream)
         marks = dtype["crossing_s"].shape[0]
         # What the head says is not believed: the bytes that are there are looked at, none is set aside.
-        table = np.frombuffer(blob, dtype=_record(marks), offset=stream.tell())
+        body, crowd = _split(blob[stream.tell() :], shape[0] * dtype.itemsize)
+        table = np.frombuffer(body, dtype=_record(marks))
         if table.shape != shape or dtype != table.dtype:
             raise ValueError(shape)
     except (ValueError, LookupError, TypeError, AttributeError, EOFError) as wrong:
         raise BadRecording("a race in the store is damaged") from wrong
     columns = {name: table[name] for name in table.dtype.names or ()}
     columns |= {name: np.where(table[name] == 0, np.nan, table[name]) for name in PLACES}
-    return Outcome(**columns)
+    return Outcome(**columns, crowd=crowd)
+
+
+def _split(data: bytes, length: int) -> tuple[bytes, CrowdFigures | None]:
+    """The table's bytes, and the figures behind it if there are just so many bytes more."""
+    rest = data[length:]
+    if not rest:
+        return data, None
+    figures = np.frombuffer(rest, dtype="<f8")
+    if len(figures) != len(CROWD_NAMES):
+        raise ValueError(len(rest))
+    return data[:length], CrowdFigures(*figures.tolist())
 
 
 def _record(marks: int) -> np.dtype[Any]:
@@ -153,15 +183,20 @@ def _record(marks: int) -> np.dtype[Any]:
     )
 
 
-def run_group(texts: dict[str, str], races: Races, watched: str | None = None) -> list[Row]:
+def run_group(
+    texts: dict[str, str], races: Races, watched: str | None = None, crowd: bool = False
+) -> list[Row]:
     """Run some races in a worker: (digest, seed, outcome in bytes) each. Raises CannotSimulate.
 
-    texts: what the arms say, by digest.
+    texts: what the arms say, by digest. crowd: look at every race as a crowd.
     """
     done = []
     for digest, seed in races:
         try:
-            outcome = race_outcome(_scenario(texts[digest]), seed, watched)
+            scenario = _scenario(texts[digest])
+            outcome = (
+                crowd_outcome(scenario, seed) if crowd else race_outcome(scenario, seed, watched)
+            )
         except SimrunError as wrong:
             name = _scenario(texts[digest]).name
             raise CannotSimulate(f"{name!r} with seed {seed}: {wrong}") from None

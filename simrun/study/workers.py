@@ -42,7 +42,8 @@ class Pool:
     """
 
     def __init__(self, plan: Plan, workers: int) -> None:
-        self.folder, self.watched = Path(tempfile.mkdtemp(prefix="simrun-")), plan.watched
+        self.folder = Path(tempfile.mkdtemp(prefix="simrun-"))
+        self.watched, self.crowd = plan.watched, plan.crowd
         for digest, text in plan.texts.items():
             (self.folder / f"{digest}.json").write_text(text, encoding="utf-8")
         spawn = multiprocessing.get_context("spawn")
@@ -53,7 +54,8 @@ class Pool:
 
     def submit(self, races: Races) -> Future[Any]:
         """Have these races run."""
-        return self._executor.submit(_run_to_files, str(self.folder), races, self.watched)
+        folder = str(self.folder)
+        return self._executor.submit(_run_to_files, folder, races, self.watched, self.crowd)
 
     def rows(self, races: Races, done: Future[Any]) -> list[Row]:
         """What the races gave; raises what their worker raised."""
@@ -82,7 +84,8 @@ class Hired:
     def submit(self, races: Races) -> Future[Any]:
         """Have these races run."""
         texts = {digest: self.plan.texts[digest] for digest, _ in races}
-        return self.executor.submit(run_group, texts, races, self.plan.watched)
+        plan = self.plan
+        return self.executor.submit(run_group, texts, races, plan.watched, plan.crowd)
 
     def rows(self, races: Races, done: Future[Any]) -> list[Row]:
         """What the races gave; raises what their worker raised."""
@@ -108,11 +111,11 @@ def _leave_with_parent(reader: Connection, folder: str) -> None:
         os._exit(1)
 
 
-def _run_to_files(folder: str, races: Races, watched: str | None) -> None:
+def _run_to_files(folder: str, races: Races, watched: str | None, crowd: bool) -> None:
     texts = {
         digest: Path(folder, f"{digest}.json").read_text(encoding="utf-8") for digest, _ in races
     }
-    for digest, seed, outcome in run_group(texts, races, watched):
+    for digest, seed, outcome in run_group(texts, races, watched, crowd):
         Path(folder, f"{digest}.{seed}").write_bytes(outcome)
 
 

@@ -45,6 +45,7 @@ def test_the_stories_run_as_written(
         "tactic",
         "check",
         "disturb",
+        "layout",
         "replay",
         "replay",
         "evidence",
@@ -58,6 +59,7 @@ def test_the_stories_run_as_written(
     assert (tmp_path / "outputs" / "ferry_meadow" / "boxes.html").exists()
     assert (tmp_path / "outputs" / "meeting" / "replay.html").exists()
     assert (tmp_path / "outputs" / "dual_meet" / "team_a4.pdf").exists()
+    assert (tmp_path / "outputs" / "dual_meet" / "layout.html").exists()
     assert (tmp_path / "outputs" / "evidence" / "evidence.html").exists()
     assert "Alderbrook" in capsys.readouterr().out
 

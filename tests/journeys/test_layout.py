@@ -1,0 +1,126 @@
+"""The director: layouts swept and searched, stopped and taken up again, one page out."""
+
+from __future__ import annotations
+
+import json
+import re
+import shutil
+from pathlib import Path
+
+import pandas as pd
+import pytest
+
+from simrun.cli import main
+from simrun.measure.pages import CAUTION
+from simrun.study.store import Store
+
+TOP = Path(__file__).parents[2]
+DUAL = str(TOP / "scenarios" / "dual_meet.toml")
+FEW = ["--seeds", "4", "--until", "140", "--workers", "1"]
+SWEEP = ["--vary", "throat=3:5:1", "--vary", "straight=60:100:40"]
+
+
+def kept(folder: Path) -> set[tuple[str, int]]:
+    with Store(folder / "layout_races.db") as store:
+        return store.kept()
+
+
+@pytest.fixture(scope="module")
+def swept(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """A sweep of 3 x 2 layouts in one go."""
+    folder = tmp_path_factory.mktemp("swept")
+    assert main(["layout", DUAL, *SWEEP, *FEW, "--out", str(folder)]) == 0
+    return folder
+
+
+def test_a_sweep_leaves_one_page_a_table_maps_and_stakes(swept: Path) -> None:
+    """Every layout at every checkpoint; the page holds its pictures and the standing caution."""
+    page = (swept / "layout.html").read_text("utf-8")
+    assert page.count(CAUTION) == 2
+    assert page.count("<img ") == 3
+    assert 'src="data:image/png' in page
+    assert "http" not in page
+    words = re.sub(r"base64,[^\"]*", "", page).lower()
+    assert not re.search(r"\bsafe\b", words)
+    assert "walking crowds, not from runners" in words
+    table = pd.read_csv(swept / "layout.csv")
+    assert table.layout.nunique() == 7
+    assert sorted(table.throat.round(2).unique()) == [3.0, 3.66, 4.0, 5.0]
+    assert (table.crowd_density_per_m2 > 0).all()
+    stakes = pd.read_csv(swept / "stakes.csv")
+    assert len(stakes) == 5
+    for name in ("layout_map.png", "start_now.png", "start_chosen.png"):
+        assert (swept / name).read_bytes().startswith(b"\x89PNG")
+
+
+def test_the_chosen_layout_is_the_fairest_of_the_table(swept: Path) -> None:
+    """The page's words and the table agree."""
+    table = pd.read_csv(swept / "layout.csv")
+    here = table[(table.checkpoint == "first narrowing") & (table.layout > 1)]
+    best = here.loc[here.unfairness_s.idxmin()]
+    page = (swept / "layout.html").read_text("utf-8")
+    told = re.search(
+        r"Fairest: narrowing&#x27;s width ([\d.]+) m, straight to the narrowing (\d+) m", page
+    )
+    assert told is not None
+    assert [float(part) for part in told.groups()] == [best.throat, best.straight]
+
+
+def test_a_sweep_goes_on_where_it_was(swept: Path, tmp_path: Path) -> None:
+    """A smaller sweep first, then the whole: only what is missing is raced, and the table is the same."""
+    part = ["--vary", "throat=3,4", "--vary", "straight=60"]
+    assert main(["layout", DUAL, *part, *FEW, "--out", str(tmp_path)]) == 0
+    before = kept(tmp_path)
+    assert len(before) == 12
+    assert main(["layout", DUAL, *SWEEP, *FEW, "--out", str(tmp_path)]) == 0
+    assert before < kept(tmp_path) == kept(swept)
+    assert (tmp_path / "layout.csv").read_bytes() == (swept / "layout.csv").read_bytes()
+
+
+def test_a_search_checks_on_fresh_seeds_and_says_what_a_change_gains(
+    swept: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The front was raced with seeds that the search never met; called again it races nothing."""
+    shutil.copy(swept / "layout_races.db", tmp_path)
+    words = ["layout", DUAL, *SWEEP, *FEW, "--search", "5", "--out", str(tmp_path), "--json"]
+    assert main(words) == 0
+    assert json.loads(capsys.readouterr().out)["written"]
+    page = (tmp_path / "layout.html").read_text("utf-8")
+    assert "Layouts that nothing beats" in page
+    assert "All changes together" in page
+    fresh = {seed for _, seed in kept(tmp_path)} - {1, 2, 3, 4}
+    assert fresh == {1_000_001, 1_000_002, 1_000_003, 1_000_004}
+    races = kept(tmp_path)
+    assert main(words) == 0
+    assert kept(tmp_path) == races
+    assert (tmp_path / "layout.html").read_text("utf-8") == page
+
+
+def test_without_anything_to_vary_the_present_layout_is_told(tmp_path: Path) -> None:
+    """Its fairness and its stakes, in feet and inches where the page speaks so."""
+    words = ["layout", DUAL, "--seeds", "1", "--until", "140", "--workers", "1"]
+    assert main([*words, "--units", "us", "--out", str(tmp_path)]) == 0
+    page = (tmp_path / "layout.html").read_text("utf-8")
+    assert "Stakes: as it is" in page
+    assert " ft " in page
+
+
+@pytest.mark.parametrize(
+    ("words", "told"),
+    [
+        (["--vary", "widht=1:2:1"], "did you mean 'width'"),
+        (["--vary", "arc=3"], "full arc"),
+        (["--vary", "box-width=0.5", "--vary", "front-row=12"], "side by side"),
+        (["--search", "3"], "nothing that may move"),
+        (["--vary", "throat=4", "--until", "-5"], "course.checkpoints"),
+    ],
+)
+def test_a_mistake_is_one_line(
+    words: list[str], told: str, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Exit code 2, no traceback, and no page."""
+    asked = ["--seeds", "2", "--until", "100", *words, "--out", str(tmp_path)]
+    assert main(["layout", DUAL, *asked]) == 2
+    said = capsys.readouterr().err.strip().splitlines()
+    assert told in said[-1]
+    assert not (tmp_path / "layout.html").exists()
