@@ -65,7 +65,7 @@ def parser() -> argparse.ArgumentParser:
         epilog="Begin with:  simrun race scenarios/dual_meet.toml",
     )
     commands = top.add_subparsers(title="commands", required=True, metavar="COMMAND")
-    for add in (_add_race, _add_check, _add_replay, _add_boxes, _add_evidence):
+    for add in (_add_race, _add_check, _add_replay, _add_boxes, _add_course, _add_card, _add_evidence):
         add(commands)
     return top
 
@@ -132,6 +132,40 @@ def _add_boxes(commands: Any) -> None:
     boxes.set_defaults(carry_out=_boxes)
 
 
+def _add_course(commands: Any) -> None:
+    course = commands.add_parser(
+        "course",
+        help="a track from a watch or a map becomes a scenario to be completed",
+        description="Reads GPX, KML or GeoJSON and writes a scenario, its drawing and a picture of "
+        "it. Widths cannot be measured by a watch: they are assumed and marked, to be filled in.",
+    )
+    course.add_argument("file", help="a .gpx, .kml or .geojson file")
+    course.add_argument("--width", type=_length, metavar="W", help='one width, such as "6 m"')
+    course.add_argument(
+        "--part", default="", metavar="N", help="which line of the file, or all where they join"
+    )
+    course.add_argument(
+        "--from", dest="from_m", type=_length, default=0.0, metavar="M", help="where it begins"
+    )
+    course.add_argument("--to", dest="to_m", type=_length, metavar="M", help="where it ends")
+    _add_common_words(course)
+    course.set_defaults(carry_out=_course)
+
+
+def _add_card(commands: Any) -> None:
+    card = commands.add_parser(
+        "card",
+        help="the course card: map, hill, where passing is possible, what to do where",
+        description="Runs a few races and writes card.html and card.pdf, one printable page.",
+    )
+    card.add_argument("file", help="the scenario, a .toml file")
+    card.add_argument("--seeds", type=_count, default=5, help="how many races (default 5)")
+    card.add_argument("--paper", choices=("a4", "letter"), help="default: letter for us units")
+    card.add_argument("--workers", type=_count, metavar="N", help="processes (default: one a core)")
+    _add_common_words(card)
+    card.set_defaults(carry_out=_card)
+
+
 def _add_evidence(commands: Any) -> None:
     evidence = commands.add_parser(
         "evidence",
@@ -172,6 +206,19 @@ def _count(text: str) -> int:
     if not 1 <= count <= 100_000:
         raise argparse.ArgumentTypeError(f"{text!r}; a whole number from 1 to 100000 is needed")
     return count
+
+
+def _length(text: str) -> float:
+    from simrun.scenario.lengths import LENGTH_WORDS, length_m
+    from simrun.scenario.values import RefusedError
+
+    try:
+        metres = length_m(float(text) if text.replace(".", "", 1).isdecimal() else text)
+    except RefusedError:
+        metres = -1.0
+    if metres < 0:
+        raise argparse.ArgumentTypeError(f"{text[:40]!r}; {LENGTH_WORDS}")
+    return metres
 
 
 def _race(asked: argparse.Namespace) -> None:
@@ -249,6 +296,50 @@ def _boxes(asked: argparse.Namespace) -> None:
         )
     if asked.json:
         _print_json({"scenario": scenario.name, "races": asked.seeds}, written)
+    else:
+        _print_written(written)
+
+
+def _course(asked: argparse.Namespace) -> None:
+    from simrun.measure.units import length_text
+    from simrun.pictures.course_map import write_picture
+    from simrun.scenario.new_course import new_course
+
+    folder = asked.out or Path("outputs") / Path(asked.file).stem
+    span_m = (asked.from_m, asked.to_m)
+    how = {"width_m": asked.width, "units": asked.units or "metric"}
+    found = new_course(asked.file, folder, part=asked.part, span_m=span_m, **how)
+    units = found.scenario.units
+    picture = write_picture(found.scenario, units, found.files[-1].with_suffix(".png"))
+    written = [*found.files, picture]
+    if asked.json:
+        length = found.scenario.strip.length_m
+        _print_json({"length_m": length, "told": list(found.told)}, written)
+        return
+    print(f"{found.scenario.name}: {length_text(found.scenario.strip.length_m, units)}")
+    print("\n".join(found.told))
+    print(
+        "A watch or a map cannot measure widths: they are assumed, and marked in the scenario. "
+        "How wide are the start, the narrowings, the paths and the turns?"
+    )
+    _print_written(written)
+
+
+def _card(asked: argparse.Namespace) -> None:
+    import simrun
+    from simrun.study.card import write_card
+
+    scenario = simrun.read(asked.file)
+    folder = asked.out or Path("outputs") / Path(asked.file).stem
+    _say_if_cold()
+    units = asked.units or scenario.units
+    page = asked.paper or ("letter" if units == "us" else "a4")
+    with _bar("races") as told:
+        how = {"workers": asked.workers, "progress": told}
+        written, table = write_card(scenario, folder, asked.seeds, (units, page), **how)
+    if asked.json:
+        stretches = json.loads(table.to_json(orient="records"))
+        _print_json({"scenario": scenario.name, "stretches": stretches}, written)
     else:
         _print_written(written)
 

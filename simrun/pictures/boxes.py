@@ -31,7 +31,8 @@ MEAN_WORDS = "mean, with its 95 % interval"
 ENDS = ("low", "high")
 
 
-def _ink(name: str) -> tuple[float, float, float]:
+def ink_of(name: str) -> tuple[float, float, float]:
+    """An ink as matplotlib takes it."""
     red, green, blue = INKS[name]
     return red / 255, green / 255, blue / 255
 
@@ -41,11 +42,11 @@ def chart(table: pandas.DataFrame, title: str, our_box: int | None = None) -> Fi
 
     table: rows of one checkpoint and line, as of study.boxes.cells. Check: tests/unit/test_study_boxes.py.
     """
-    figure = _figure(9.0, 6.0)
+    figure = paper(9.0, 6.0)
     seconds, places = figure.subplots(2, 1, sharex=True, height_ratios=[3, 2])
     _bands(seconds, table, "lost_s", our_box)
     seconds.plot(
-        table["box"], table["box_s_mean"], color=_ink("marked"), linewidth=1, linestyle="--"
+        table["box"], table["box_s_mean"], color=ink_of("marked"), linewidth=1, linestyle="--"
     )
     seconds.set_ylabel("seconds lost")
     seconds.set_title(title, loc="left", fontsize=11)
@@ -61,13 +62,13 @@ def chart(table: pandas.DataFrame, title: str, our_box: int | None = None) -> Fi
 def _bands(axes: Axes, table: pandas.DataFrame, part: str, our_box: int | None) -> None:
     box, mean = table["box"], table[f"{part}_mean"]
     low, high = table[f"{part}_p10"], table[f"{part}_p90"]
-    axes.bar(box, high - low, bottom=low, width=0.7, color=_ink("rule"), alpha=0.7)
+    axes.bar(box, high - low, bottom=low, width=0.7, color=ink_of("rule"), alpha=0.7)
     # An endless interval (one seed) is not drawn.
     ends = [table[f"{part}_{end}"].where(np.isfinite(table[f"{part}_{end}"])) for end in ENDS]
-    colours = [_ink("ours" if b == our_box else "text") for b in box]
+    colours = [ink_of("ours" if b == our_box else "text") for b in box]
     axes.vlines(box, ends[0], ends[1], colors=colours, linewidth=2)
     axes.scatter(box, mean, s=22, c=colours, zorder=3)
-    axes.axhline(0, color=_ink("muted"), linewidth=0.8)
+    axes.axhline(0, color=ink_of("muted"), linewidth=0.8)
     axes.spines[["top", "right"]].set_visible(False)
 
 
@@ -77,26 +78,26 @@ def _legend(figure: Figure, our_box: int | None) -> None:
 
     dot: dict[str, Any] = {"marker": "o", "linewidth": 2}
     entries: list[Any] = [
-        Line2D([], [], color=_ink("text"), label=MEAN_WORDS, **dot),
-        Patch(color=_ink("rule"), label=SINGLE_WORDS),
-        Line2D([], [], color=_ink("marked"), linestyle="--", label="of it the box's own metres"),
+        Line2D([], [], color=ink_of("text"), label=MEAN_WORDS, **dot),
+        Patch(color=ink_of("rule"), label=SINGLE_WORDS),
+        Line2D([], [], color=ink_of("marked"), linestyle="--", label="of it the box's own metres"),
     ]
     if our_box is not None:
-        entries.append(Line2D([], [], color=_ink("ours"), label=f"our box, {our_box}", **dot))
+        entries.append(Line2D([], [], color=ink_of("ours"), label=f"our box, {our_box}", **dot))
     figure.legend(handles=entries, fontsize=8, frameon=False, ncols=4, loc="outside lower center")
 
 
 def start_map(scenario: Scenario, lost_s: dict[int, float], title: str) -> Figure:
     """The start from above, every box in the colour of its loss: {box: seconds}; others stay empty."""
-    figure = _figure(9.0, 4.2)
+    figure = paper(9.0, 4.2)
     axes = figure.subplots()
     _course(axes, scenario.strip)
     colours = _scale(lost_s)
     for box in scenario.start_line.boxes:
         corners = _box_corners(box.left_m, box.right_m, scenario.start_line.width_m)
         value = lost_s.get(box.number, np.nan)
-        face = _ink("paper") if np.isnan(value) else colours.to_rgba(np.array(value))
-        axes.fill(*corners.T, facecolor=face, edgecolor=_ink("text"), linewidth=0.5)
+        face = ink_of("paper") if np.isnan(value) else colours.to_rgba(np.array(value))
+        axes.fill(*corners.T, facecolor=face, edgecolor=ink_of("text"), linewidth=0.5)
         x, y = corners[2:].mean(axis=0)
         axes.text(x, y, f"{box.number} ", fontsize=6, ha="right", va="center")
     axes.set_aspect("equal")
@@ -129,16 +130,18 @@ def _course(axes: Axes, strip: Strip) -> None:
     first = strip.gates[0].last_cut if strip.gates else strip.finish_cut
     shown = strip.station_m <= strip.station_m[first] + SEEN_BEYOND_M
     left, right = strip.left_m[shown], strip.right_m[shown]
-    axes.fill(*np.concatenate([left, right[::-1]]).T, color=_ink("course"))
+    axes.fill(*np.concatenate([left, right[::-1]]).T, color=ink_of("course"))
     for edge in (left, right):
-        axes.plot(*edge.T, color=_ink("line"), linewidth=1)
+        axes.plot(*edge.T, color=ink_of("line"), linewidth=1)
 
 
-def _figure(width_inch: float, height_inch: float) -> Figure:
+def paper(width_inch: float, height_inch: float, *, constrained: bool = True) -> Figure:
+    """An empty figure of this size."""
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
-    figure = Figure(figsize=(width_inch, height_inch), dpi=DOTS_A_INCH, layout="constrained")
+    layout = "constrained" if constrained else "none"
+    figure = Figure(figsize=(width_inch, height_inch), dpi=DOTS_A_INCH, layout=layout)
     FigureCanvasAgg(figure)
     return figure
 
