@@ -20,7 +20,8 @@ class Passing:
 
     metres: its length. runners, wished, made, passes (S,): how many ran it; pairs of whom the one behind
     would have come out in front with nobody near; those of them where it did; all changes of place.
-    traffic_s (S,): mean seconds longer than the same runners alone over the same ground.
+    traffic_s (S,): mean seconds longer than the same runners alone over the same ground. middle_s (S,):
+    seconds of the runner in the middle.
     """
 
     metres: float
@@ -29,6 +30,7 @@ class Passing:
     made: Array
     passes: Array
     traffic_s: Array
+    middle_s: Array
 
     @property
     def open_share(self) -> float:
@@ -49,7 +51,16 @@ class Passing:
     @property
     def mean_traffic_s(self) -> float:
         """What did traffic cost a runner on this stretch, over all races?"""
-        return float(np.nanmean(self.traffic_s)) if np.isfinite(self.traffic_s).any() else np.nan
+        return _mean(self.traffic_s)
+
+    @property
+    def middle_m_s(self) -> float:
+        """How fast is the runner in the middle, over all races?"""
+        return self.metres / _mean(self.middle_s)
+
+
+def _mean(values: Array) -> float:
+    return float(np.nanmean(values)) if np.isfinite(values).any() else np.nan
 
 
 def _per_100_m(pairs: Array, of: Passing) -> float:
@@ -69,18 +80,18 @@ def passing(times: Sequence[tuple[Array, Array, Array]], metres: float) -> Passi
     course).
     """
     rows = [_of_race(*each) for each in times]
-    runners, wished, made, passes, traffic = np.array(rows, dtype=float).reshape(-1, 5).T
-    return Passing(metres, runners, wished, made, passes, traffic)
+    return Passing(metres, *np.array(rows, dtype=float).reshape(-1, 6).T)
 
 
 def _of_race(entry_s: Array, exit_s: Array, alone_s: Array) -> tuple[float, ...]:
     ran = np.isfinite(entry_s) & np.isfinite(exit_s) & np.isfinite(alone_s)
     entry, out, alone = entry_s[ran], exit_s[ran], alone_s[ran]
     if not ran.any():
-        return 0.0, 0.0, 0.0, 0.0, np.nan
+        return 0.0, 0.0, 0.0, 0.0, np.nan, np.nan
     ahead = entry[:, None] < entry[None, :]
     passed = ahead & (out[:, None] > out[None, :])
     free = entry + alone
     wished = ahead & (free[:, None] > free[None, :])
     traffic = float((out - entry - alone).mean())
-    return len(entry), wished.sum(), (wished & passed).sum(), passed.sum(), traffic
+    middle = float(np.median(out - entry))
+    return len(entry), wished.sum(), (wished & passed).sum(), passed.sum(), traffic, middle

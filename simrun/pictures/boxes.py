@@ -146,8 +146,8 @@ def paper(width_inch: float, height_inch: float, *, constrained: bool = True) ->
     return figure
 
 
-def png_of(figure: Figure) -> bytes:
+def png_of(figure: Figure, dots_a_inch: int = DOTS_A_INCH) -> bytes:
     """The picture as a PNG; the same figure gives the same bytes."""
     stream = io.BytesIO()
-    figure.savefig(stream, format="png", metadata={"Software": None})
+    figure.savefig(stream, format="png", dpi=dots_a_inch, metadata={"Software": None})
     return stream.getvalue()

@@ -81,7 +81,7 @@ def _ground(axes: Axes, strip: Strip, turn: Array) -> None:
 def _path(strip: Strip, turn: Array) -> Array:
     """Both edges and the middle at every few metres: where no name may stand."""
     fine = np.arange(0.0, strip.length_m, max(2.0, strip.length_m / 1500))
-    share = np.linspace(0.0, 1.0, 3)
+    share = np.linspace(0.0, 1.0, 9)
     return np.array([strip.point_at(float(at), float(s)) for at in fine for s in share]) @ turn
 
 
@@ -95,8 +95,7 @@ def _bands(axes: Axes, strip: Strip, turn: Array, bands: tuple[Coloured, ...]) -
         aside = np.stack([-ahead[:, 1], ahead[:, 0]], axis=1) / np.hypot(*ahead.T)[:, None]
         off = (band.lap - (laps + 1) / 2) * BAND_PT * 1.3 * a_point
         x, y = (points - off * aside).T
-        style: dict[str, Any] = {"linewidth": BAND_PT, "solid_capstyle": "butt", "zorder": 3}
-        axes.plot(x, y, color=colour_of(band.share), **style)
+        axes.plot(x, y, zorder=3, **style_of(band.share))
 
 
 def _metres_a_point(axes: Axes) -> float:
@@ -105,11 +104,13 @@ def _metres_a_point(axes: Axes) -> float:
     return float((high - low) / box.width * axes.figure.get_dpi() / 72)
 
 
-def colour_of(share: float) -> Any:
-    """Dark blue: nobody gets by; yellow: everybody who would; grey-green: nothing to say."""
+def style_of(share: float) -> dict[str, Any]:
+    """Dark blue: nobody gets by; yellow: everybody who would; a thin line: too few to tell."""
     from matplotlib import colormaps
 
-    return colormaps[COLOUR_MAP](share) if np.isfinite(share) else ink_of("line")
+    known = bool(np.isfinite(share))
+    colour = colormaps[COLOUR_MAP](share) if known else ink_of("text")
+    return {"color": colour, "linewidth": BAND_PT if known else 0.8, "solid_capstyle": "butt"}
 
 
 def marks_along(strip: Strip, units: str) -> Iterator[tuple[str, float]]:
@@ -139,14 +140,14 @@ def _labels(strip: Strip, units: str, turn: Array) -> Iterator[Label]:
     yield Label("finish", spot(strip.length_m), bold=True)
     for text, at in marks_along(strip, units):
         yield Label(text, spot(at), bold=True, dot="s")
-    for what, at in firsts(strip).items():
-        yield Label(f"{what}, {length_text(at, units)}", spot(at), dot="^")
-    named: dict[str, Array] = {}
+    named = set()
     gates = [(g.name, float(strip.station_m[g.first_cut])) for g in strip.gates]
     for name, at in [*gates, *((mark.name, mark.station_m) for mark in strip.landmarks)]:
-        if name not in named and not name.startswith("narrowing "):
-            named[name] = spot(at)
-            yield Label(name.replace("$", r"\$"), named[name], dot="o")
+        if name not in named:
+            named.add(name)
+            first = next((what for what, where in firsts(strip).items() if where == at), "")
+            words = f"{name} ({first}, {length_text(at, units)})" if first else name
+            yield Label(words.replace("$", r"\$"), spot(at), dot="o")
 
 
 def course_picture(scenario: Scenario, units: str) -> Figure:
