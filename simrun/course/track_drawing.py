@@ -26,6 +26,10 @@ MARK_EVERY_M = {"metric": (1000.0, "km"), "us": (1609.344, "mile")}
 DECIMALS = 9
 """A tenth of a millimetre."""
 
+STILL_M = 0.002
+LEAST_COSINE = 0.5
+"""Of half the angle: a turn of 120 degrees. The corner of a sharper one lies too far out."""
+
 
 @dataclass(frozen=True)
 class TrackDrawing:
@@ -132,9 +136,7 @@ def to_gpx(strip: Strip, name: str) -> str:
     if place is None:
         raise BadInput(Problem("course", "lies nowhere on the globe", "a course drawn in degrees"))
     frame = Frame(*place, strip.place.heading_rad)
-    here = int(np.abs(strip.station_m).argmin())
-    middle = strip.middle_m[here : strip.finish_cut + 1]
-    height = strip.height_m[here : strip.finish_cut + 1]
+    middle, height = _middle(strip)
     moved = np.append(True, (np.diff(np.round(middle, 4), axis=0) != 0).any(axis=1))
     marks = [
         _gpx_point("wpt", frame, np.array(strip.point_at(mark.station_m)), name=mark.name)
@@ -148,6 +150,29 @@ def to_gpx(strip: Strip, name: str) -> str:
     route = f"<rte><name>{escape(name)}</name>"
     lines = ['<?xml version="1.0" encoding="UTF-8"?>', head, *marks, route, *points, "</rte>"]
     return "\n".join([*lines, "</gpx>", ""])
+
+
+def _middle(strip: Strip) -> tuple[Array, Array]:
+    """The middle of the course (P, 2) from start to finish, and its heights (P,).
+
+    Cuts that fan about a corner of the inner edge lie on an arc as tight as the course is wide; it is
+    written as the corner of the middle from which `lay_along` makes that fan again.
+    """
+    here = int(np.abs(strip.station_m).argmin())
+    shown = slice(here, strip.finish_cut + 1)
+    left, right, height = strip.left_m[shown], strip.right_m[shown], strip.height_m[shown]
+    middle, keep = (left + right) / 2, np.ones(len(left), dtype=bool)
+    for inner, outer in ((left, right), (right, left)):
+        still = np.hypot(*np.diff(inner, axis=0).T) < STILL_M
+        ends = np.flatnonzero(np.diff(np.concatenate([[0], still, [0]])))
+        for first, last in zip(ends[::2], ends[1::2], strict=True):
+            one, other = outer[first] - inner[first], outer[last] - inner[last]
+            half = (one / np.hypot(*one) + other / np.hypot(*other)) / 2
+            if np.hypot(*half) > LEAST_COSINE:
+                width = (np.hypot(*one) + np.hypot(*other)) / 2
+                middle[first] = inner[first] + half / (half @ half) * width / 2
+                keep[first + 1 : last + 1] = False
+    return middle[keep], height[keep]
 
 
 def _gpx_point(tag: str, frame: Frame, point: Array, **words: str) -> str:
