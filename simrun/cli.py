@@ -65,7 +65,15 @@ def parser() -> argparse.ArgumentParser:
         epilog="Begin with:  simrun race scenarios/dual_meet.toml",
     )
     commands = top.add_subparsers(title="commands", required=True, metavar="COMMAND")
-    for add in (_add_race, _add_check, _add_replay, _add_boxes, _add_course, _add_card, _add_evidence):
+    for add in (
+        _add_race,
+        _add_check,
+        _add_replay,
+        _add_boxes,
+        _add_course,
+        _add_card,
+        _add_evidence,
+    ):
         add(commands)
     return top
 

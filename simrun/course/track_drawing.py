@@ -65,11 +65,15 @@ def _smoother_and_smoother(trail: Trail) -> Iterator[Trail]:
     length = trail.along_m[-1]
     for off in () if trail.recorded else THINNED_M:
         line = thinned(trail, off) if off else trail
-        words = f"thinned to within {off:g} m: {length:.1f} m before, {line.along_m[-1]:.1f} m after"
+        words = (
+            f"thinned to within {off:g} m: {length:.1f} m before, {line.along_m[-1]:.1f} m after"
+        )
         yield line.told_also(words) if off else line
     for over in SMOOTHED_M:
         line = rounded(trail, over)
-        words = f"smoothed over {over:g} m of the way: {length:.0f} m before, {line.along_m[-1]:.0f} m"
+        words = (
+            f"smoothed over {over:g} m of the way: {length:.0f} m before, {line.along_m[-1]:.0f} m"
+        )
         yield line.told_also(words + " after")
 
 
@@ -106,7 +110,7 @@ def _feature(shape: str, coordinates: Any, **words: str) -> dict[str, Any]:
 
 
 def _near_places(line: Trail, tracks: Tracks) -> tuple[list[tuple[str, tuple[float, float]]], int]:
-    near = []
+    near: list[tuple[str, tuple[float, float]]] = []
     for name, at in tracks.places:
         point = line.frame.to_local_m(np.array([at]))[0]
         away = np.hypot(*(line.points_m - point).T).min()

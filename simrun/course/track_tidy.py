@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from dataclasses import dataclass, replace
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
@@ -65,7 +66,9 @@ class Trail:
         return replace(self, told=self.told + words)
 
 
-def trail_of(tracks: Tracks, part: str = "", span_m: tuple[float, float | None] = (0, None)) -> Trail:
+def trail_of(
+    tracks: Tracks, part: str = "", span_m: tuple[float, float | None] = (0, None)
+) -> Trail:
     """The one line asked for, without doubled points and standing about. Raises BadInput.
 
     part: "" where the file holds one line only, else its number from 1, or "all" to join parts that go
@@ -108,12 +111,14 @@ def _part_words(part: Part) -> str:
 
 
 def _joined(parts: tuple[Part, ...]) -> Part:
-    for number, (one, other) in enumerate(zip(parts[:-1], parts[1:], strict=True), start=2):
+    for number, (one, other) in enumerate(pairwise(parts), start=2):
         frame = Frame(float(one.degree[-1, 0]), float(one.degree[-1, 1]))
         gap = float(np.hypot(*frame.to_local_m(other.degree[:1])[0]))
         if not gap <= JOIN_M:
             found = f"begins {gap:.0f} m from where the part before it ends"
-            refuse(f"part {number}", found, f"at most {JOIN_M:.0f} m, or one part alone with --part")
+            refuse(
+                f"part {number}", found, f"at most {JOIN_M:.0f} m, or one part alone with --part"
+            )
     columns = [[getattr(p, name) for p in parts] for name in ("degree", "height_m", "time_s")]
     return Part(parts[0].name, *(np.concatenate(column) for column in columns))
 
@@ -125,7 +130,9 @@ def _check_gaps(points: Array, time_s: Array) -> None:
     step, wait = np.hypot(*np.diff(points, axis=0).T), np.diff(time_s)
     if (wait < 0).any():
         at = along_m(points)[int((wait < 0).argmax())]
-        refuse("track", f"its times run backwards at {at:.0f} m", "points in the order of their times")
+        refuse(
+            "track", f"its times run backwards at {at:.0f} m", "points in the order of their times"
+        )
     gaps = np.flatnonzero((step > GAP_M) & (wait > GAP_S))
     if len(gaps):
         at, k = along_m(points)[gaps[0]], gaps[0]
@@ -210,7 +217,9 @@ def _cut_out(trail: Trail, span_m: tuple[float, float | None]) -> Trail:
         found = f"{max(high - low, 0.0):.0f} m of {along[-1]:.0f} m"
         refuse("track", found, f"a course of at least {SHORTEST_M:.0f} m")
     if high - low > LONGEST_COURSE_M:
-        refuse("track", f"{(high - low) / 1000:.0f} km", f"at most {LONGEST_COURSE_M / 1000:.0f} km")
+        refuse(
+            "track", f"{(high - low) / 1000:.0f} km", f"at most {LONGEST_COURSE_M / 1000:.0f} km"
+        )
     inner = along[(along > low + SAME_POINT_M) & (along < high - SAME_POINT_M)]
     return at_stations(trail, np.concatenate([[low], inner, [high]]))
 

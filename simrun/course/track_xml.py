@@ -38,7 +38,9 @@ def parts_of_xml(data: bytes) -> Tracks:
         return _Reader().read(data)
     except ParseError as wrong:
         line, column = wrong.position
-        refuse(f"line {line}, column {column + 1}", "not well-formed XML", "a whole GPX or KML file")
+        refuse(
+            f"line {line}, column {column + 1}", "not well-formed XML", "a whole GPX or KML file"
+        )
     except DefusedXmlException:
         refuse("file", "a document type or entities", "plain GPX or KML without them")
     except (LookupError, ValueError):

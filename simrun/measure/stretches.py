@@ -1,4 +1,4 @@
-"""Which stretches does a coach talk about? The course from the gun to the finish, in the order of the race."""
+"""Which stretches does a coach talk about? The course from gun to finish, in the order of the race."""
 
 from __future__ import annotations
 

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
@@ -140,7 +140,7 @@ def paper(width_inch: float, height_inch: float, *, constrained: bool = True) ->
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
-    layout = "constrained" if constrained else "none"
+    layout: Literal["constrained"] | None = "constrained" if constrained else None
     figure = Figure(figsize=(width_inch, height_inch), dpi=DOTS_A_INCH, layout=layout)
     FigureCanvasAgg(figure)
     return figure

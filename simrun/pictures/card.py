@@ -56,7 +56,10 @@ def overview(scenario: Scenario, bands: tuple[Coloured, ...], units: str) -> Fig
 
 
 def printed_card(
-    scenario: Scenario, bands: tuple[Coloured, ...], rows: tuple[Told, ...], how: tuple[str, str, str]
+    scenario: Scenario,
+    bands: tuple[Coloured, ...],
+    rows: tuple[Told, ...],
+    how: tuple[str, str, str],
 ) -> Figure:
     """The whole card on one sheet. how: units, paper, and the words at its foot."""
     units, sheet, foot = how
@@ -64,16 +67,23 @@ def printed_card(
     figure = paper(width, height, constrained=False)
     side, top = MARGIN_INCH / width, 1 - MARGIN_INCH / height
     length = length_text(scenario.strip.length_m, units)
-    figure.text(side, top, _plain(f"{scenario.name}: {length}"), fontsize=13, va="top", weight="bold")
+    figure.text(
+        side, top, _plain(f"{scenario.name}: {length}"), fontsize=13, va="top", weight="bold"
+    )
     texts = _most(card_rows(rows, units), rows)
-    lines = [[textwrap.wrap(cell, NOTE_LETTERS) for cell in row[-1:]][0] or [""] for row in texts]
+    lines = [textwrap.wrap(row[-1], NOTE_LETTERS) or [""] for row in texts]
     size, step = _type(sum(map(len, lines)) + 1, height)
     low = MARGIN_INCH / height + 0.045
     high = low + step * (sum(map(len, lines)) + 1.5)
     _pictures(figure, scenario, bands, (units, high + 0.01, top - 0.025))
     _table(figure, list(zip(texts, lines, strict=True)), (side, high, step, size))
     figure.text(
-        side, low - 0.008, _plain(textwrap.fill(foot, 215)), fontsize=5, va="top", color=ink_of("muted")
+        side,
+        low - 0.008,
+        _plain(textwrap.fill(foot, 215)),
+        fontsize=5,
+        va="top",
+        color=ink_of("muted"),
     )
     return figure
 
@@ -98,7 +108,9 @@ def _plain(text: str) -> str:
     return text.replace("$", r"\$")
 
 
-def _table(figure: Figure, rows: list[tuple[list[str], list[str]]], where: tuple[float, ...]) -> None:
+def _table(
+    figure: Figure, rows: list[tuple[list[str], list[str]]], where: tuple[float, ...]
+) -> None:
     side, high, step, size = where
     whole = 1 - 2 * side
     at = high - step
@@ -125,7 +137,10 @@ def _pictures(
     hill = figure.add_axes((side + 0.05, low + 0.16 * room, 1 - 2 * side - 0.07, 0.12 * room))
     _hill(hill, scenario.strip, bands, units)
     draw_map(
-        figure.add_axes((side, low + 0.33 * room, 1 - 2 * side, 0.67 * room)), scenario, units, bands
+        figure.add_axes((side, low + 0.33 * room, 1 - 2 * side, 0.67 * room)),
+        scenario,
+        units,
+        bands,
     )
     laps = max(band.lap for band in bands)
     _scale(figure, (side + 0.05, low + 0.03 * room), laps)
@@ -139,7 +154,9 @@ def _scale(figure: Figure, where: tuple[float, float], laps: int) -> None:
     axes.set_xticks([0, 63], ["none", "all"], fontsize=6)
     axes.set_yticks([])
     words = GETS_BY + "; thin line: too few to tell"
-    words += f"; laps 1 to {laps} from left to right, facing the way of the race" if laps > 1 else ""
+    words += (
+        f"; laps 1 to {laps} from left to right, facing the way of the race" if laps > 1 else ""
+    )
     figure.text(where[0] + 0.2, where[1], words, fontsize=6.5)
 
 

@@ -75,7 +75,9 @@ def _ground(axes: Axes, strip: Strip, turn: Array) -> None:
     left, right = strip.left_m @ turn, strip.right_m @ turn
     cells = np.stack([left[:-1], left[1:], right[1:], right[:-1]], axis=1)
     grey = ink_of("rule")
-    axes.add_collection(PolyCollection(list(cells), facecolors=grey, edgecolors=grey, linewidths=0.8))
+    axes.add_collection(
+        PolyCollection(list(cells), facecolors=grey, edgecolors=grey, linewidths=0.8)
+    )
 
 
 def _path(strip: Strip, turn: Array) -> Array:

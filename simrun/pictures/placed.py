@@ -34,7 +34,10 @@ class Label:
 
 
 def place_labels(axes: Axes, labels: list[Label], path_m: Array, size_pt: float) -> list[Box]:
-    """Write the names, the first ones first; gives their boxes in pixels. Where no room is, none is written."""
+    """Write the names, the first ones first; gives their boxes in pixels.
+
+    Where no room is, none is written.
+    """
     pixel = axes.figure.get_dpi() / 72
     path = axes.transData.transform(path_m)
     frame = axes.get_window_extent()
@@ -51,14 +54,16 @@ def place_labels(axes: Axes, labels: list[Label], path_m: Array, size_pt: float)
             continue
         box, reach = found
         taken.append(box)
-        text.set_position(axes.transData.inverted().transform(box[:2]))
+        text.set_position(tuple(axes.transData.inverted().transform(box[:2])))
         text.set_verticalalignment("bottom")
         if reach > LINE_FROM_PT:
             lines.append(_line(axes, box, dot))
     return taken
 
 
-def _free(dot: Array, size: tuple[float, float], taken: list[Box], seen: Any) -> tuple[Box, int] | None:
+def _free(
+    dot: Array, size: tuple[float, float], taken: list[Box], seen: Any
+) -> tuple[Box, int] | None:
     frame, path, dots, lines, pixel = seen
     for reach, way in product(DISTANCES_PT, WAYS):
         middle = dot + np.array(way) * (reach * pixel + np.array(size) / 2)

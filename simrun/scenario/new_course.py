@@ -13,6 +13,7 @@ from simrun.errors import BadInput, Problem
 from simrun.scenario.files import LARGEST_ATTACHMENT_BYTES, file_words, read_bytes
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
+from simrun.scenario.schema import NARROWEST_M, WIDEST_M
 from simrun.writing import write_text
 
 ASSUMED_WIDTH_M = 6.0
@@ -91,6 +92,9 @@ def new_course(
     where the line cannot be run, before anything is written; CannotWrite.
     Check: tests/journeys/test_course.py.
     """
+    if width_m is not None and not NARROWEST_M <= width_m <= WIDEST_M:
+        allowed = f"{NARROWEST_M:g} to {WIDEST_M:g} m"
+        raise BadInput(Problem("--width", f"{width_m:g} m", allowed))
     path = Path(source)
     stem = plain_name(path.stem).replace("\\", "-") or "course"
     target, drawn = folder / f"{stem}.toml", folder / f"{stem}.geojson"
@@ -129,7 +133,9 @@ def _drawing(
     return drawing_of(trail_of(tracks, part, span_m), tracks, width_m, units)
 
 
-def _scenario_text(path: Path, drawing: TrackDrawing, drawn: str, asked: tuple[float | None, str]) -> str:
+def _scenario_text(
+    path: Path, drawing: TrackDrawing, drawn: str, asked: tuple[float | None, str]
+) -> str:
     from simrun.course.drawn import read_drawing
     from simrun.course.source import Drawing
 
@@ -157,9 +163,7 @@ def _scenario_text(path: Path, drawing: TrackDrawing, drawn: str, asked: tuple[f
     if drawing.length_m:
         stations = (0, round(length / 2), round(length))
         parts.append(WIDTHS)
-        parts += [
-            WIDTH.format(at=at, width=words["width"], mark=TO_FILL_IN) for at in stations
-        ]
+        parts += [WIDTH.format(at=at, width=words["width"], mark=TO_FILL_IN) for at in stations]
     return "".join([*parts, FIELD.format(mark=TO_FILL_IN)])
 
 

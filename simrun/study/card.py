@@ -55,13 +55,19 @@ def write_card(
     foot = foot_of(scenario, seeds)
     table = table_of(rows)
     written = [write_csv(table, where / "card.csv")]
-    written.append(_write_bytes(where / "card.pdf", pdf_of(printed_card(scenario, bands, rows, (*how, foot)))))
+    written.append(
+        _write_bytes(where / "card.pdf", pdf_of(printed_card(scenario, bands, rows, (*how, foot))))
+    )
     picture = png_of(overview(scenario, bands, how[0]), 200)
-    written.append(write_text(where / "card.html", page_html(scenario, rows, (how[0], foot), picture)))
+    written.append(
+        write_text(where / "card.html", page_html(scenario, rows, (how[0], foot), picture))
+    )
     return [*written, *_gpx(scenario, where), store], table
 
 
-def bands_of(timed: Timed, found: tuple[Stretch, ...], stations: list[float]) -> tuple[Coloured, ...]:
+def bands_of(
+    timed: Timed, found: tuple[Stretch, ...], stations: list[float]
+) -> tuple[Coloured, ...]:
     """The colours of the map, from station to station; a stretch's own share where a part says too little."""
     import numpy as np
 

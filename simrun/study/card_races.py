@@ -10,8 +10,8 @@ from numpy.typing import NDArray
 
 from simrun.measure.passing import Passing, passing
 from simrun.measure.stretches import Stretch
-from simrun.scenario.schema import MOST_MARKS
 from simrun.scenario.scenario import Scenario
+from simrun.scenario.schema import MOST_MARKS
 from simrun.study.carry_out import carry_out
 from simrun.study.plan import Plan
 from simrun.study.races import Outcome
@@ -39,7 +39,9 @@ def stations_of(found: tuple[Stretch, ...]) -> list[float]:
     return ends[:MOST_MARKS]
 
 
-def run_races(scenario: Scenario, stations: list[float], seeds: tuple[int, ...], **how: Any) -> Timed:
+def run_races(
+    scenario: Scenario, stations: list[float], seeds: tuple[int, ...], **how: Any
+) -> Timed:
     """Run the scenario with every seed, timed at these stations; `how` as of carry_out, with `store`."""
     day = timed_at(scenario, stations)
     plan = Plan({"card": day}, seeds)

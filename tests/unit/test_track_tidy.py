@@ -54,22 +54,28 @@ def test_a_clean_line_loses_nothing() -> None:
     """A hairpin about 4 m of radius is no standing about."""
     angle = np.linspace(-np.pi / 2, np.pi / 2, 12)
     bend = np.stack([60 + 4 * np.cos(angle), 4 + 4 * np.sin(angle)], axis=1)
-    back = straight(60)[::-1] + [0, 8]
+    back = straight(60)[::-1] + np.array([0, 8])
     trail = trail_of(Tracks((part(np.vstack([straight(60)[:-1], bend, back[1:]])),)))
     assert trail.told == ("heights: none in the file, the course is flat",)
 
 
 def test_a_recording_that_was_switched_off_is_refused() -> None:
     """Two minutes and 200 m without a point; the same line without times is a drawing and is taken."""
-    line = np.vstack([straight(), straight() + [500, 0]])
+    line = np.vstack([straight(), straight() + np.array([500, 0])])
     time = np.arange(len(line)) + np.where(np.arange(len(line)) > 100, 120, 0)
-    assert "nothing was recorded for 121 s and 200 m, from 300 m on" in refused(part(line, time=time))
+    assert "nothing was recorded for 121 s and 200 m, from 300 m on" in refused(
+        part(line, time=time)
+    )
     assert trail_of(Tracks((part(line),))).along_m[-1] == pytest.approx(800, abs=0.01)
     assert "run backwards" in refused(part(line, time=-np.arange(len(line))))
 
 
 def test_parts_are_never_joined_unasked() -> None:
-    one, near, far = part(straight()), part(straight() + [310, 0]), part(straight() + [900, 0])
+    one, near, far = (
+        part(straight()),
+        part(straight() + np.array([310, 0])),
+        part(straight() + np.array([900, 0])),
+    )
     assert "2 lines, which are never joined unasked" in refused(one, near)
     assert trail_of(Tracks((one, near)), "2").along_m[-1] == pytest.approx(300, abs=0.01)
     assert trail_of(Tracks((one, near)), "all").along_m[-1] == pytest.approx(610, abs=0.01)
@@ -107,7 +113,7 @@ def test_smoothing_keeps_the_ends_and_thinning_the_line() -> None:
 def test_the_antimeridian_is_a_line_like_any_other(frame: Frame) -> None:
     """300 m across the 180th meridian, and near the pole."""
     line = straight()
-    wrapped = part(line - [150, 0], frame=frame)
+    wrapped = part(line - np.array([150, 0]), frame=frame)
     degree = wrapped.degree.copy()
     degree[:, 0] = (degree[:, 0] + 180) % 360 - 180
     tracks = Tracks((Part("", degree, wrapped.height_m, wrapped.time_s),))

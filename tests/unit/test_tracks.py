@@ -130,7 +130,7 @@ def test_too_many_points_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:
 def test_elements_that_nobody_asked_for_are_let_go() -> None:
     """Thirty thousand of them, a quarter of a megabyte, beside a line: less than a megabyte is in use."""
     data = gpx("<name/>" * 30_000 + f"<rte>{points(ROWS, 'rtept')}</rte>")
-    read_tracks(gpx(points(ROWS)  + f"<rte>{points(ROWS, 'rtept')}</rte>"))
+    read_tracks(gpx(points(ROWS) + f"<rte>{points(ROWS, 'rtept')}</rte>"))
     tracemalloc.start()
     same_line(read_tracks(data))
     most = tracemalloc.get_traced_memory()[1]
