@@ -6,6 +6,7 @@ import argparse
 import sys
 from collections.abc import Sequence
 
+from simrun.cli.courses import add_card, add_course
 from simrun.cli.many_races import (
     add_boxes,
     add_disturb,
@@ -52,6 +53,8 @@ def parser() -> argparse.ArgumentParser:
         add_boxes,
         add_tactic,
         add_layout,
+        add_course,
+        add_card,
         add_finish,
         add_disturb,
         add_evidence,

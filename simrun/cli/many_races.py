@@ -12,6 +12,7 @@ from simrun.cli.parsing import (
     add_study_words,
     count_of,
     fresh_count,
+    length_of,
     whole_number,
 )
 from simrun.cli.telling import bar, print_json, print_written, say_if_cold
@@ -138,7 +139,11 @@ def add_disturb(commands: Any) -> None:
     )
     disturb.add_argument("file", help="the scenario, a .toml file")
     disturb.add_argument(
-        "--at", required=True, metavar="M", help='how far along: metres, or text such as "150 yd"'
+        "--at",
+        type=length_of,
+        required=True,
+        metavar="M",
+        help='how far along: metres, or text such as "150 yd"',
     )
     disturb.add_argument(
         "--across", default="middle", choices=("left", "middle", "right"), help="where across"
@@ -282,13 +287,13 @@ def do_disturb(asked: argparse.Namespace) -> None:
 
     import simrun
     from simrun.race.down import Down
-    from simrun.study.disturbance import SIDES, disturb, figures_of, metres_of
+    from simrun.study.disturbance import SIDES, disturb, figures_of
     from simrun.study.disturbance_page import CAUTION, disturbance_words, write_disturbance
     from simrun.writing import ready_folder
 
     scenario = simrun.read(asked.file)
     since = math.nan if asked.since is None else asked.since
-    down = Down(metres_of(asked.at), SIDES[asked.across], since, asked.lasts)
+    down = Down(asked.at, SIDES[asked.across], since, asked.lasts)
     folder = ready_folder(asked.out or Path("outputs") / Path(asked.file).stem)
     say_if_cold()
     with bar("races") as told:

@@ -93,3 +93,17 @@ def fresh_count(text: str) -> int:
     if count < 5:
         raise argparse.ArgumentTypeError(f"{text!r}; at least 5 are needed")
     return count
+
+
+def length_of(text: str) -> float:
+    """Metres, or a text such as "150 yd", or one line of what is wrong."""
+    from simrun.scenario.lengths import LENGTH_WORDS, length_m
+    from simrun.scenario.values import RefusedError
+
+    try:
+        metres = length_m(float(text) if text.replace(".", "", 1).isdecimal() else text)
+    except RefusedError:
+        metres = -1.0
+    if metres < 0:
+        raise argparse.ArgumentTypeError(f"{text[:40]!r}; {LENGTH_WORDS}")
+    return metres

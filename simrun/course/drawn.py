@@ -38,6 +38,9 @@ JOIN_M = 0.5
 
 WIDEST_M = 1000.0
 
+NEW_POINT_M = 0.05
+"""A width told so near to a drawn point belongs to that point."""
+
 
 @dataclass(frozen=True)
 class DrawnMark:
@@ -198,15 +201,33 @@ def _from_centre(part: Feature, drawing: Drawing) -> tuple[Frame, _Line, _Line, 
     if not len(different):
         refuse(part.label, "all points are the same", "at least 2 different points")
     frame = frame_along(part.degree[0], part.degree[different[0]])
-    points, width = frame.to_local_m(part.degree), _widths(part, drawing)
+    points = frame.to_local_m(part.degree)
+    if part.width is None and drawing.widths_m:
+        points, height, width = _with_widths(points, part.height_m, drawing.widths_m)
+    else:
+        height, width = part.height_m, _widths(part, drawing)
     sides = []
     for default in (drawing.left_edge, drawing.right_edge):
         kind = np.full(len(points) - 1, _kind(part, default))
-        sides.append(_clean(part.label, points, part.height_m, kind, width))
+        sides.append(_clean(part.label, points, height, kind, width))
     line = sides[0]
     ribbon = lay_along(line.points_m, line.width_m, line.kind_changes, line.label)
     check_outline(ribbon.left_m, ribbon.right_m, (f"{part.label} left", f"{part.label} right"))
     return frame, sides[0], sides[1], ribbon
+
+
+def _with_widths(
+    points: Array, height_m: Array, widths_m: tuple[tuple[float, float], ...]
+) -> tuple[Array, Array, Array]:
+    """Points, heights and widths of a centre line that also has a point wherever a width is told."""
+    along = np.append(0.0, np.cumsum(np.hypot(*np.diff(points, axis=0).T)))
+    at, width = np.array(widths_m).T
+    # A point that stands there already is not doubled: a step of a hair's breadth has no direction.
+    new = [place for place in at if along[0] < place < along[-1]]
+    new = [place for place in new if np.abs(along - place).min() > NEW_POINT_M]
+    where = np.sort(np.concatenate([along, new]))
+    x, y, height = (np.interp(where, along, row) for row in (*points.T, height_m))
+    return np.stack([x, y], axis=1), height, np.interp(where, at, width)
 
 
 def _widths(part: Feature, drawing: Drawing) -> Array:

@@ -60,7 +60,7 @@ def read_features(text: str) -> tuple[Feature, ...]:
     Check: tests/unit/test_drawn.py, tests/properties/test_drawn_roundtrip.py (random JSON).
     """
     features, points = [], 0
-    for number, raw in enumerate(_raw_features(_parsed(text)), start=1):
+    for number, raw in enumerate(raw_features(parsed(text)), start=1):
         features.append(_feature(number, raw))
         points += len(features[-1].degree)
         if points > MOST_POINTS:
@@ -76,7 +76,7 @@ def shown(value: object) -> str:
     return text if len(text) <= 60 else text[:57] + "..."
 
 
-def _parsed(text: str) -> object:
+def parsed(text: str) -> object:
     if len(text) > LARGEST_TEXT:
         refuse("text", f"{len(text) / 1e6:.0f} MB", f"at most {LARGEST_TEXT / 1e6:.0f} MB")
     try:
@@ -94,7 +94,7 @@ def _no_constant(word: str) -> NoReturn:
     refuse("text", f"the number {word}", "every number is finite")
 
 
-def _raw_features(data: object) -> Iterator[dict[str, Any]]:
+def raw_features(data: object) -> Iterator[dict[str, Any]]:
     kind = data.get("type") if isinstance(data, dict) else None
     if not isinstance(data, dict) or not isinstance(kind, str):
         refuse("text", f"not GeoJSON ({shown(data)})", "a FeatureCollection of features")
@@ -169,13 +169,13 @@ def _geometry(label: str, raw: object) -> tuple[str, Array, Array]:
     least = {"LineString": 2, "Point": 1, "Polygon": 4}[shape]
     if len(rows) < least:
         refuse(label, f"{len(rows)} points", f"a {shape} has at least {least}")
-    points = np.array([_position(label, row) for row in rows])
+    points = np.array([position(label, row) for row in rows])
     if shape == "Polygon" and (points[0, :2] != points[-1, :2]).any():
         refuse(label, "the outline is not closed", "the last point repeats the first")
     return shape, points[:, :2], points[:, 2]
 
 
-def _position(label: str, row: object) -> tuple[float, float, float]:
+def position(label: str, row: object) -> tuple[float, float, float]:
     if not isinstance(row, list) or not 2 <= len(row) <= 4 or not all(map(_is_number, row)):
         refuse(
             label, f"a point {shown(row)}", "longitude, latitude and perhaps a height, in numbers"

@@ -43,13 +43,17 @@ class Laps:
 
 @dataclass(frozen=True)
 class Drawing:
-    """A course drawn as GeoJSON: its text, its file's name, and what the text may leave out."""
+    """A course drawn as GeoJSON: its text, its file's name, and what the text may leave out.
+
+    widths_m: metres along a centre line and the width there, even between two of them.
+    """
 
     text: str
     file: str
     left_edge: EdgeKind = EdgeKind.MARKED
     right_edge: EdgeKind = EdgeKind.MARKED
     width_m: float | None = None
+    widths_m: tuple[tuple[float, float], ...] = ()
 
 
 @dataclass(frozen=True)

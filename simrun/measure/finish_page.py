@@ -6,8 +6,8 @@ from typing import TYPE_CHECKING
 
 from simrun.measure.finish import start_mark
 from simrun.measure.pages import table_text, tenths
-from simrun.measure.units import clock_text
 from simrun.state.recording import Recording
+from simrun.units import clock_text
 
 if TYPE_CHECKING:
     import pandas

@@ -12,9 +12,9 @@ from simrun.course.lines import trace
 from simrun.course.string import cuts_of
 from simrun.course.strip import Strip
 from simrun.measure.ground import GroundReport
-from simrun.measure.units import length_text
 from simrun.scenario.scenario import Scenario
 from simrun.sources.guidance import Guidance, guidance_about
+from simrun.units import length_text
 
 CONVENTIONS = (
     (0.30, "road and track measuring (0.30 m)"),

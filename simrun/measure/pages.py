@@ -5,8 +5,8 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from simrun.measure.ground import GroundReport
-from simrun.measure.units import clock_text, length_text
 from simrun.state.recording import Recording
+from simrun.units import clock_text, length_text
 
 if TYPE_CHECKING:
     import pandas

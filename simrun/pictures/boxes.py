@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 import io
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING, Any, Literal
 
 import numpy as np
 
@@ -148,17 +148,19 @@ def _course(axes: Axes, strip: Strip) -> None:
         axes.plot(*edge.T, color=chart_ink("line"), linewidth=1)
 
 
-def blank_figure(width_inch: float, height_inch: float) -> Figure:
+def blank_figure(width_inch: float, height_inch: float, *, constrained: bool = True) -> Figure:
+    """An empty figure that no window ever sees."""
     from matplotlib.backends.backend_agg import FigureCanvasAgg
     from matplotlib.figure import Figure
 
-    figure = Figure(figsize=(width_inch, height_inch), dpi=DOTS_A_INCH, layout="constrained")
+    layout: Literal["constrained"] | None = "constrained" if constrained else None
+    figure = Figure(figsize=(width_inch, height_inch), dpi=DOTS_A_INCH, layout=layout)
     FigureCanvasAgg(figure)
     return figure
 
 
-def png_of(figure: Figure) -> bytes:
+def png_of(figure: Figure, dots_a_inch: int = DOTS_A_INCH) -> bytes:
     """The picture as a PNG; the same figure gives the same bytes."""
     stream = io.BytesIO()
-    figure.savefig(stream, format="png", metadata={"Software": None})
+    figure.savefig(stream, format="png", dpi=dots_a_inch, metadata={"Software": None})
     return stream.getvalue()

@@ -19,10 +19,7 @@ def file_words(path: Path) -> str:
 
 def read_text(path: Path, most_bytes: int) -> str:
     """The text of a plain file of at most `most_bytes`, UTF-8. Raises BadInput."""
-    try:
-        data = _read_bytes(path, most_bytes)
-    except (OSError, ValueError) as wrong:
-        raise _no_file(path, wrong) from None
+    data = read_bytes(path, most_bytes)
     try:
         return data.decode("utf-8-sig")
     except UnicodeDecodeError as wrong:
@@ -31,7 +28,15 @@ def read_text(path: Path, most_bytes: int) -> str:
         raise BadInput(problem).in_file(file_words(path)) from None
 
 
-def _read_bytes(path: Path, most_bytes: int) -> bytes:
+def read_bytes(path: Path, most_bytes: int) -> bytes:
+    """What stands in a plain file of at most `most_bytes`. Raises BadInput."""
+    try:
+        return _bytes_of(path, most_bytes)
+    except (OSError, ValueError) as wrong:
+        raise _no_file(path, wrong) from None
+
+
+def _bytes_of(path: Path, most_bytes: int) -> bytes:
     if path.exists() and not path.is_file():
         kind = "a folder" if path.is_dir() else "not a plain file"
         raise BadInput(Problem("file", kind, "a plain file is wanted", "", file_words(path)))

@@ -84,7 +84,9 @@ def _drawing(course: CourseTable, attachments: Mapping[str, str]) -> Drawing | N
         return None
     edges = course.edges or EdgesTable()
     text = attachments[course.drawn]
-    return Drawing(text, course.drawn, EDGES[edges.left], EDGES[edges.right], course.width_m)
+    left, right = EDGES[edges.left], EDGES[edges.right]
+    widths = tuple((table.at_m, table.width_m) for table in course.widths)
+    return Drawing(text, course.drawn, left, right, course.width_m, widths)
 
 
 def build_ground(source: CourseSource) -> Strip:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Sequence
+from itertools import pairwise
 
 from simrun.errors import Problem, nearest_word
 from simrun.scenario.schema import CourseTable, MarkTable, PieceTable, StartTable
@@ -49,6 +50,7 @@ def course_problems(course: CourseTable) -> Iterator[Problem]:
     elif course.drawn:
         if course.laps:
             yield Problem("course.laps", "laps with a drawing", "laps are for pieces only")
+        yield from _drawn_width_problems(course)
     elif not course.pieces:
         allowed = "drawn = a GeoJSON file, or at least one [[course.pieces]]"
         yield Problem("course", "neither a drawing nor pieces", allowed)
@@ -58,8 +60,19 @@ def course_problems(course: CourseTable) -> Iterator[Problem]:
     yield from _mark_problems(course.landmarks, "course.landmarks")
 
 
+def _drawn_width_problems(course: CourseTable) -> Iterator[Problem]:
+    if course.widths and course.width_m is not None:
+        allowed = "one width for all of it, or [[course.widths]], not both"
+        yield Problem("course.width", "written beside [[course.widths]]", allowed)
+    for number, (one, other) in enumerate(pairwise(course.widths), start=2):
+        if not other.at_m > one.at_m:
+            found = f"{other.at_m:g} m after {one.at_m:g} m"
+            yield Problem(f"course.widths.{number}.at", found, "in the order of the race")
+
+
 def _piece_list_problems(course: CourseTable) -> Iterator[Problem]:
-    for key, value in (("edges", course.edges), ("width", course.width_m)):
+    written = (course.edges, course.width_m, course.widths or None)
+    for key, value in zip(("edges", "width", "widths"), written, strict=True):
         if value is not None:
             allowed = "only for a drawing; a piece says its own"
             yield Problem(f"course.{key}", "written beside pieces", allowed)

@@ -140,6 +140,15 @@ class MarkTable(Table):
     every_lap: Flag = False
 
 
+class WidthTable(Table):
+    """How wide a course drawn as its middle is at one place; even between two of them."""
+
+    at_m: Annotated[float, BeforeValidator(Length(0, 60000))] = Field(
+        alias="at", description="how far along the middle of the drawing it is"
+    )
+    width_m: Width = Field(alias="width", description="how wide the course is there")
+
+
 class EdgesTable(Table):
     """What stands at the edges of a drawing where the drawing does not say?"""
 
@@ -153,6 +162,7 @@ class CourseTable(Table):
     drawn: FileName | None = None
     edges: EdgesTable | None = None
     width_m: Width | None = Field(None, alias="width")
+    widths: Annotated[tuple[WidthTable, ...], BeforeValidator(Many(MOST_MARKS, "widths"))] = ()
     laps: LapsTable | None = None
     pieces: Annotated[tuple[PieceTable, ...], BeforeValidator(Many(MOST_PIECES, "pieces"))] = ()
     checkpoints: Annotated[

@@ -9,11 +9,11 @@ from typing import TYPE_CHECKING, Any
 
 from simrun.measure.pages import CAUTION, LEFT_OUT, tenths
 from simrun.measure.tables import write_csv
-from simrun.measure.units import length_text
 from simrun.scenario.scenario import Scenario
 from simrun.study.boxes import ANY_LINE, EVERY_TEAM, Sample, best_cell, cells
 from simrun.study.statistics import NOTHING_SEEN, Best, Estimate, words
 from simrun.study.stopping import Settled
+from simrun.units import length_text
 from simrun.writing import write_text, written_beside
 
 if TYPE_CHECKING:

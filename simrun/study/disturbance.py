@@ -59,17 +59,6 @@ class Held:
         return np.maximum(0.0, after)
 
 
-def metres_of(text: str) -> float:
-    """How far along is a number of metres, or a text such as "150 yd"? Raises BadInput."""
-    from simrun.scenario.lengths import LENGTH_WORDS, length_m
-    from simrun.scenario.values import RefusedError
-
-    try:
-        return length_m(float(text) if text.replace(".", "", 1).isdigit() else text)
-    except RefusedError as refused:
-        raise BadInput(Problem("at", refused.found, LENGTH_WORDS)) from None
-
-
 def disturb(
     scenario: Scenario,
     down: Down,

@@ -11,11 +11,11 @@ import numpy as np
 
 from simrun.measure.pages import CAUTION, tenths
 from simrun.measure.tables import write_csv
-from simrun.measure.units import length_text
 from simrun.scenario.scenario import Scenario
 from simrun.study.boxes_page import STYLE
 from simrun.study.disturbance import HELD_UP_S, RECALL_WINDOW_M, Held, Told, figures_of
 from simrun.study.statistics import Estimate
+from simrun.units import length_text
 from simrun.writing import write_text, written_beside
 
 if TYPE_CHECKING:

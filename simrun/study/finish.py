@@ -14,12 +14,12 @@ from simrun.measure.finish import reaches_finish, start_mark
 from simrun.measure.pages import LEFT_OUT, table_text, tenths
 from simrun.measure.scoring import TeamScore, team_scores
 from simrun.measure.tables import write_csv
-from simrun.measure.units import clock_text
 from simrun.scenario.scenario import Scenario
 from simrun.study.carry_out import carry_out, outcomes_of
 from simrun.study.plan import Plan
 from simrun.study.races import Outcome
 from simrun.study.statistics import single_range
+from simrun.units import clock_text
 from simrun.writing import ready_folder
 
 if TYPE_CHECKING:

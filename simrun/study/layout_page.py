@@ -9,7 +9,6 @@ from typing import TYPE_CHECKING, Any
 from simrun.measure.pages import CAUTION, LEFT_OUT, tenths
 from simrun.measure.stakes import StakePlan, stake_plan, tape_error_m
 from simrun.measure.tables import write_csv
-from simrun.measure.units import METRES_A_FOOT, length_text
 from simrun.sources import figure
 from simrun.study.boxes_page import STYLE, picture_html, table_html
 from simrun.study.layout import KNOBS, present, said
@@ -25,6 +24,7 @@ from simrun.study.layout_measures import (
 from simrun.study.layout_run import Answer
 from simrun.study.layout_words import fairest_words, rule_words, search_html
 from simrun.study.statistics import NOTHING_SEEN, Estimate
+from simrun.units import METRES_A_FOOT, length_text
 from simrun.writing import write_text, written_beside
 
 if TYPE_CHECKING:

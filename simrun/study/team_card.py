@@ -7,11 +7,11 @@ from dataclasses import dataclass
 import numpy as np
 
 from simrun.measure.pages import tenths
-from simrun.measure.units import METRES_A_YARD, length_text, pace_text
 from simrun.scenario.scenario import Scenario
 from simrun.study.orders import told
 from simrun.study.statistics import single_range
 from simrun.study.tactic import PRESENT, Found
+from simrun.units import METRES_A_YARD, length_text, pace_text
 
 CLOSED_SHARE, OPEN_SHARE = 0.5, 0.25
 """Against the most crowded section: from half of it a section counts as closed, below a quarter as open."""

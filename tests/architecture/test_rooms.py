@@ -23,7 +23,7 @@ FLOORS = [
     {"scenario"},
     {"course", "runners"},
     {"sources"},
-    {"compiled", "writing"},
+    {"compiled", "writing", "units"},
     {"errors"},
 ]
 FLOOR = {room: number for number, rooms in enumerate(FLOORS) for room in rooms}

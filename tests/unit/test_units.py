@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from simrun.measure.units import (
+from simrun.units import (
     METRES_A_FOOT,
     METRES_A_MILE,
     METRES_A_YARD,

@@ -46,7 +46,8 @@ def test_six_hundred_through_a_gap_of_1_2_m(tmp_path: Path) -> None:
     """All arrive, no slower than walkers through a bottleneck at the lower end of the published band, and
     the gap is never shut for longer than ten of its mean intervals at that flow.
 
-    Seyfried et al. 2009, Transp. Sci. 43:395 (flow, memory); no published length of a stop of runners was found
+    No published length of a stop of runners was found; the flow: Seyfried et al. 2009, Transp. Sci. 43:395;
+    memory
     """
     start = "width = 110\nboxes = 50\nbox_width = 2.2\nfront_row = 3"
     gap = 'piece = "gap"\nlength = 1\nwidth = 1.2'

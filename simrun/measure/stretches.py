@@ -1,0 +1,117 @@
+"""Which stretches does a coach talk about? The course from gun to finish, in the order of the race."""
+
+from __future__ import annotations
+
+from collections.abc import Iterator
+from dataclasses import dataclass, replace
+from itertools import pairwise
+
+import numpy as np
+
+from simrun.course.strip import Strip
+
+SHORTEST_M = 25.0
+"""A shorter piece (a gateway, a corner) belongs to the stretch that it opens."""
+
+LONGEST_M = 300.0
+"""A longer one is told in equal parts."""
+
+
+@dataclass(frozen=True)
+class Stretch:
+    """One stretch of the measured line.
+
+    name: of its pieces, or from mark to mark of a drawing. lap: how often this ground has been run.
+    width_m: the narrowest. climb_m: the finish of it less its start. footing: the slowest share.
+    """
+
+    name: str
+    from_m: float
+    to_m: float
+    width_m: float = np.inf
+    climb_m: float = 0.0
+    footing: float = 1.0
+    lap: int = 1
+
+    @property
+    def length_m(self) -> float:
+        """How long is it?"""
+        return self.to_m - self.from_m
+
+
+def stretches(strip: Strip) -> tuple[Stretch, ...]:
+    """The whole course in stretches that follow one another. Check: tests/unit/test_stretches.py."""
+    named = list(_pieces(strip) if len(strip.section_names) > 1 else _between_marks(strip))
+    whole = [part for stretch in _merged(named) for part in _parts(stretch)]
+    return tuple(_measured(strip, stretch) for stretch in _lapped(whole))
+
+
+def _pieces(strip: Strip) -> Iterator[Stretch]:
+    """One for every run of cells of the same piece."""
+    ends = np.flatnonzero(np.diff(strip.section)) + 1
+    cuts = [0, *ends.tolist(), len(strip.section)]
+    for first, last in pairwise(cuts):
+        low = max(0.0, float(strip.station_m[first]))
+        high = min(strip.length_m, float(strip.station_m[last]))
+        if high > low:
+            yield Stretch(strip.section_names[int(strip.section[first])], low, high)
+
+
+def _between_marks(strip: Strip) -> Iterator[Stretch]:
+    """From gate to gate and landmark to landmark, where a drawing names no pieces."""
+    marks = [(g.name, float(strip.station_m[g.first_cut])) for g in strip.gates]
+    marks += [(mark.name, mark.station_m) for mark in strip.landmarks]
+    inner = sorted((at, name) for name, at in marks if 0 < at < strip.length_m)
+    ends = [(0.0, "start"), *inner, (strip.length_m, "finish")]
+    for (low, name), (high, after) in pairwise(ends):
+        yield Stretch(f"{name} to {after}", low, high)
+
+
+def _merged(named: list[Stretch]) -> Iterator[Stretch]:
+    """Short ones put together with what follows; the last with what came before."""
+    kept: list[Stretch] = []
+    waiting: Stretch | None = None
+    for stretch in named:
+        joined = _joined(waiting, stretch) if waiting else stretch
+        waiting = joined if joined.length_m < SHORTEST_M else None
+        if waiting is None:
+            kept.append(joined)
+    if waiting and kept:
+        kept[-1] = replace(kept[-1], to_m=waiting.to_m)
+    return iter(kept or ([waiting] if waiting else []))
+
+
+def _joined(one: Stretch, other: Stretch) -> Stretch:
+    first, _, _ = one.name.partition(" to ")
+    _, link, last = other.name.partition(" to ")
+    name = f"{first} to {last}" if link and " to " in one.name else f"{one.name}, {other.name}"
+    return Stretch(name, one.from_m, other.to_m)
+
+
+def _parts(stretch: Stretch) -> Iterator[Stretch]:
+    count = int(np.ceil(stretch.length_m / LONGEST_M - 1e-9))
+    ends = np.linspace(stretch.from_m, stretch.to_m, count + 1)
+    for number, (low, high) in enumerate(pairwise(ends), start=1):
+        name = f"{stretch.name} ({number} of {count})" if count > 1 else stretch.name
+        yield Stretch(name, float(low), float(high))
+
+
+def _lapped(whole: list[Stretch]) -> Iterator[Stretch]:
+    """The same name again is the next lap over the same ground."""
+    times: dict[str, int] = {}
+    for stretch in whole:
+        times[stretch.name] = times.get(stretch.name, 0) + 1
+        yield replace(stretch, lap=times[stretch.name])
+
+
+def _measured(strip: Strip, stretch: Stretch) -> Stretch:
+    low, high = np.interp([stretch.from_m, stretch.to_m], strip.station_m, strip.height_m)
+    inside = (strip.station_m >= stretch.from_m) & (strip.station_m <= stretch.to_m)
+    ends = np.interp([stretch.from_m, stretch.to_m], strip.station_m, strip.width_m)
+    cells = inside[:-1] & inside[1:]
+    return replace(
+        stretch,
+        width_m=float(min([*strip.width_m[inside], *ends])),
+        climb_m=float(high - low),
+        footing=float(strip.footing[cells].min()) if cells.any() else 1.0,
+    )
