@@ -142,7 +142,7 @@ def compiled(function: Function) -> Function:
     fast-math.
 
     Compiled into its callers, and arrays are not counted (nothing is made that could be let go): numba
-    otherwise counts them at every call, which was half of a step. Not one bit differs.
+    otherwise counts them at every call, which was a third of a step. Not one bit differs.
     """
     return _compiled(function, _nrt=False)
 

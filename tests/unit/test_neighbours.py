@@ -1,0 +1,63 @@
+"""The cell list and the look over it find whom a plain search finds, each once."""
+
+from __future__ import annotations
+
+import numpy as np
+import pytest
+
+from simrun.race.look import BEHIND_M, LOOK_ASIDE_M, LOOK_M, gather
+from simrun.race.neighbours import CLOSE_M, close_pairs, sort_bodies
+from simrun.race.run import Race
+from simrun.study.experiments_arena import crowd_of, crowd_race, ground, straight
+
+WIDE_M = 20.0
+CROWDS = [(150, 30.0, seed) for seed in range(5)] + [(8, 3.0, seed) for seed in range(20)]
+"""Runners, metres, seed. Among eight, rows share the few buckets there are: strangers must be told apart."""
+
+
+def scattered(count: int, long_m: float, seed: int) -> Race:
+    """A crowd anywhere on a straight, facing anywhere, some of it already gone."""
+    rng = np.random.default_rng(seed)
+    half = min(WIDE_M / 2, long_m)
+    stand = rng.uniform([0.0, -half], [long_m, half], (count, 2))
+    # Some stand on the very edges of squares.
+    stand[::7] = np.round(stand[::7] / 1.5) * 1.5
+    race = crowd_race(
+        ground([straight(60.0, WIDE_M)], [50.0], 60.0), crowd_of("runner", 5.0), stand
+    )
+    angle = rng.uniform(0.0, 2 * np.pi, count)
+    race.bodies["heading_x"], race.bodies["heading_y"] = np.cos(angle), np.sin(angle)
+    race.bodies["gone"][::11] = 1
+    return race
+
+
+@pytest.mark.parametrize(("count", "long_m", "seed"), CROWDS)
+def test_everybody_minded_is_found_once(count: int, long_m: float, seed: int) -> None:
+    """Ahead of and beside each, in whatever direction: the list gives what a plain search gives."""
+    race = scattered(count, long_m, seed)
+    bodies, scratch = race.bodies, race.scratch
+    sort_bodies(bodies, race.ground, scratch.begins, scratch.seen)
+    for i in np.flatnonzero(bodies["gone"] == 0):
+        to_x, to_y = float(bodies["heading_x"][i]), float(bodies["heading_y"][i])
+        met = gather(int(i), bodies[i], to_x, to_y, race.ground, scratch)
+        dx, dy = bodies["x"] - bodies["x"][i], bodies["y"] - bodies["y"][i]
+        ahead, aside = dx * to_x + dy * to_y, dx * to_y - dy * to_x
+        minded = (dx * dx + dy * dy <= LOOK_M**2) & (ahead >= -BEHIND_M)
+        minded &= (np.abs(aside) <= LOOK_ASIDE_M) & (bodies["gone"] == 0)
+        minded[i] = False
+        np.testing.assert_array_equal(np.sort(scratch.near["ahead"][:met]), np.sort(ahead[minded]))
+
+
+@pytest.mark.parametrize(("count", "long_m", "seed"), CROWDS)
+def test_every_close_pair_is_found_once(count: int, long_m: float, seed: int) -> None:
+    """All who may touch within the step, each pair once, also across the edges of squares."""
+    race = scattered(count, long_m, seed)
+    bodies, scratch = race.bodies, race.scratch
+    total = sort_bodies(bodies, race.ground, scratch.begins, scratch.seen)
+    met = close_pairs(scratch.begins, scratch.seen, total, scratch.pairs)
+    found = sorted(tuple(sorted(pair)) for pair in scratch.pairs[:met].tolist())
+    place = np.stack([bodies["x"], bodies["y"]], axis=1)
+    apart2 = ((place[:, None] - place[None]) ** 2).sum(axis=2)
+    here = bodies["gone"] == 0
+    close = np.triu((apart2 < CLOSE_M**2) & here & here[:, None], k=1)
+    assert found == [tuple(pair) for pair in np.argwhere(close).tolist()]
