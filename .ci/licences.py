@@ -1,0 +1,64 @@
+"""List the licence of everything that simrun and its tests need, as CSV: name, version, needed by, licence.
+
+.venv/bin/python .ci/licences.py > shared/licences/licences.csv
+"""
+
+from __future__ import annotations
+
+import csv
+import sys
+import tomllib
+from importlib.metadata import PackageNotFoundError, distribution
+from pathlib import Path
+
+from packaging.requirements import Requirement
+from packaging.utils import canonicalize_name
+
+PROJECT = tomllib.loads((Path(__file__).parents[1] / "pyproject.toml").read_text("utf-8"))[
+    "project"
+]
+
+
+def main() -> None:
+    extras = PROJECT["optional-dependencies"]
+    asked = [(text, "simrun") for text in PROJECT["dependencies"]]
+    asked += [(text, f"extra {name}") for name, texts in extras.items() for text in texts]
+    table = csv.writer(sys.stdout, lineterminator="\n")
+    table.writerow(["name", "version", "needed by", "licence"])
+    table.writerows(sorted(needed(asked)))
+
+
+def needed(asked: list[tuple[str, str]]) -> list[tuple[str, str, str, str]]:
+    """Every distribution that is needed here, directly or through others."""
+    found: dict[str, tuple[str, str, str, str]] = {}
+    while asked:
+        text, by = asked.pop(0)
+        wanted = Requirement(text)
+        name = canonicalize_name(wanted.name)
+        if name in found or (wanted.marker and not wanted.marker.evaluate({"extra": ""})):
+            continue
+        try:
+            here = distribution(name)
+        except PackageNotFoundError:
+            sys.exit(f"{name} is not installed: install .[test] first")
+        found[name] = (name, here.version, by, licence_of(here))
+        asked += [(inner, name) for inner in here.requires or []]
+    return list(found.values())
+
+
+def licence_of(here: object) -> str:
+    """As the distribution says it: an expression, else a classifier, else the first line of its text."""
+    about = here.metadata  # type: ignore[attr-defined]
+    classifiers = [c for c in about.get_all("Classifier") or [] if c.startswith("License ::")]
+    text = (about["License"] or "").strip().splitlines()
+    short = text[0][:60] if text else ""
+    return (
+        about["License-Expression"]
+        or "; ".join(c.rpartition("::")[2].strip() for c in classifiers)
+        or short
+        or "not said"
+    )
+
+
+if __name__ == "__main__":
+    main()
