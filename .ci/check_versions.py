@@ -1,4 +1,4 @@
-"""Is what is installed here exactly what a file of versions says? If not: one line a difference, exit code 1."""
+"""Is what is installed exactly what a file of versions says? If not: a line a difference, and exit code 1."""
 
 import sys
 from importlib.metadata import PackageNotFoundError, version
