@@ -262,12 +262,15 @@ def _with_arc(day: Scenario, values: Values) -> Scenario:
 
 
 def _with_marks(day: Scenario, until_m: float | None) -> Scenario:
-    """The first narrowing, 400 m, 1 km and the end as the only checkpoints; a drawing's own stay."""
+    """The first narrowing, 400 m, 1 km and the end as the only checkpoints; a drawing's own stay.
+
+    Layouts are compared at the first narrowing, so it is kept where it lies beyond `until_m` too.
+    """
     length = math.floor(100 * day.strip.length_m) / 100
     end = length if until_m is None or until_m >= length else until_m
     marks = {name: at for name, at in MARKS_M.items() if at < end - 1}
     cut = first_narrowing_cut(day.strip)
-    if cut is not None and day.strip.station_m[cut] < end - 1:
+    if cut is not None and day.strip.station_m[cut] < length - 1:
         marks[NARROWING] = round(float(day.strip.station_m[cut]), 3)
     marks[FINISH if end == length else f"{end:g} m"] = end
     # Without any, the finish stands there by itself: it is not the drawing's.

@@ -30,6 +30,7 @@ SEEDS = 40
 
 STUDY = f"""
 import sys
+import time
 from simrun.errors import SimrunError
 from simrun.scenario.reader import read
 from simrun.study.carry_out import carry_out
@@ -38,7 +39,7 @@ day = read({DUAL!r}).changed({{"clock.limit": 30}})
 plan = Plan({{"as told": day, "wide": day.changed({{"field.opening": 0.2}})}},
             tuple(range(1, int(sys.argv[2]) + 1)))
 try:
-    carry_out(plan, sys.argv[1], workers=int(sys.argv[3]), progress=lambda share: print(share, flush=True))
+    carry_out(plan, sys.argv[1], workers=int(sys.argv[3]), progress=lambda share: print(share, flush=True) or time.sleep(float(sys.argv[4])))
 except SimrunError as error:
     print("refused:", error)
 except KeyboardInterrupt:
@@ -52,9 +53,14 @@ def plan_of(seeds: int) -> Plan:
     return Plan({"as told": day, "wide": wide}, tuple(range(1, seeds + 1)))
 
 
-def begun(path: Path, seeds: int = SEEDS, workers: int = 2) -> subprocess.Popen[str]:
-    """A study in a process group of its own, as a terminal starts it; its temporary files beside it."""
-    words = [sys.executable, "-c", STUDY, str(path), str(seeds), str(workers)]
+def begun(
+    path: Path, seeds: int = SEEDS, workers: int = 2, pause_s: float = 0.0
+) -> subprocess.Popen[str]:
+    """A study in a process group of its own, as a terminal starts it; its temporary files beside it.
+
+    pause_s: it rests so long whenever a race is kept, so that it can be met at work.
+    """
+    words = [sys.executable, "-c", STUDY, str(path), str(seeds), str(workers), str(pause_s)]
     temporary = path.parent / "temporary"
     temporary.mkdir(exist_ok=True)
     return subprocess.Popen(
@@ -118,7 +124,7 @@ def test_killed_at_any_moment_and_carried_on(whole: Path, tmp_path: Path, seed: 
 def test_ctrl_c_leaves_a_store_that_goes_on(whole: Path, tmp_path: Path) -> None:
     """Stopped within seconds in the middle of the work; nothing is lost, nothing twice."""
     path = tmp_path / "study.db"
-    study = begun(path)
+    study = begun(path, pause_s=0.1)
     assert study.stdout is not None
     for _ in range(3):
         study.stdout.readline()
@@ -223,10 +229,10 @@ def test_workers_that_always_die_are_given_up(
 def test_a_second_study_on_the_same_store_is_refused(tmp_path: Path) -> None:
     """One line; the first goes on."""
     path = tmp_path / "study.db"
-    first = begun(path, seeds=400)
+    first = begun(path, pause_s=0.5)
     assert first.stdout is not None
     first.stdout.readline()
-    second = begun(path, seeds=400)
+    second = begun(path)
     said = second.communicate(timeout=60)[0]
     assert "stopped" in press_ctrl_c(first)
     assert said.count("\n") == 1

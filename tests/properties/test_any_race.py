@@ -49,7 +49,7 @@ def pieces(draw: st.DrawFn, width: float) -> list[dict[str, Any]]:
         else:
             piece["length"] = draw(metres(1, 30))
         if kind in ("narrowing", "gap", "trail"):
-            piece["width"] = draw(metres(1.0, min(width, 6.0)))
+            piece["width"] = draw(metres(min(1.0, width), min(width, 6.0)))
         piece |= {"left": draw(EDGES), "right": draw(EDGES)}
         found.append(piece)
     return found
