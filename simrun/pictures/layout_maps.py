@@ -156,6 +156,7 @@ def _present(axes: Axes, x: float | None, y: float | None) -> None:
 
 def _legend(figure: Figure, with_rule: bool, with_present: bool) -> None:
     from matplotlib.lines import Line2D
+    from matplotlib.patheffects import withStroke
 
     dot: dict[str, Any] = {"linestyle": "", "marker": "o", "markeredgecolor": chart_ink("text")}
     entries = [
@@ -167,7 +168,9 @@ def _legend(figure: Figure, with_rule: bool, with_present: bool) -> None:
         )
     if with_rule:
         told = "dispersion rule: no queue expected on the long, wide side"
-        entries.append(Line2D([], [], color=chart_ink("text"), ls="--", lw=2, label=told))
+        line: dict[str, Any] = {"ls": "--", "lw": 1.8, "label": told}
+        dark = [withStroke(linewidth=3.4, foreground=chart_ink("text"))]
+        entries.append(Line2D([], [], color=chart_ink("followed"), path_effects=dark, **line))
     figure.legend(handles=entries, fontsize=8, frameon=False, ncols=3, loc="outside lower center")
 
 
