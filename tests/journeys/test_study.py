@@ -39,7 +39,10 @@ day = read({DUAL!r}).changed({{"clock.limit": 30}})
 plan = Plan({{"as told": day, "wide": day.changed({{"field.opening": 0.2}})}},
             tuple(range(1, int(sys.argv[2]) + 1)))
 try:
-    carry_out(plan, sys.argv[1], workers=int(sys.argv[3]), progress=lambda share: print(share, flush=True) or time.sleep(float(sys.argv[4])))
+    def told(share):
+        print(share, flush=True)
+        time.sleep(float(sys.argv[4]))
+    carry_out(plan, sys.argv[1], workers=int(sys.argv[3]), progress=told)
 except SimrunError as error:
     print("refused:", error)
 except KeyboardInterrupt:
