@@ -124,6 +124,9 @@ def add_finish(commands: Any) -> None:
     )
     finish.add_argument("file", help="the scenario, a .toml file")
     finish.add_argument("--seeds", type=count_of, default=20, help="how many races (default 20)")
+    finish.add_argument(
+        "--results", metavar="CSV", help="last year's results, to be held beside ours"
+    )
     add_study_words(finish)
     add_common_words(finish)
     finish.set_defaults(carry_out=do_finish)
@@ -263,17 +266,18 @@ def do_layout(asked: argparse.Namespace) -> None:
 def do_finish(asked: argparse.Namespace) -> None:
     """Carry out `simrun finish`."""
     import simrun
+    from simrun.scenario.files import read_results
     from simrun.study.finish import run_finish
     from simrun.study.workers import executor_for
 
     scenario = simrun.read(asked.file)
     folder = asked.out or Path("outputs") / Path(asked.file).stem
     say_if_cold()
+    results = read_results(asked.results) if asked.results else None
     seeds = range(1, asked.seeds + 1)
     with bar("races") as told, executor_for(asked.cluster, asked.workers) as executor:
-        page, written = run_finish(
-            scenario, folder, seeds, workers=asked.workers, progress=told, executor=executor
-        )
+        how = {"workers": asked.workers, "progress": told, "executor": executor}
+        page, written = run_finish(scenario, folder, seeds, results, **how)
     if asked.json:
         print_json({"scenario": scenario.name, "races": asked.seeds}, written)
         return

@@ -71,7 +71,7 @@ def parse_entries(text: str, file: str) -> tuple[Entry, ...]:
     """The runners of an entry list, in its order. Raises BadInput naming file, line and column."""
     if len(text) > LARGEST_BYTES:
         raise BadInput(_too_large(file))
-    rows = list(_rows(text.removeprefix("\ufeff"), file))
+    rows = list(rows_of(text.removeprefix("\ufeff"), file))
     if not rows:
         raise BadInput(Problem("entry list", "empty", "a line of column names", file=file))
     if len(rows) - 1 > MOST_ROWS:
@@ -80,7 +80,7 @@ def parse_entries(text: str, file: str) -> tuple[Entry, ...]:
     return _entries(rows, file)
 
 
-def _rows(text: str, file: str) -> Iterator[Row]:
+def rows_of(text: str, file: str) -> Iterator[Row]:
     """Every line that is not blank, with the number of the line it ends on."""
     head = next((line for line in text.splitlines() if line.strip()), "")
     delimiter = max(",;\t", key=head.count)
@@ -144,7 +144,7 @@ def _missing_column(line: int, wanted: str, names: list[str], found: list[int]) 
         which = ", ".join(repr(names[at]) for at in found)
         return Problem(key, f"more than one: {which}", "one column of name, team and time each")
     near = nearest_word(wanted, names)
-    listed = ", ".join(repr(_short(name)) for name in names[:8])
+    listed = ", ".join(repr(shortened(name)) for name in names[:8])
     found_instead = f"missing, but there is {near!r}" if near else f"missing among {listed}"
     return Problem(key, found_instead, "columns name, team, time", wanted if near else "")
 
@@ -170,7 +170,7 @@ def _repeated(
     first = lines.setdefault(who, line)
     if first == line or not read["name"]:
         return []
-    found = f"{_short(read['name'])!r} again (first on line {first})"
+    found = f"{shortened(read['name'])!r} again (first on line {first})"
     return [Problem(f"line {line}, column name", found, "every name once in a team")]
 
 
@@ -178,13 +178,13 @@ def _surplus(line: int, cells: list[str], columns: int) -> list[Problem]:
     """A decimal comma in a list kept apart by commas would otherwise lose its tenths in silence."""
     if not any(cells[columns:]):
         return []
-    found = f"{len(cells)} cells, beginning with {_short(cells[0])!r}"
+    found = f"{len(cells)} cells, beginning with {shortened(cells[0])!r}"
     return [Problem(f"line {line}", found, f"{columns} cells, as many as there are columns")]
 
 
 def _problem(line: int, column: str, text: str, allowed: str) -> Problem:
     return Problem(
-        f"line {line}, column {column}", repr(_short(text)) if text else "empty", allowed
+        f"line {line}, column {column}", repr(shortened(text)) if text else "empty", allowed
     )
 
 
@@ -197,7 +197,7 @@ def _first(problems: list[Problem]) -> list[Problem]:
     return [*problems[:MOST_PROBLEMS], rest]
 
 
-def _short(text: str) -> str:
+def shortened(text: str) -> str:
     return text if len(text) <= 40 else text[:37] + "..."
 
 

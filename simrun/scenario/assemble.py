@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 from simrun.errors import BadInput, Problem, nearest_word
 from simrun.runners.seed_times import Entry, parse_entries
+from simrun.scenario.box_sheet import parse_box_sheet, seated
 from simrun.scenario.ground import (
     build_ground,
     course_source,
@@ -34,7 +35,9 @@ def assemble(document: dict[str, Any], attachments: dict[str, str], file: str) -
     Every check that can be made is made: one mistake hides another only where the second cannot be
     seen without the first being mended.
     """
-    paper = read_tables(document)
+    seats, sheet_problems = _seats(document, attachments)
+    paper = read_tables(seated(document, seats) if seats else document)
+    paper.problems += sheet_problems
     _check_tables(paper)
     _check_attached(paper, attachments)
     up = line_up(paper, _entries(paper, attachments))
@@ -93,6 +96,7 @@ def _check_attached(paper: Paper, attachments: Mapping[str, str]) -> None:
     """Every file that is named must be at hand (a recording carries its own)."""
     names = {
         "course.drawn": paper.course.drawn if paper.course else None,
+        "start.box_sheet": paper.start.box_sheet if paper.start else None,
         "field.seed_times": paper.field.seed_times if paper.field else None,
     }
     for key, name in names.items():
@@ -100,6 +104,20 @@ def _check_attached(paper: Paper, attachments: Mapping[str, str]) -> None:
             near = nearest_word(name, attachments)
             allowed = "a file that was read with the scenario"
             paper.problems.append(Problem(key, f"{name!r}", allowed, near))
+
+
+def _seats(
+    document: Mapping[str, Any], attachments: Mapping[str, str]
+) -> tuple[dict[str, int], list[Problem]]:
+    """Who stands where by the box sheet, and what is wrong with it; nothing where there is none."""
+    start = document.get("start")
+    name = start.get("box_sheet") if isinstance(start, Mapping) else None
+    if not isinstance(name, str) or name not in attachments:
+        return {}, []
+    try:
+        return parse_box_sheet(attachments[name], name), []
+    except BadInput as wrong:
+        return {}, list(wrong.in_file(name).problems)
 
 
 def _entries(paper: Paper, attachments: Mapping[str, str]) -> tuple[Entry, ...] | None:

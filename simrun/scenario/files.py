@@ -5,6 +5,7 @@ from __future__ import annotations
 from pathlib import Path, PureWindowsPath
 
 from simrun.errors import BadInput, Problem, nearest_word
+from simrun.runners.results import Results, parse_results
 from simrun.scenario.values import LONGEST_NAME, shown_key
 
 LARGEST_SCENARIO_BYTES = 2_000_000
@@ -92,3 +93,9 @@ def _leaves(folder: Path, name: str) -> bool:
         return not (folder / name).resolve().is_relative_to(folder.resolve())
     except (OSError, RuntimeError, ValueError):
         return True
+
+
+def read_results(path: str | Path) -> Results:
+    """Last year's results at this path. Raises BadInput."""
+    place = Path(path)
+    return parse_results(read_text(place, LARGEST_ATTACHMENT_BYTES), file_words(place))

@@ -21,7 +21,7 @@ from simrun.scenario.values import RefusedError, Text, shown
 
 LONGEST_LINE = 10_000
 WHERE = re.compile(r"\(at line (\d+), column (\d+)\)")
-ATTACHED = (("course", "drawn"), ("field", "seed_times"))
+ATTACHED = (("course", "drawn"), ("field", "seed_times"), ("start", "box_sheet"))
 
 
 def read(path: str | Path) -> Scenario:

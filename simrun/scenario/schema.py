@@ -82,6 +82,7 @@ class StartTable(Table):
         tuple[Annotated[int, BeforeValidator(Whole(1, MOST_BOXES))], ...],
         BeforeValidator(Many(MOST_BOXES, "box numbers")),
     ] = ()
+    box_sheet: FileName | None = None
     draw: Annotated[Draw, BeforeValidator(OneOf(get_args(Draw)))] = "list"
     gun: Annotated[Gun, BeforeValidator(OneOf(get_args(Gun)))] = "middle"
     waves: Annotated[int, BeforeValidator(Whole(1, 6))] = 1

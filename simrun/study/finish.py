@@ -14,7 +14,9 @@ from simrun.measure.finish import reaches_finish, start_mark
 from simrun.measure.pages import LEFT_OUT, table_text, tenths
 from simrun.measure.scoring import TeamScore, team_scores
 from simrun.measure.tables import write_csv
+from simrun.runners.results import Results
 from simrun.scenario.scenario import Scenario
+from simrun.study.against_results import against_results, against_text
 from simrun.study.carry_out import carry_out, outcomes_of
 from simrun.study.plan import Plan
 from simrun.study.races import Outcome
@@ -31,12 +33,17 @@ ARM = "as told"
 
 
 def run_finish(
-    scenario: Scenario, folder: str | Path, seeds: Sequence[int], **how: Any
+    scenario: Scenario,
+    folder: str | Path,
+    seeds: Sequence[int],
+    results: Results | None = None,
+    **how: Any,
 ) -> tuple[str, list[Path]]:
     """Run the scenario with every seed; gives the page and what was written.
 
     Writes finish_teams.csv, and finish_ours.csv where a team is ours, and finish_races.db, with which a
-    study that was stopped goes on. how: as of `carry_out`. Raises BadInput where the scenario's last
+    study that was stopped goes on. results: last year's, to be held beside ours (finish_results.csv). how: as
+    of `carry_out`. Raises BadInput where the scenario's last
     checkpoint is not the finish. Check: tests/journeys/test_finish.py.
     """
     _check_reaches_finish(scenario)
@@ -51,6 +58,11 @@ def run_finish(
         ours = our_ranges(outcomes, scenario)
         written.append(write_csv(ours, where / "finish_ours.csv"))
         parts.append(_our_text(ours, scenario.our_team))
+    if results is not None:
+        names = [mark.name for mark in scenario.strip.checkpoints]
+        beside = against_results(outcomes, names, results)
+        written.append(write_csv(beside, where / "finish_results.csv"))
+        parts.append(against_text(beside, results, names))
     parts.append("Ranges: what eight of ten races brought. " + LEFT_OUT)
     return "\n\n".join(parts), [*written, store]
 

@@ -178,5 +178,6 @@ class Store:
                 busy = "another study is writing to it; wait until it ends"
                 raise CannotWrite(f"{self.path}: {busy}") from refused
             raise CannotWrite(f"{self.path}: cannot be used: {refused}") from refused
-        except sqlite3.DatabaseError as wrong:
+        except (sqlite3.DatabaseError, ValueError, TypeError, OverflowError) as wrong:
+            # A damaged file may hold text that is no text, or a number where bytes should be.
             raise BadRecording(f"{self.path}: not a store, or a damaged one: {wrong}") from wrong

@@ -188,3 +188,30 @@ def test_a_damaged_file_is_one_line(path: Path) -> None:
     path.write_bytes(data)
     with pytest.raises(BadRecording), Store(path) as store:
         list(store.outcomes("a"))
+
+
+@pytest.mark.parametrize(
+    ("table", "column", "value"),
+    [
+        ("about", "value", "CAST(x'bd' AS TEXT)"),
+        ("races", "seed", "'seven'"),
+        ("races", "outcome", "3"),
+    ],
+)
+def test_cells_of_the_wrong_kind_are_one_line(
+    tmp_path: Path, table: str, column: str, value: str
+) -> None:
+    """Found by turning bytes over at random: text that is no text, words where a number should be."""
+    path = tmp_path / "study.db"
+    with Store(path, writing=True) as store:
+        store.add_arms({"arm": "text"})
+        store.add_races([("arm", 1, blob(1.0))])
+    base = sqlite3.connect(path)
+    base.execute("CREATE TABLE other AS SELECT * FROM " + table)
+    base.execute("DROP TABLE " + table)
+    base.execute(f"UPDATE other SET {column} = {value}")
+    base.execute(f"ALTER TABLE other RENAME TO {table}")
+    base.commit()
+    base.close()
+    with pytest.raises(BadRecording, match="damaged"), Store(path) as store:
+        list(store.outcomes("arm"))
