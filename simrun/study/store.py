@@ -177,6 +177,8 @@ class Store:
             if "locked" in str(refused):
                 busy = "another study is writing to it; wait until it ends"
                 raise CannotWrite(f"{self.path}: {busy}") from refused
+            if "decode" in str(refused):
+                raise BadRecording(f"{self.path}: a damaged store: {refused}") from refused
             raise CannotWrite(f"{self.path}: cannot be used: {refused}") from refused
         except (sqlite3.DatabaseError, ValueError, TypeError, OverflowError) as wrong:
             # A damaged file may hold text that is no text, or a number where bytes should be.
