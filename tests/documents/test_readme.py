@@ -43,6 +43,7 @@ def test_the_stories_run_as_written(
         "race",
         "boxes",
         "tactic",
+        "card",
         "check",
         "disturb",
         "layout",
@@ -60,6 +61,7 @@ def test_the_stories_run_as_written(
     assert (tmp_path / "outputs" / "meeting" / "replay.html").exists()
     assert (tmp_path / "outputs" / "dual_meet" / "team_a4.pdf").exists()
     assert (tmp_path / "outputs" / "dual_meet" / "layout.html").exists()
+    assert (tmp_path / "outputs" / "dual_meet" / "card.pdf").exists()
     assert (tmp_path / "outputs" / "evidence" / "evidence.html").exists()
     assert "Alderbrook" in capsys.readouterr().out
 
