@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import io
 import textwrap
-from typing import Any, Protocol
+from dataclasses import dataclass
+from typing import Any
 
 from simrun.pictures.boxes import chart_ink
 
@@ -19,8 +20,9 @@ LETTER_IN = 0.0735
 MOST_IN_CELL = 13
 
 
-class Card(Protocol):
-    """What is to be printed: see study.team_card.TeamCard."""
+@dataclass(frozen=True)
+class TeamCard:
+    """One team's page as text. runners: rows of cells under `head`; lines, moves, outcome: sentences."""
 
     title: str
     box: str
@@ -32,7 +34,7 @@ class Card(Protocol):
     left_out: str
 
 
-def team_pdf(card: Any, paper: str) -> bytes:
+def team_pdf(card: TeamCard, paper: str) -> bytes:
     """The card on one sheet of this paper, as the bytes of a PDF; the same card gives the same bytes."""
     from matplotlib.backends.backend_pdf import FigureCanvasPdf
     from matplotlib.figure import Figure
@@ -52,7 +54,7 @@ class _Sheet:
         self.figure, (self.width, self.height) = figure, paper
         self.y_in = self.height - MARGIN_IN
 
-    def write(self, card: Card) -> None:
+    def write(self, card: TeamCard) -> None:
         self._line(card.title, 15, weight="bold", step=1.9)
         self._line(card.box, 9.5, step=1.6)
         self._table([card.head, *card.runners])

@@ -12,13 +12,13 @@ import numpy as np
 
 from simrun.measure.pages import tenths
 from simrun.measure.tables import write_csv
-from simrun.pictures.team_page import PAPERS, team_pdf
+from simrun.pictures.team_page import PAPERS, TeamCard, team_pdf
 from simrun.study.boxes_page import STYLE
 from simrun.study.orders import OPENINGS, the_team
 from simrun.study.statistics import NOTHING_SEEN, Estimate, estimate, paired, words
 from simrun.study.tactic import KNEE_S, PRESENT, Found, inside_minus_outside
 from simrun.study.tactic_score import Scored
-from simrun.study.team_card import NOT_IN_IT, TeamCard, opening_words, team_card
+from simrun.study.team_card import NOT_IN_IT, opening_words, team_card
 from simrun.writing import write_text, written_beside
 
 READING = (

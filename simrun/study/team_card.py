@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
-
 import numpy as np
 
 from simrun.measure.pages import tenths
+from simrun.pictures.team_page import TeamCard
 from simrun.scenario.scenario import Scenario
 from simrun.study.orders import told
 from simrun.study.statistics import single_range
@@ -23,20 +22,6 @@ NOT_IN_IT = (
     "Left out: falls, elbows, mud that changes, wind, ropes, spectators. Names and times of the others "
     "change from race to race, and boxes where they are drawn; ranges are what eight races in ten gave."
 )
-
-
-@dataclass(frozen=True)
-class TeamCard:
-    """One team's page as text. runners: rows of cells under `head`; lines, moves, outcome: sentences."""
-
-    title: str
-    box: str
-    head: tuple[str, ...]
-    runners: tuple[tuple[str, ...], ...]
-    lines: tuple[str, ...]
-    moves: tuple[str, ...]
-    outcome: tuple[str, ...]
-    left_out: str
 
 
 def team_card(found: Found) -> TeamCard:
