@@ -1,4 +1,4 @@
-"""Stopped at any moment, two at once, strange locales and names, a full disk: nothing lost or half-written."""
+"""Stopped at any moment, two at once, strange locales, odd names, a full disk: nothing is half-written."""
 
 from __future__ import annotations
 
