@@ -11,7 +11,6 @@ import io
 import json
 import zipfile
 import zlib
-from dataclasses import fields
 from pathlib import Path
 from typing import Any
 
@@ -21,18 +20,13 @@ from numpy.typing import NDArray
 from simrun.errors import BadInput, BadRecording
 from simrun.runners.roster import Roster
 from simrun.scenario.scenario import Scenario
+from simrun.state.fitting import BY_MARK, TEXTS, fitting, roster_arrays
 from simrun.state.recording import Recording
 from simrun.writing import written_beside
 
 FORMAT = 2
 LARGEST_UNPACKED_BYTES = 2**30
 CENTIMETRE_M = 0.01
-
-_WHOLE = (
-    *("crossing_s", "reserve_m", "alone_reserve_m"),
-    *("alone_s", "shortest_s", "best_s", "best_box"),
-)
-_TEXTS = ("name", "team_names")
 
 _DAMAGE = (
     *(ValueError, LookupError, TypeError, AttributeError, ArithmeticError, EOFError),
@@ -47,19 +41,19 @@ def save(recording: Recording, path: str | Path) -> Path:
 
     Raises CannotWrite. Check: tests/unit/test_files.py.
     """
-    arrays = {name: getattr(recording, name) for name in _WHOLE}
+    arrays = {name: getattr(recording, name) for name in BY_MARK}
     arrays["times_s"] = recording.times_s
     arrays |= _packed_positions(recording.position_m)
     arrays["speed"] = _packed(recording.speed_m_s)
     arrays["wished"] = _packed(recording.wished_m_s)
-    arrays |= {f"roster_{n}": getattr(recording.roster, n) for n in _roster_arrays()}
+    arrays |= {f"roster_{n}": getattr(recording.roster, n) for n in roster_arrays()}
     about = {
         "format": FORMAT,
         "version": recording.version,
         "seed": recording.seed,
         "peak_overlap": recording.peak_overlap,
         "scenario": recording.scenario.to_json(),
-        **{name: list(getattr(recording.roster, name)) for name in _TEXTS},
+        **{name: list(getattr(recording.roster, name)) for name in TEXTS},
     }
     arrays["about"] = np.frombuffer(json.dumps(about).encode(), dtype=np.uint8)
     with written_beside(path) as beside, beside.open("wb") as file:
@@ -73,7 +67,7 @@ def load(path: str | Path) -> Recording:
         arrays = _read_arrays(Path(path))
         about = json.loads(arrays.pop("about").tobytes())
         _check_format(about)
-        return _fitting(_recording(arrays, about))
+        return fitting(_recording(arrays, about))
     except BadRecording as bad:
         raise BadRecording(f"{path}: {bad}") from bad
     except OSError as refused:
@@ -99,8 +93,8 @@ def _check_format(about: dict[str, Any]) -> None:
 
 
 def _recording(arrays: dict[str, NDArray[Any]], about: dict[str, Any]) -> Recording:
-    columns: dict[str, Any] = {name: tuple(about[name]) for name in _TEXTS}
-    columns |= {name: arrays[f"roster_{name}"] for name in _roster_arrays()}
+    columns: dict[str, Any] = {name: tuple(about[name]) for name in TEXTS}
+    columns |= {name: arrays[f"roster_{name}"] for name in roster_arrays()}
     roster = Roster(**columns)
     return Recording(
         scenario=Scenario.from_json(about["scenario"]),
@@ -112,33 +106,8 @@ def _recording(arrays: dict[str, NDArray[Any]], about: dict[str, Any]) -> Record
         speed_m_s=_unpacked(arrays["speed"]),
         wished_m_s=_unpacked(arrays["wished"]),
         peak_overlap=float(about["peak_overlap"]),
-        **{name: arrays[name] for name in _WHOLE},
+        **{name: arrays[name] for name in BY_MARK},
     )
-
-
-def _fitting(recording: Recording) -> Recording:
-    """The same recording; raises ValueError where its parts are not of one race."""
-    roster, strip = recording.roster, recording.strip
-    count, marks, frames = len(roster), len(strip.checkpoints), len(recording.times_s)
-    teams = roster.team_index
-    fits = 0 <= teams.min() <= teams.max() < len(roster.team_names)
-    for name in _roster_arrays():
-        fits &= len(getattr(roster, name)) == count
-    for name in ("choice", "inside_m"):
-        fits &= getattr(roster, name).shape == (count, len(strip.gates))
-    for name in _WHOLE:
-        wanted = (marks,) if name == "best_box" else (count, marks)
-        fits &= getattr(recording, name).shape == wanted
-    fits &= recording.position_m.shape == (frames, count, 2)
-    for name in ("speed_m_s", "wished_m_s"):
-        fits &= getattr(recording, name).shape == (frames, count)
-    if not fits:
-        raise ValueError("parts of different sizes")
-    return recording
-
-
-def _roster_arrays() -> list[str]:
-    return [field.name for field in fields(Roster) if field.name not in _TEXTS]
 
 
 GONE = np.iinfo(np.int16).min

@@ -1,0 +1,122 @@
+"""Whatever a recording holds: it is refused in one line, or tables and a page can be made of it."""
+
+from __future__ import annotations
+
+import io
+import json
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+from hypothesis import HealthCheck, given, settings
+from hypothesis import strategies as st
+
+import simrun
+from simrun.cli.one_race import write_tables
+from simrun.errors import BadRecording
+from simrun.pictures.page import write_page
+from simrun.state.files import load, save
+from tests.helpers.scenario_text import ENTRIES, SMALL
+
+VALUES = [np.nan, np.inf, -np.inf, 0.0, -1.0, 1e308, 7.0, 2.0**31, 2.0**62, -2.5, 1e-300]
+KINDS = ["f4", "c16", "U5", "i1", "u8", "?", "S3", "M8[s]", "m8[s]", "f2", ">f8", "i8"]
+WORDS = ["", "own", "inside", "x\n<b>", "</script>", "=1+1", "a\x00b", "\ud800", None, 3, ["x"]]
+Parts = tuple[dict[str, Any], dict[str, Any]]
+
+
+@pytest.fixture(scope="module")
+def parts(tmp_path_factory: pytest.TempPathFactory) -> Parts:
+    """What one short race of a few keeps: its arrays, and its words."""
+    folder = tmp_path_factory.mktemp("small")
+    (folder / "small.toml").write_text(SMALL, encoding="utf-8")
+    (folder / "entries.csv").write_text(ENTRIES, encoding="utf-8")
+    scenario = simrun.read(folder / "small.toml").changed({"clock.limit": 40})
+    path = save(simrun.race(scenario, 1), folder / "good.npz")
+    with np.load(path) as loaded:
+        arrays = {name: loaded[name] for name in loaded.files}
+    return arrays, json.loads(arrays.pop("about").tobytes())
+
+
+def packed(arrays: dict[str, Any], about: dict[str, Any]) -> bytes:
+    stream = io.BytesIO()
+    words = np.frombuffer(json.dumps(about).encode(), dtype=np.uint8)
+    np.savez(stream, about=words, **arrays)
+    return stream.getvalue()
+
+
+def used(data: bytes, folder: Path) -> str:
+    """Read it and make tables and a page of it; what was said where it was refused."""
+    file = folder / "strange.npz"
+    file.write_bytes(data)
+    try:
+        recording = load(file)
+    except BadRecording as refused:
+        return str(refused)
+    write_tables(recording, folder)
+    write_page(recording, folder / "replay.html", note="")
+    return ""
+
+
+def changed(array: Any, draw: Any) -> Any:
+    """One array with odd values, of another kind, of another shape, or upside down."""
+    how = draw(st.sampled_from(["value", "value", "all", "kind", "turned", "none", "mirrored"]))
+    with np.errstate(all="ignore"):
+        if how == "kind":
+            try:
+                return array.astype(draw(st.sampled_from(KINDS)))
+            except (ValueError, TypeError):
+                return array
+        if how in ("value", "all"):
+            array = array.copy()
+            at = slice(None) if how == "all" else draw(st.integers(0, array.size - 1))
+            odd = draw(st.sampled_from(WORDS[:4] if array.dtype.kind == "U" else VALUES))
+            array.reshape(-1)[at] = np.array(odd).astype(array.dtype)
+            return array
+    shapes = {"turned": array.reshape(array.shape[::-1]), "none": array[:0]}
+    return shapes.get(how, np.ascontiguousarray(array[::-1]))
+
+
+@settings(
+    max_examples=120,
+    deadline=None,
+    suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
+)
+@given(data=st.data())
+def test_odd_numbers_are_refused_or_can_be_used(data: Any, parts: Parts, tmp_path: Path) -> None:
+    """One or two arrays changed in any way."""
+    arrays = dict(parts[0])
+    for name in data.draw(st.lists(st.sampled_from(sorted(arrays)), min_size=1, max_size=2)):
+        if arrays[name].size:
+            arrays[name] = changed(arrays[name], data.draw)
+    assert "\n" not in used(packed(arrays, parts[1]), tmp_path)
+
+
+@pytest.mark.parametrize("key", ["name", "team_names"])
+@pytest.mark.parametrize("word", WORDS, ids=range(len(WORDS)))
+def test_odd_names_are_refused_or_can_be_used(
+    key: str, word: object, parts: Parts, tmp_path: Path
+) -> None:
+    """Half a letter, a line break, a list where a name should be."""
+    names = [word, *parts[1][key][1:]]
+    said = used(packed(parts[0], {**parts[1], key: names}), tmp_path)
+    assert "\n" not in said
+    assert bool(said) == (not isinstance(word, str) or not word.isprintable())
+
+
+@pytest.mark.parametrize(
+    ("name", "kind"),
+    [("crossing_s", "S3"), ("alone_s", "c16"), ("alone_s", "U5"), ("shortest_s", "m8[s]"),
+     ("roster_team_index", "?"), ("roster_reaction_s", "S3")],
+)  # fmt: skip
+def test_numbers_of_a_strange_kind_are_refused(
+    name: str, kind: str, parts: Parts, tmp_path: Path
+) -> None:
+    """Found by changing arrays at random: each was read, and broke the tables or the page."""
+    arrays = {**parts[0], name: parts[0][name].astype(kind)}
+    assert "not a recording" in used(packed(arrays, parts[1]), tmp_path)
+
+
+def test_what_was_not_changed_is_read(parts: Parts, tmp_path: Path) -> None:
+    """The tests above would also pass if everything was refused."""
+    assert used(packed(*parts), tmp_path) == ""
