@@ -26,12 +26,12 @@ APPLICATION = 0x51B_0A7E
 WAIT_S = 2.0
 """So long is waited for another study to let go of the file."""
 
-_TABLES = """
-CREATE TABLE about (key TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID;
-CREATE TABLE arms (digest TEXT PRIMARY KEY, scenario TEXT NOT NULL) WITHOUT ROWID;
-CREATE TABLE races (digest TEXT NOT NULL, seed INTEGER NOT NULL, outcome BLOB NOT NULL,
-                    PRIMARY KEY (digest, seed)) WITHOUT ROWID;
-"""
+_TABLES = (
+    "CREATE TABLE about (key TEXT PRIMARY KEY, value TEXT NOT NULL) WITHOUT ROWID",
+    "CREATE TABLE arms (digest TEXT PRIMARY KEY, scenario TEXT NOT NULL) WITHOUT ROWID",
+    "CREATE TABLE races (digest TEXT NOT NULL, seed INTEGER NOT NULL, outcome BLOB NOT NULL,\n"
+    "                    PRIMARY KEY (digest, seed)) WITHOUT ROWID",
+)
 
 
 class Store:
@@ -69,7 +69,7 @@ class Store:
         self._base.execute("BEGIN EXCLUSIVE")
         empty = self._one("SELECT count(*) FROM sqlite_master") == 0
         if empty and self._one("PRAGMA application_id") in (0, APPLICATION):
-            for statement in _TABLES.strip().split(";\n"):
+            for statement in _TABLES:
                 self._base.execute(statement)
             about = {"format": FORMAT, "version": __version__, "engine": engine_digest(), "tidy": 0}
             rows = [(key, str(value)) for key, value in about.items()]
@@ -80,6 +80,11 @@ class Store:
     def _check(self, writing: bool) -> None:
         if self._one("PRAGMA application_id") != APPLICATION:
             raise BadRecording(f"{self.path}: not a store of this package")
+        if {sql for (sql,) in self._base.execute("SELECT sql FROM sqlite_master")} != set(_TABLES):
+            # A view or a trigger of a stranger's would be carried out, and might never end.
+            raise BadRecording(
+                f"{self.path}: a damaged store: it holds more than our tables, or less"
+            )
         about = dict(self._base.execute("SELECT key, value FROM about"))
         if about.get("format") != str(FORMAT):
             found = f"a store of format {about.get('format')!r}; this version reads {FORMAT}"

@@ -77,6 +77,7 @@ def changed(array: Any, draw: Any) -> Any:
     return shapes.get(how, np.ascontiguousarray(array[::-1]))
 
 
+@pytest.mark.filterwarnings("ignore")
 @settings(
     max_examples=120,
     deadline=None,

@@ -207,11 +207,39 @@ def test_cells_of_the_wrong_kind_are_one_line(
         store.add_arms({"arm": "text"})
         store.add_races([("arm", 1, blob(1.0))])
     base = sqlite3.connect(path)
-    base.execute("CREATE TABLE other AS SELECT * FROM " + table)
-    base.execute("DROP TABLE " + table)
-    base.execute(f"UPDATE other SET {column} = {value}")
-    base.execute(f"ALTER TABLE other RENAME TO {table}")
+    base.execute(f"UPDATE {table} SET {column} = {value}")
     base.commit()
     base.close()
     with pytest.raises(BadRecording, match="damaged"), Store(path) as store:
         list(store.outcomes("arm"))
+
+
+ENDLESS = "WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n) SELECT"
+
+
+@pytest.mark.parametrize(
+    "statements",
+    [
+        ["DROP TABLE races", f"CREATE VIEW races AS {ENDLESS} 'a' digest, i seed, x'00' outcome FROM n"],
+        [f"CREATE TRIGGER t AFTER INSERT ON races BEGIN DELETE FROM arms; {ENDLESS} max(i) FROM n; END"],
+        ["CREATE TABLE more (x)"],
+        ["DROP TABLE arms"],
+    ],
+    ids=["view", "trigger", "more", "less"],
+)  # fmt: skip
+@pytest.mark.parametrize("writing", [True, False])
+def test_whatever_a_stranger_added_is_not_carried_out(
+    tmp_path: Path, statements: list[str], writing: bool
+) -> None:
+    """A view that never ends, a trigger: the store is refused before either is asked."""
+    path = tmp_path / "study.db"
+    filled(path, [1])
+    base = sqlite3.connect(path)
+    for statement in statements:
+        base.execute(statement)
+    base.commit()
+    base.close()
+    before = path.read_bytes()
+    with pytest.raises(BadRecording, match="damaged store"):
+        Store(path, writing=writing)
+    assert path.read_bytes() == before
