@@ -22,6 +22,10 @@ BODY_ROOM_M = 0.6
 FARTHEST_MARK_M = 200.0
 """A mark further than this from the ground is taken for a slip in its coordinates (assumed)."""
 
+LONGEST_OUTLINES_M = 20_000.0
+"""All obstacles together: their outlines become fixed bodies, and a point set far off by a slip of
+its coordinates would make millions of them (assumed)."""
+
 
 def check_length(label: str, degree: Array) -> None:
     """Refuse a line (P, 2) in degrees that is too long, and say so if the other order would do."""
@@ -119,15 +123,20 @@ def _spot(point: tuple[float, float]) -> str:
 
 
 def check_obstacles(ground: Polygon, obstacles: tuple[tuple[str, Array], ...]) -> None:
-    """Refuse an obstacle that is not on the ground, or that leaves no way past it."""
+    """Refuse an obstacle that is not on the ground, is endless, or leaves no way past it."""
     from shapely import Polygon, unary_union
 
-    shapes = []
+    shapes, outlines_m = [], 0.0
     for name, points in obstacles:
         shape = Polygon(points)
         label = f"obstacle {name!r}"
         if not (shape.is_valid and shape.area > 0):
             refuse(label, "its outline crosses itself", "a plain outline")
+        outlines_m += shape.length
+        if outlines_m > LONGEST_OUTLINES_M:
+            found = f"{shape.length / 1000:.1f} km round"
+            allowed = f"outlines of at most {LONGEST_OUTLINES_M / 1000:.0f} km in all"
+            refuse(label, found, allowed)
         if not shape.intersects(ground):
             refuse(label, "is not on the course", "obstacles stand between the edges")
         if not _passable(ground, shape.buffer(BODY_ROOM_M)):

@@ -240,6 +240,10 @@ DRAWN_WRONG = {
         (line([(0, 10), (90, 10)], edge="left"), line([(95, 10), (200, 10)], edge="left"), RIGHT),
         "begins 5.0 m away from where the line before it ends",
     ),
+    "an obstacle with a point far off": (
+        (LEFT, RIGHT, polygon([(60, 0), (62, 0), (9000, 9000)], name="barn")),
+        "obstacle 'barn': 25.4 km round; outlines of at most 20 km in all",
+    ),
     "far obstacle": (
         (LEFT, RIGHT, polygon([(60, 40), (62, 40), (61, 42)], name="barn")),
         "obstacle 'barn': is not on the course",
