@@ -12,6 +12,7 @@ import json
 import zipfile
 import zlib
 from pathlib import Path
+from tokenize import TokenError
 from typing import Any
 
 import numpy as np
@@ -28,9 +29,10 @@ FORMAT = 2
 LARGEST_UNPACKED_BYTES = 2**30
 CENTIMETRE_M = 0.01
 
-_DAMAGE = (
+DAMAGE = (
     *(ValueError, LookupError, TypeError, AttributeError, ArithmeticError, EOFError),
-    *(RuntimeError, MemoryError, zipfile.BadZipFile, zlib.error, BadInput),
+    *(RuntimeError, MemoryError, SyntaxError, TokenError),
+    *(zipfile.BadZipFile, zlib.error, BadInput),
 )
 """What reading a damaged or a strange file sets off (flipped bytes, a head that claims terabytes)."""
 
@@ -72,7 +74,7 @@ def load(path: str | Path) -> Recording:
         raise BadRecording(f"{path}: {bad}") from bad
     except OSError as refused:
         raise BadRecording(f"{path}: cannot be read: {refused.strerror or refused}") from refused
-    except _DAMAGE as e:
+    except DAMAGE as e:
         raise BadRecording(f"{path}: not a recording of this package, or a damaged one") from e
 
 

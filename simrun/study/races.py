@@ -17,6 +17,7 @@ from simrun.race.field import stand_m
 from simrun.race.run import Alone, best_boxes, best_times, field_of, frames_of, run_alone, run_race
 from simrun.runners.roster import Roster
 from simrun.scenario.scenario import Scenario
+from simrun.state.files import DAMAGE
 from simrun.state.recording import Recording
 
 Array = NDArray[np.float64]
@@ -155,7 +156,7 @@ def unpacked(blob: bytes) -> Outcome:
         table = np.frombuffer(body, dtype=_record(marks))
         if table.shape != shape or dtype != table.dtype:
             raise ValueError(shape)
-    except (ValueError, LookupError, TypeError, AttributeError, EOFError) as wrong:
+    except DAMAGE as wrong:
         raise BadRecording("a race in the store is damaged") from wrong
     columns = {name: table[name] for name in table.dtype.names or ()}
     columns |= {name: np.where(table[name] == 0, np.nan, table[name]) for name in PLACES}

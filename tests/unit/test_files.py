@@ -232,3 +232,15 @@ def test_names_that_do_not_fit_are_refused(
     """Fewer names than runners, fewer teams than the runners belong to."""
     arrays, about = contents(simrun.save(recording, tmp_path / "r.npz"))
     refused(rewritten(tmp_path / "r.npz", arrays, {**about, key: value}))
+
+
+HEADS = (b"{(", b"{'" + b"''", b"  x", b"((((" * 500, b"{'descr': (", b"-" * 9000)
+
+
+@pytest.mark.parametrize("head", HEADS, ids=range(len(HEADS)))
+def test_a_head_that_is_no_head_is_refused(head: bytes, tmp_path: Path) -> None:
+    """numpy reads the head of an array as a word of Python, and stumbles in odd ways."""
+    spoilt = b"\x93NUMPY\x01\x00" + len(head).to_bytes(2, "little") + head + b"\n" + bytes(100)
+    with zipfile.ZipFile(tmp_path / "head.npz", "w") as file:
+        file.writestr("about.npy", spoilt)
+    refused(tmp_path / "head.npz")

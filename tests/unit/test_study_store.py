@@ -214,6 +214,23 @@ def test_cells_of_the_wrong_kind_are_one_line(
         list(store.outcomes("arm"))
 
 
+HEADS = (b"{(", b"{'" + b"''", b"  x", b"((((" * 500, b"{'descr': (", b"-" * 9000)
+
+
+@pytest.mark.parametrize("head", HEADS, ids=range(len(HEADS)))
+def test_a_head_that_is_no_head_is_one_line(path: Path, head: bytes) -> None:
+    """Found by turning bytes over: numpy reads the head as a word of Python, and stumbles oddly."""
+    filled(path, [1])
+    base = sqlite3.connect(path)
+    length = len(head).to_bytes(2, "little")
+    spoilt = b"\x93NUMPY\x01\x00" + length + head + b"\n" + bytes(100)
+    base.execute("UPDATE races SET outcome = ?", (spoilt,))
+    base.commit()
+    base.close()
+    with pytest.raises(BadRecording, match="damaged"), Store(path) as store:
+        list(store.outcomes("a"))
+
+
 ENDLESS = "WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n) SELECT"
 
 
