@@ -183,8 +183,15 @@ class Store:
                 busy = "another study is writing to it; wait until it ends"
                 raise CannotWrite(f"{self.path}: {busy}") from refused
             if "decode" in str(refused):
-                raise BadRecording(f"{self.path}: a damaged store: {refused}") from refused
-            raise CannotWrite(f"{self.path}: cannot be used: {refused}") from refused
+                raise BadRecording(f"{self.path}: a damaged store: {_plain(refused)}") from refused
+            raise CannotWrite(f"{self.path}: cannot be used: {_plain(refused)}") from refused
         except (sqlite3.DatabaseError, ValueError, TypeError, OverflowError) as wrong:
             # A damaged file may hold text that is no text, or a number where bytes should be.
-            raise BadRecording(f"{self.path}: not a store, or a damaged one: {wrong}") from wrong
+            raise BadRecording(
+                f"{self.path}: not a store, or a damaged one: {_plain(wrong)}"
+            ) from wrong
+
+
+def _plain(wrong: Exception) -> str:
+    """What went wrong on one printable line: sqlite quotes whatever stands in the file."""
+    return "".join(sign if sign.isprintable() else " " for sign in str(wrong))[:120]

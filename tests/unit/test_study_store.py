@@ -231,6 +231,17 @@ def test_a_head_that_is_no_head_is_one_line(path: Path, head: bytes) -> None:
         list(store.outcomes("a"))
 
 
+def test_what_a_damaged_file_says_is_not_repeated_as_it_stands(path: Path) -> None:
+    """sqlite quotes text that is no text, with its line breaks: ours stays one printable line."""
+    filled(path, [1])
+    data = path.read_bytes()
+    assert data.count(b"outcome BLOB") == 1
+    path.write_bytes(data.replace(b"outcome BLOB", b"o\xfftco\x1be BLOB"))
+    with pytest.raises(BadRecording, match="damaged") as caught:
+        Store(path)
+    assert str(caught.value).isprintable()
+
+
 ENDLESS = "WITH RECURSIVE n(i) AS (SELECT 1 UNION ALL SELECT i + 1 FROM n) SELECT"
 
 
