@@ -21,6 +21,9 @@ STAGES = ("sit_m", "move_m", "kick_m")
 
 COUNTED = ("team_index", "box", "row", "file", "best_box")
 LONGEST_S = 86_400.0
+LARGEST = 1e9
+"""No number of a race is near it, and sums and differences of numbers up to it are finite."""
+
 WIDEST_RADIUS_M = 1.0
 
 
@@ -89,11 +92,11 @@ def _places_fit(recording: Recording) -> bool:
 
 
 def _numbers_fit(recording: Recording) -> bool:
-    """Nothing infinite, no body without width, a clock that only goes forward."""
+    """Nothing infinite or absurd, no body without width, a clock that only goes forward."""
     endless = [f"roster {name}" for name in STAGES]
     parts = {n: p for n, p in _parts(recording).items() if n not in endless}
     numbers = [part for part in parts.values() if part.dtype.kind == "f"]
-    fits = not any(np.isinf(part).any() for part in numbers)
+    fits = not any((np.abs(part) > LARGEST).any() for part in numbers)
     people = [getattr(recording.roster, name) for name in roster_arrays() if name != "choice"]
     fits &= not any(np.isnan(part).any() for part in people)
     radius, times = recording.roster.radius_m, recording.times_s

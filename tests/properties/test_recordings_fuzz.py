@@ -118,6 +118,14 @@ def test_numbers_of_a_strange_kind_are_refused(
     assert "not a recording" in used(packed(arrays, parts[1]), tmp_path)
 
 
+def test_a_time_beyond_all_sense_is_refused(parts: Parts, tmp_path: Path) -> None:
+    """Finite, but the differences are not, and no page can hold them."""
+    times = parts[0]["crossing_s"].copy()
+    times.reshape(-1)[0] = 1e308
+    arrays = {**parts[0], "crossing_s": times}
+    assert "not a recording" in used(packed(arrays, parts[1]), tmp_path)
+
+
 def test_what_was_not_changed_is_read(parts: Parts, tmp_path: Path) -> None:
     """The tests above would also pass if everything was refused."""
     assert used(packed(*parts), tmp_path) == ""
