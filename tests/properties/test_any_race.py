@@ -1,7 +1,7 @@
 """Whatever the course, the boxes and the people: nobody goes through a wall or another, and the clock ends.
 
-In the suite 2000 races, the same every time, so that a miss found elsewhere does not stop an unrelated change;
-by hand as many others as wanted: `RACES=50000 python -m pytest` and this file.
+In the suite 2000 races, the same every time, so that a miss found elsewhere stops no unrelated change; by
+hand as many others as wanted: `RACES=50000 python -m pytest` and this file.
 """
 
 from __future__ import annotations
