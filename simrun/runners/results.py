@@ -82,7 +82,9 @@ def _told_s(line: int, name: str, cells: list[str], at: int, file: str) -> float
         return time_s(text)
     except ValueError:
         allowed = 'a time such as "18:20.5" or "3:12", or DNF'
-        problem = Problem(f"line {line}, column {name}", repr(shortened(text)), allowed)
+        problem = Problem(
+            f"line {line}, column {shortened(repr(name)[1:-1])}", repr(shortened(text)), allowed
+        )
         raise BadInput(problem).in_file(file) from None
 
 

@@ -1,0 +1,91 @@
+"""Half an hour of spoilt files for one reader, guided by what they reach in it.
+
+Run by hand: python tests/fuzz/fuzz.py gpx --minutes 30
+
+Stops at the first file that is neither read nor refused in plain lines, that takes longer than 20 s, or with
+which the process holds more than 2 GB; the file is kept. Half of the changes know the format, half are
+libFuzzer's own.
+"""
+
+from __future__ import annotations
+
+import argparse
+import sys
+import tempfile
+import time
+from pathlib import Path
+from random import Random
+
+import atheris
+
+ROOT = Path(__file__).parents[2]
+sys.path.insert(0, str(ROOT))
+
+COMPILED = [
+    ".".join(file.relative_to(ROOT).with_suffix("").parts)
+    for file in sorted(ROOT.glob("simrun/**/*.py"))
+    if "simrun.compiled import" in file.read_text(encoding="utf-8")
+]
+"""Not watched: numba cannot read code that was changed to count where it goes."""
+with atheris.instrument_imports(include=["simrun", "tomllib"], exclude=COMPILED):
+    from tests.fuzz.readers import READERS, outcome
+
+HANG_S = 20
+MOST_MB = 2048
+LONGEST_BYTES = 200_000
+
+
+def main() -> None:
+    """Begin; libFuzzer ends the process."""
+    asked = argparse.ArgumentParser(description=__doc__)
+    asked.add_argument("reader", choices=sorted(READERS))
+    asked.add_argument("--minutes", type=float, default=30)
+    asked.add_argument("--seed", type=int, default=1)
+    asked.add_argument(
+        "--kept",
+        type=Path,
+        default=Path("outputs") / "fuzz",
+        help="where a file that broke it is kept",
+    )
+    words = asked.parse_args()
+    reader, folder = READERS[words.reader], Path(tempfile.mkdtemp())
+    corpus, work = folder / "corpus", folder / "work"
+    corpus.mkdir(), work.mkdir(), words.kept.mkdir(parents=True, exist_ok=True)
+    good = reader.good(work)
+    for number, data in enumerate(good):
+        assert outcome(reader, work, data) == "", "a good file was refused"
+        (corpus / str(number)).write_bytes(data)
+    told = {"files": 0, "read": 0, "longest_s": 0.0}
+    next_line = [time.monotonic()]
+
+    def one(data: bytes) -> None:
+        begin = time.monotonic()
+        told["files"] += 1
+        told["read"] += outcome(reader, work, data) == ""
+        told["longest_s"] = round(max(told["longest_s"], time.monotonic() - begin), 2)
+        if begin > next_line[0]:
+            next_line[0] = begin + 20
+            print(words.reader, told, flush=True)
+
+    def changed(data: bytes, most: int, seed: int) -> bytes:
+        rng = Random(seed)
+        if rng.random() < 0.5:
+            return atheris.Mutate(data, most)
+        return reader.spoil(data if rng.random() < 0.5 else rng.choice(good), rng)[:most]
+
+    options = [
+        f"-max_total_time={round(60 * words.minutes)}",
+        f"-timeout={HANG_S}",
+        f"-rss_limit_mb={MOST_MB}",
+        f"-max_len={LONGEST_BYTES}",
+        f"-seed={words.seed}",
+        f"-artifact_prefix={words.kept / words.reader}-",
+        "-print_final_stats=1",
+        "-verbosity=0",
+    ]
+    atheris.Setup([sys.argv[0], *options, str(corpus)], one, custom_mutator=changed)
+    atheris.Fuzz()
+
+
+if __name__ == "__main__":
+    main()
