@@ -29,7 +29,7 @@ def run_with(race: Race, down: Down) -> Race:
     """Run a race that has not begun to its end, with somebody down in between.
 
     The fixed body is out of everybody's sight before and after, so that a race with nobody down is the
-    same to the last bit. Check: tests/unit/test_down.py.
+    same to the last bit. Check: tests/validation/test_disturbance.py.
     """
     mine = _lay_down(race, down)
     race.advance(round(down.from_s / race.step_s) - race.steps_done)

@@ -19,6 +19,9 @@ Array = NDArray[np.float64]
 NEAR_ROOM = 256
 """Room for the neighbours of one runner: more bodies than fit into the look at 6 per square metre."""
 
+PAIRS_A_BODY = 32
+"""Room for pairs that may touch: more than the narrowest bodies, packed and squeezed as allowed, can make."""
+
 PLAN = (
     *("cruise_m_s", "opening", "opening_m", "sit_m", "move_m", "kick_m"),
     *("critical_m_s", "reserve_m"),
@@ -71,7 +74,7 @@ def scratch_for(count: int, settings: Settings) -> Scratch:
         begins=np.zeros(buckets + ROW_SQUARES + 1, dtype=np.int64),
         seen=np.zeros(2 * count, dtype=SEEN).view(np.recarray),
         hits=np.zeros(2 * count + 1, dtype=np.int64),
-        pairs=np.zeros((16 * count + 64, 2), dtype=np.int64),
+        pairs=np.zeros((PAIRS_A_BODY * count, 2), dtype=np.int64),
         near=np.zeros(NEAR_ROOM, dtype=NEAR).view(np.recarray),
         worth=np.zeros(2 * settings.tracks_a_side + 1),
     )

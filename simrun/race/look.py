@@ -119,6 +119,7 @@ def gather(i: int, me: Any, to_x: float, to_y: float, ground: Any, scratch: Any)
         one.speed_ahead = you.vx * to_x + you.vy * to_y
         one.speed_aside = you.vx * to_y - you.vy * to_x
         one.bodies_m = me.radius_m + you.radius_m
+        one.stays = you.stays
         one.further = you.fixed + dx * forward_x + dy * forward_y
         count += 1
     return count
@@ -260,6 +261,32 @@ def rooms_m(me: Any, to_x: float, to_y: float, ground: Any) -> tuple[float, floa
     cell = cell_near(ground, me.cell, x, y)
     _, aside, half, _, _ = across_m(ground, cell, x, y)
     return min(left, half + aside) - EDGE_ROOM_M, min(right, half - aside) - EDGE_ROOM_M
+
+
+@compiled
+def step_around(
+    cosine: float, sine: float, offset: float, count: int, near: Any, settings: Any
+) -> tuple[float, float]:
+    """Which way past the nearest body that stays where it is, close by and in the way?
+
+    Along the tangent to it, on the side of the chosen track, or on the nearer side where none is better;
+    the given way where there is no such body. A queue is not stepped around: who only waits in it moves on.
+    """
+    nearest, ahead, aside, clear = 1e9, 0.0, 0.0, 0.0
+    for n in range(count):
+        seen = near[n]
+        wide = seen.bodies_m + settings.sway_m
+        if seen.stays == 0.0 or seen.ahead <= 0.0 or abs(seen.aside) >= wide:
+            continue
+        apart = math.hypot(seen.ahead, seen.aside)
+        if apart < min(nearest, 2.0 * wide):
+            nearest, ahead, aside, clear = apart, seen.ahead, seen.aside, wide
+    side = offset if offset != 0.0 else -aside
+    if nearest == 1e9 or side == 0.0:
+        return cosine, sine
+    sine = min(1.0, clear / nearest)
+    cosine, sine = math.sqrt(1.0 - sine * sine), math.copysign(sine, side)
+    return (ahead * cosine - aside * sine) / nearest, (aside * cosine + ahead * sine) / nearest
 
 
 @compiled

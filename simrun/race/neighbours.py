@@ -76,6 +76,7 @@ def write_down(you: Any, i: int, body: Any, ground: Any) -> None:
     you.vx, you.vy = body.speed * body.heading_x, body.speed * body.heading_y
     you.radius_m, you.station_m = body.radius_m, ground[body.cell].station_m
     you.index, you.row, you.fixed = i, square_of(body.y), body.fixed
+    you.stays = int(body.fixed == 1 or (body.off == 1 and body.wait_s > 0.0))
 
 
 @compiled

@@ -19,6 +19,7 @@ from simrun.race.look import (
     follow,
     free_along,
     gather,
+    step_around,
     wake_share,
     wished_speed_m_s,
 )
@@ -34,6 +35,8 @@ watches the others all the time."""
 SET_OFF_M_S = 0.5
 """Who has once been this fast has set off: a queue later on is shuffled through, not started anew."""
 LEAST_TURNING_SPEED_M_S = 0.5
+WALKING_M_S = 1.0
+"""Who is slower than this (and has set off) steps around somebody who stays where they are."""
 
 
 @compiled
@@ -142,6 +145,8 @@ def decide(
         far = max(2.0, settings.aim_ahead_s * me.speed)
         long = math.sqrt(far * far + offset * offset)
         cosine, sine = far / long, offset / long
+        if me.off == 1 and me.speed < WALKING_M_S:
+            cosine, sine = step_around(cosine, sine, offset, count, near, settings)
         along, push, gap = follow(
             me.speed, me.wished_m_s, along, cosine, sine, count, near, settings
         )

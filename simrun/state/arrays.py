@@ -76,21 +76,23 @@ bend begins or changes, K where there is none; checkpoint: index or -1.
 NEAR = np.dtype(
     [
         (name, np.float64)
-        for name in ["ahead", "aside", "speed_ahead", "speed_aside", "bodies_m", "further"]
+        for name in ["ahead", "aside", "speed_ahead", "speed_aside", "bodies_m", "further", "stays"]
     ],
     align=True,
 )
 """One neighbour as a runner sees it: place and speed along and to the right of the way to the aim;
-both half widths added; how much further along the course it is (fixed bodies always are)."""
+both half widths added; how much further along the course it is (fixed bodies always are); 1 where it stays
+where it is: fixed, or stopped after having set off."""
 
 
 SEEN = np.dtype(
     [(name, np.float64) for name in ["x", "y", "vx", "vy", "radius_m", "station_m"]]
-    + [(name, np.int32) for name in ["index", "row", "fixed", "unused"]],
+    + [(name, np.int32) for name in ["index", "row", "fixed", "stays"]],
     align=True,
 )
 """One body as others see it in this step, 64 bytes, a line of the processor's store: place, velocity,
-half width, how far along the course its cell begins; its number; its row of the cell list."""
+half width, how far along the course its cell begins; its number; its row of the cell list; whether it is
+fixed, and whether it stays where it is (fixed, or stopped after having set off)."""
 
 ROW_SQUARES = 10
 """Squares of the cell list that one look can take in side by side: twice 6 m over 1.5 m and both ends."""

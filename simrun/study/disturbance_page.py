@@ -23,8 +23,8 @@ if TYPE_CHECKING:
 
 NO_FORECAST = (
     "A disturbance, not a forecast: nothing here says whether anybody falls, or how likely it is. Somebody "
-    "is down at this point because you asked; the others run around as around a body on the ground, and who "
-    "is right behind and cannot step aside stands until the way is clear."
+    "is down at this point because you asked; the others run around as around a body on the ground; who is "
+    "brought to a stand right behind steps around it, and where there is no room waits until the way is clear."
 )
 
 

@@ -8,6 +8,7 @@ import pytest
 from simrun.race.look import BEHIND_M, LOOK_ASIDE_M, LOOK_M, gather
 from simrun.race.neighbours import CLOSE_M, close_pairs, sort_bodies
 from simrun.race.run import Race
+from simrun.runners.body import LARGEST_DEVIATION, shoulders_m
 from simrun.study.experiments_arena import crowd_of, crowd_race, ground, straight
 
 WIDE_M = 20.0
@@ -61,3 +62,20 @@ def test_every_close_pair_is_found_once(count: int, long_m: float, seed: int) ->
     here = bodies["gone"] == 0
     close = np.triu((apart2 < CLOSE_M**2) & here & here[:, None], k=1)
     assert found == [tuple(pair) for pair in np.argwhere(close).tolist()]
+
+
+def test_there_is_room_for_the_pairs_of_the_densest_crowd() -> None:
+    """The narrowest women the draw allows, packed like coins and squeezed as allowed: none is lost."""
+    mean_m, sd_m = shoulders_m("women")
+    apart = 0.95 * (mean_m - LARGEST_DEVIATION * sd_m)
+    rows, columns = np.divmod(np.arange(900), 30)
+    packed = np.stack(
+        [5.0 + apart * (columns + 0.5 * (rows % 2)), apart * (0.866 * rows - 13.0)], axis=1
+    )
+    race = crowd_race(
+        ground([straight(60.0, WIDE_M)], [50.0], 60.0), crowd_of("runner", 5.0), packed
+    )
+    total = sort_bodies(race.bodies, race.ground, race.scratch.begins, race.scratch.seen)
+    met = close_pairs(race.scratch.begins, race.scratch.seen, total, race.scratch.pairs)
+    close = np.triu(((packed[:, None] - packed[None]) ** 2).sum(axis=2) < CLOSE_M**2, k=1)
+    assert met == close.sum() > 16 * len(packed)

@@ -121,27 +121,16 @@ def delays_s(scenario: Scenario, stop_s: float, seed: int = 1) -> np.ndarray:
     return np.sort(race.run().tape.crossing_s[:, -1] - plain)[::-1]
 
 
-@pytest.mark.parametrize("width", [3, 12])
+@pytest.mark.parametrize("width", [3, 6, 12])
 def test_who_stops_is_run_around(width: float, tmp_path: Path) -> None:
-    """All arrive; the one who stood is a minute late, everybody else by a few seconds.
+    """All arrive, ten seeds; the one who stood is a minute late, everybody else by a few seconds, also who
+    was brought to a stand right behind.
 
     common practice
     """
-    late = delays_s(lane(width, tmp_path), 60)
-    assert np.isfinite(late).all()
-    assert late[0] > 50
-    assert late[1] < 5
-
-
-@pytest.mark.xfail(
-    strict=True,
-    reason="a runner brought to a stand right behind somebody who stands finds no way round: the tracks "
-    "looked at lie at most 42 degrees aside, and bodies in touch need more",
-)
-def test_who_stands_right_behind_steps_around(tmp_path: Path) -> None:
-    """In a lane of 6 m, ten seeds, nobody else waits the minute out.
-
-    common practice
-    """
-    scenario = lane(6, tmp_path)
-    assert max(delays_s(scenario, 60, seed)[1] for seed in range(1, 11)) < 10
+    scenario = lane(width, tmp_path)
+    for seed in range(1, 11):
+        late = delays_s(scenario, 60, seed)
+        assert np.isfinite(late).all()
+        assert late[0] > 50
+        assert late[1] < 10

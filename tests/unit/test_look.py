@@ -1,0 +1,62 @@
+"""Who is brought to a stand behind a body that stays there steps around it; a queue is not stepped around."""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+import numpy as np
+import pytest
+
+from simrun.laws.settings import settings_of
+from simrun.race.look import step_around
+from simrun.state.arrays import NEAR
+
+RUNNER = settings_of("runner")
+STRAIGHT_ON = (1.0, 0.0)
+
+
+def seen(ahead: float, aside: float, stays: float = 1.0, bodies_m: float = 0.48) -> Any:
+    """One body as the runner sees it."""
+    near = np.zeros(1, dtype=NEAR).view(np.recarray)
+    near.ahead, near.aside, near.stays, near.bodies_m = ahead, aside, stays, bodies_m
+    return near
+
+
+@pytest.mark.parametrize("offset", [0.45, -0.9])
+@pytest.mark.parametrize("apart", [0.49, 0.6, 0.9])
+def test_the_way_is_the_tangent_on_the_chosen_side(offset: float, apart: float) -> None:
+    """The line along it passes the other's middle at the width of both bodies and the sway."""
+    near = seen(apart * math.cos(0.3), apart * math.sin(0.3))
+    cosine, sine = step_around(*STRAIGHT_ON, offset, 1, near, RUNNER)
+    assert math.hypot(cosine, sine) == pytest.approx(1.0)
+    to_right = near.aside[0] * cosine - near.ahead[0] * sine
+    wanted = min(apart, 0.48 + RUNNER.sway_m)
+    assert to_right == pytest.approx(-math.copysign(wanted, offset))
+
+
+def test_without_a_better_track_the_nearer_side_is_taken_and_mirrors() -> None:
+    """A body to the left is passed on the right; straight ahead neither side is nearer."""
+    left, right = seen(0.5, -0.1), seen(0.5, 0.1)
+    cosine, sine = step_around(*STRAIGHT_ON, 0.0, 1, left, RUNNER)
+    assert sine > 0.0
+    assert step_around(*STRAIGHT_ON, 0.0, 1, right, RUNNER) == (cosine, -sine)
+    assert step_around(*STRAIGHT_ON, 0.0, 1, seen(0.5, 0.0), RUNNER) == STRAIGHT_ON
+
+
+@pytest.mark.parametrize(
+    "near",
+    [seen(0.5, 0.1, stays=0.0), seen(-0.1, 0.5), seen(0.4, 0.55), seen(1.5, 0.1)],
+    ids=["waits in a queue", "behind", "beside the way", "far"],
+)
+def test_who_is_not_held_up_goes_on(near: Any) -> None:
+    """Nobody close by and in the way stays there for good."""
+    assert step_around(0.8, 0.6, 0.45, 1, near, RUNNER) == (0.8, 0.6)
+
+
+def test_the_nearest_counts() -> None:
+    """Of two that stay, in either order."""
+    both = np.concatenate([seen(0.9, 0.2), seen(0.5, -0.1)]).view(np.recarray)
+    alone = step_around(*STRAIGHT_ON, 0.45, 1, both[1:], RUNNER)
+    assert step_around(*STRAIGHT_ON, 0.45, 2, both, RUNNER) == alone
+    assert step_around(*STRAIGHT_ON, 0.45, 2, both[::-1], RUNNER) == alone
