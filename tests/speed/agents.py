@@ -57,6 +57,7 @@ class Agent(mesa.Agent):
     def go(self) -> None:
         """Carry it out."""
         day = self.model.day
+        step.spend(self, day.step_s, day.ground, day.settings)
         step.move(self, day.step_s)
         hold_inside(self, day.ground, day.settings.contact_friction)
 
@@ -118,6 +119,7 @@ def gather_from_space(i: int, me: Any, to_x: float, to_y: float, ground: Any, sc
                 speed_ahead=vx * to_x + vy * to_y,
                 speed_aside=vx * to_y - vy * to_x,
                 bodies_m=me.radius_m + you.radius_m,
+                stays=float(you.fixed == 1 or (you.off == 1 and you.wait_s > 0.0)),
                 further=you.fixed - dx * cut.unit_y + dy * cut.unit_x,
             )
         )

@@ -44,8 +44,8 @@ STEPS = 4
 """A look-up every fourth step."""
 
 ROUNDS_S = 3.0
-DECIDED = ("wished_m_s", "kept_m", "wait_s", "along", "aside", "face_x", "face_y")
 MOVED = ("x", "y", "speed", "heading_x", "heading_y")
+CARRIED = (*MOVED, "reserve_m", "saved_share", "kept_m", "wait_s", "off", "aim_x", "aim_y")
 HEAD = (
     "version,python,density,runners,per_m2,within_look,minded,kernel_ns,agents_ns,pairs_ns,tree_ns,"
     "floor_ns,floor_minded_ns,own_pick_ns"
@@ -91,21 +91,20 @@ def put_back(race: Race, day: SimpleNamespace) -> None:
     race.bodies[:], race.steps_done = day.bodies, day.at
 
 
-def columns_with_aims(race: Race, day: SimpleNamespace) -> pairs.Columns:
-    """The moment for NumPy, with the points that the kernel heads for; what it decides must be the same."""
+def columns_for(race: Race, day: SimpleNamespace) -> pairs.Columns:
+    """The moment for NumPy; where the steps lead it must be where the kernel's lead."""
     me = pairs.columns_of(day.bodies)
-    race.advance(1)
-    me["aim_x"], me["aim_y"] = race.bodies["aim_x"].copy(), race.bodies["aim_y"].copy()
-    decided = pairs.step_all(me, day, day.at % STEPS == 0)
-    for name in DECIDED:
-        np.testing.assert_allclose(decided[name], race.bodies[name], rtol=1e-9, atol=1e-9)
+    end = pairs.run(me, day)
+    whole_step(race)()
+    for name in CARRIED:
+        np.testing.assert_allclose(end[name], race.bodies[name], rtol=1e-9, atol=1e-9, err_msg=name)
     put_back(race, day)
     return me
 
 
 def works(race: Race, day: SimpleNamespace) -> dict[str, tuple[Callable[[], object], float]]:
     """What is timed in turn, and how many steps of it one call is."""
-    me = columns_with_aims(race, day)
+    me = columns_for(race, day)
     place = np.stack([me["x"], me["y"]], axis=1)
     floor = Floor(me["x"], me["y"])
     cells = day.bodies["cell"]
@@ -119,10 +118,6 @@ def works(race: Race, day: SimpleNamespace) -> dict[str, tuple[Callable[[], obje
     bodies = race.bodies.copy()
     bodies["aim_x"], bodies["aim_y"] = me["aim_x"], me["aim_y"]
 
-    def numpy() -> None:
-        for step in range(STEPS):
-            pairs.step_all(me, day, step == 0)
-
     def own_pick() -> int:
         sort_bodies(bodies, race.ground, race.scratch.begins, race.scratch.seen)
         return int(gather(bodies, race.ground, race.scratch))
@@ -134,7 +129,7 @@ def works(race: Race, day: SimpleNamespace) -> dict[str, tuple[Callable[[], obje
     assert floor.touch_minded(to_x, to_y) == own_pick()
     return {
         "kernel": (whole_step(race), STEPS),
-        "pairs": (numpy, STEPS),
+        "pairs": (lambda: pairs.run(me, day), STEPS),
         "tree": (tree, 1),
         "floor": (floor.touch, 1),
         "floor_minded": (lambda: floor.touch_minded(to_x, to_y), 1),

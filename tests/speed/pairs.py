@@ -1,8 +1,9 @@
 """The rival (b): the same laws in whole-array NumPy over the pairs of neighbours.
 
-What everybody decides and the move that follows, for runners on a straight. It is let off what the kernel
-also does: finding the point to head for (taken as known), the walls, and parting those who touch. The
-pairs come from a tree; those ahead and near the way are kept before any law is worked out.
+A whole step, for runners on a straight between walls: what everybody decides, the move, the walls, the parting of
+those who touch. Let off is what there is none of on a straight (bends, corners, far-off ground) and whoever
+stays where it is. The pairs come from a tree; those ahead and near the way are kept before any law is worked
+out, those who may touch are found among them.
 """
 
 from __future__ import annotations
@@ -13,11 +14,18 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
+from simrun.laws.contact import GRAIN
 from simrun.race.look import BEHIND_M, EDGE_ROOM_M, LOOK_ASIDE_M, LOOK_M
-from simrun.race.step import LEAST_TURNING_SPEED_M_S
+from simrun.race.neighbours import CLOSE_M
+from simrun.race.step import LEAST_TURNING_SPEED_M_S, SET_OFF_M_S
+from simrun.race.touch import TOUCHING_M
 
 Array = NDArray[np.float64]
 Columns = dict[str, Array]
+
+LOOK_UP_STEPS = 4
+MARGIN_M = 0.3
+"""How far off the walls everybody's way leads in these crowds."""
 
 
 def columns_of(bodies: Any) -> Columns:
@@ -25,30 +33,54 @@ def columns_of(bodies: Any) -> Columns:
     return {name: np.ascontiguousarray(bodies[name]) for name in bodies.dtype.names}
 
 
+def run(me: Columns, day: Any) -> Columns:
+    """So many steps from this moment on."""
+    for step in range(day.at, day.at + day.steps):
+        me = step_all(me, day, step % LOOK_UP_STEPS == 0)
+    return me
+
+
 def step_all(me: Columns, day: Any, look_up: bool) -> Columns:
-    """One step of everybody: what is decided, and where it leads."""
+    """One step of everybody: the columns after it."""
+    s = day.settings
     wished = wished_speed(me, day)
-    to_x, to_y = toward(me)
-    near = gather(me, to_x, to_y)
+    aim_x, aim_y = aims(me, day.ground) if look_up else (me["aim_x"], me["aim_y"])
+    to_x, to_y = toward(me, aim_x, aim_y)
+    pairs = cKDTree(np.stack([me["x"], me["y"]], axis=1)).query_pairs(LOOK_M, output_type="ndarray")
+    close = may_touch(me, pairs)
+    near = gather(me, to_x, to_y, pairs)
     free = free_along(me["speed"], wished, day)
     offset = me["kept_m"]
     if look_up:
         offset = chosen_offset(me, wished, to_x, to_y, near, day)
     kept = offset - me["speed"] * (me["heading_x"] * to_y - me["heading_y"] * to_x) * day.step_s
-    far = np.maximum(2.0, day.settings.aim_ahead_s * me["speed"])
+    far = np.maximum(2.0, s.aim_ahead_s * me["speed"])
     long = np.sqrt(far * far + offset * offset)
     cosine, sine = far / long, offset / long
-    along, push, gap = follow(me, wished, free, cosine, sine, near, day.settings)
+    along, push, gap = follow(me, wished, free, cosine, sine, near, s)
     to_x, to_y = cosine * to_x + sine * to_y, cosine * to_y - sine * to_x
     wait = waits(me, gap, day)
     new = steer(me, to_x, to_y, along, push, wait, day)
-    return {
-        "wished_m_s": wished,
-        "kept_m": kept,
-        "wait_s": wait,
-        **new,
-        **move(me, new, day.step_s),
-    }
+    saved = saved_shares(me["speed"], near, s)
+    after = {**me, "wished_m_s": wished, "aim_x": aim_x, "aim_y": aim_y, "kept_m": kept}
+    after |= {"wait_s": wait, "saved_share": saved, **new}
+    after["reserve_m"] = spent(after, day)
+    after |= move(after, day.step_s)
+    after["off"] = np.where(after["speed"] >= SET_OFF_M_S, 1, me["off"])
+    hold_inside(after, day)
+    lose_approach(after, close, s.contact_friction)
+    part_bodies(after, close, day)
+    after["most_overlap"] = largest_overlap(after, close)
+    return after
+
+
+def aims(me: Columns, ground: Any) -> tuple[Array, Array]:
+    """Straight on to the end, or, for who is too near to a wall, to the next cut at its margin."""
+    cell, _, _, _ = across(me, me["x"], me["y"], ground)
+    most = 0.5 * ground["width_m"][-1] - MARGIN_M
+    outside = np.abs(me["y"]) > most
+    middle = ground["middle_x"]
+    return np.where(outside, middle[cell + 1], middle[-1]), np.clip(me["y"], -most, most)
 
 
 def across(me: Columns, x: Array, y: Array, ground: Any) -> tuple[Array, Array, Array, Array]:
@@ -68,21 +100,30 @@ def wished_speed(me: Columns, day: Any) -> Array:
     at = (1.0 - through) * station[cell] + through * station[cell + 1]
     over = np.clip(1.0 - (at - me["opening_m"]) / me["settle_m"], 0.0, 1.0)
     part = np.clip((at / day.settings.wander_step_m).astype(int), 0, day.wander.shape[1] - 1)
-    share = day.wander[np.arange(len(part)), part] * day.ground["pace_share"][cell]
-    return me["cruise_m_s"] * (1.0 + me["opening"] * over) * share
+    planned = (
+        me["cruise_m_s"] * (1.0 + me["opening"] * over) * day.wander[np.arange(len(part)), part]
+    )
+    most = me["critical_m_s"] + me["reserve_m"] / day.settings.ease_s
+    level = np.minimum(planned, most / (1.0 - me["saved_share"]))
+    return level * day.ground["pace_share"][cell]
 
 
-def toward(me: Columns) -> tuple[Array, Array]:
+def toward(me: Columns, aim_x: Array, aim_y: Array) -> tuple[Array, Array]:
     """The unit vector to the aim."""
-    x, y = me["aim_x"] - me["x"], me["aim_y"] - me["y"]
+    x, y = aim_x - me["x"], aim_y - me["y"]
     long = np.hypot(x, y)
     return x / long, y / long
 
 
-def gather(me: Columns, to_x: Array, to_y: Array) -> Columns:
+def may_touch(me: Columns, pairs: Any) -> Any:
+    """Of the pairs (P, 2) those who may touch within the step, (Q, 2)."""
+    dx = me["x"][pairs[:, 1]] - me["x"][pairs[:, 0]]
+    dy = me["y"][pairs[:, 1]] - me["y"][pairs[:, 0]]
+    return pairs[dx * dx + dy * dy < CLOSE_M * CLOSE_M]
+
+
+def gather(me: Columns, to_x: Array, to_y: Array, pairs: Any) -> Columns:
     """All pairs of who looks (i) and who is ahead and near the way of that one, as seen by it: (P,)."""
-    place = np.stack([me["x"], me["y"]], axis=1)
-    pairs = cKDTree(place).query_pairs(LOOK_M, output_type="ndarray")
     i = np.concatenate([pairs[:, 0], pairs[:, 1]])
     j = np.concatenate([pairs[:, 1], pairs[:, 0]])
     dx, dy = me["x"][j] - me["x"][i], me["y"][j] - me["y"][i]
@@ -235,14 +276,121 @@ def steer(
     return {"along": along, "aside": aside, "face_x": face_x, "face_y": face_y}
 
 
-def move(me: Columns, new: Columns, step_s: float) -> Columns:
+def running_cost(slope: Array) -> Array:
+    """The energy cost of running on a slope, as laws.slope has it."""
+    i = np.clip(slope, -0.45, 0.45)
+    return ((((155.4 * i - 30.4) * i - 43.3) * i + 46.3) * i + 19.5) * i + 3.6
+
+
+def saved_shares(speed: Array, near: Columns, s: Any) -> Array:
+    """The share of the effort that the best wake saves each."""
+    i, gap = near["i"], near["ahead"] - near["bodies_m"]
+    felt = np.clip((s.wake_ends_at_m - gap) / (s.wake_ends_at_m - s.wake_whole_to_m), 0.0, 1.0)
+    felt *= np.maximum(0.0, 1.0 - np.abs(near["aside"]) / near["bodies_m"])
+    felt[(gap < 0.0) | (near["speed_ahead"] <= 0.0)] = 0.0
+    air = np.minimum(speed[i], near["speed_ahead"]) / s.air_speed_m_s
+    most = np.zeros(len(speed))
+    np.maximum.at(most, i, felt * s.wake_shielded_share * s.air_share * air * air)
+    return most
+
+
+def spent(me: Columns, day: Any) -> Array:
+    """The reserve after the step; a straight has one kind of ground."""
+    s, share = day.settings, day.ground["pace_share"][0]
+    mean = np.maximum(0.0, me["speed"] + 0.5 * me["along"] * day.step_s)
+    dearer = running_cost(me["along"] / s.gravity_m_s2) / running_cost(np.zeros(1))
+    cost = mean / share * (1.0 + s.acceleration_cost_share * (dearer - 1.0))
+    effort = cost * (1.0 - me["saved_share"])
+    steady = mean / share * (1.0 - me["saved_share"])
+    more = s.dearer_share * np.maximum(0.0, steady - me["cruise_m_s"])
+    over = effort - me["critical_m_s"]
+    missing = me["full_m"] - me["reserve_m"]
+    back = np.exp(s.recovery_rate * np.minimum(0.0, over) * day.step_s / me["full_m"])
+    falls = me["reserve_m"] - (over + more) * day.step_s
+    return np.where(over >= 0.0, falls, me["full_m"] - missing * back)
+
+
+def move(me: Columns, step_s: float) -> Columns:
     """Half of the turn, the way, the other half."""
-    after = np.maximum(0.0, me["speed"] + new["along"] * step_s)
+    after = np.maximum(0.0, me["speed"] + me["along"] * step_s)
     mean = 0.5 * (me["speed"] + after)
-    turn = 0.5 * new["aside"] * step_s / np.maximum(mean, LEAST_TURNING_SPEED_M_S)
+    turn = 0.5 * me["aside"] * step_s / np.maximum(mean, LEAST_TURNING_SPEED_M_S)
     cosine, sine = np.cos(turn), np.sin(turn)
-    x = cosine * new["face_x"] + sine * new["face_y"]
-    y = cosine * new["face_y"] - sine * new["face_x"]
+    x = cosine * me["face_x"] + sine * me["face_y"]
+    y = cosine * me["face_y"] - sine * me["face_x"]
     place = {"moved_x": me["x"] + mean * step_s * x, "moved_y": me["y"] + mean * step_s * y}
     heading = {"heading_x": cosine * x + sine * y, "heading_y": cosine * y - sine * x}
     return {"speed": after, **place, **heading}
+
+
+def hold_inside(me: Columns, day: Any) -> None:
+    """Back between the walls, and the speed into them taken; changes `me`."""
+    most = 0.5 * day.ground["width_m"][0] - me["radius_m"]
+    y = np.clip(me["moved_y"], -most, most)
+    out = np.flatnonzero(y != me["moved_y"])
+    me["x"], me["y"] = me.pop("moved_x"), y
+    off = -np.sign(y[out])
+    into = np.maximum(0.0, -me["speed"][out] * me["heading_y"][out] * off)
+    out, off, into = out[into > 0.0], off[into > 0.0], into[into > 0.0]
+    vx = me["speed"][out] * me["heading_x"][out]
+    vy = me["speed"][out] * me["heading_y"][out] + into * off
+    kept = np.hypot(vx, vy)
+    me["speed"][out] = np.maximum(0.0, kept - day.settings.contact_friction * into)
+    me["heading_x"][out], me["heading_y"][out] = vx / kept, vy / kept
+    del me["moved_y"]
+
+
+def apart(me: Columns, close: Any) -> tuple[Array, Array, Array, Array]:
+    """Of pairs (Q, 2): way in x and in y from one to the other, its square, both half widths: (Q,)."""
+    i, j = close.T
+    dx, dy = me["x"][j] - me["x"][i], me["y"][j] - me["y"][i]
+    return dx, dy, dx * dx + dy * dy, me["radius_m"][i] + me["radius_m"][j]
+
+
+def added(close: Any, x: Array, count: int) -> Array:
+    """What each is given, in whole grains: minus x to the first of every pair, x to the second."""
+    grains = np.rint(x * GRAIN)
+    return np.bincount(close[:, 1], grains, count) - np.bincount(close[:, 0], grains, count)
+
+
+def lose_approach(me: Columns, close: Any, friction: float) -> None:
+    """Who touch lose the speed at which they close in, and some of their sliding; changes `me`."""
+    dx, dy, apart2, wide = apart(me, close)
+    meet = np.flatnonzero(apart2 < wide * wide)
+    close, long = close[meet], np.maximum(np.sqrt(apart2[meet]), 1e-9)
+    dx, dy = dx[meet] / long, dy[meet] / long
+    vx, vy = me["speed"] * me["heading_x"], me["speed"] * me["heading_y"]
+    i, j = close.T
+    closing, slide = vx[i] - vx[j], vy[i] - vy[j]
+    closing, slide = closing * dx + slide * dy, slide * dx - closing * dy
+    along = 0.5 * np.maximum(0.0, closing)
+    across = np.copysign(np.minimum(0.5 * np.abs(slide), friction * along), slide)
+    x = added(close, along * dx - across * dy, len(vx)) / GRAIN
+    y = added(close, along * dy + across * dx, len(vx)) / GRAIN
+    hit = np.flatnonzero((x != 0.0) | (y != 0.0))
+    vx, vy = vx[hit] + x[hit], vy[hit] + y[hit]
+    speed = np.hypot(vx, vy)
+    on = (vx * me["heading_x"][hit] + vy * me["heading_y"][hit] > 0.0) & (speed >= 1e-9)
+    me["speed"][hit] = np.where(on, speed, 0.0)
+    me["heading_x"][hit[on]], me["heading_y"][hit[on]] = vx[on] / speed[on], vy[on] / speed[on]
+
+
+def part_bodies(me: Columns, close: Any, day: Any) -> None:
+    """Push apart who overlap, everybody at once, and off the walls, so many times; changes `me`."""
+    most = 0.5 * day.ground["width_m"][0] - me["radius_m"]
+    for _ in range(day.settings.contact_sweeps):
+        dx, dy, apart2, wide = apart(me, close)
+        meet = np.flatnonzero((apart2 < (wide - TOUCHING_M) ** 2) & (apart2 >= 1e-18))
+        if not len(meet):
+            return
+        long = np.sqrt(apart2[meet])
+        push = 0.5 * (wide[meet] - long) / long
+        me["x"] = me["x"] + added(close[meet], push * dx[meet], len(most)) / GRAIN
+        y = me["y"] + added(close[meet], push * dy[meet], len(most)) / GRAIN
+        me["y"] = np.clip(y, -most, most)
+
+
+def largest_overlap(me: Columns, close: Any) -> float:
+    """The largest overlap left, as a share of a body's width."""
+    _, _, apart2, wide = apart(me, close)
+    return float((1.0 - np.sqrt(apart2) / wide).max(initial=0.0))
