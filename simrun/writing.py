@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+import errno
 import os
 import secrets
+import shutil
 from collections.abc import Iterator
 from contextlib import contextmanager, suppress
 from pathlib import Path
@@ -29,6 +31,32 @@ def written_beside(path: str | Path) -> Iterator[Path]:
     finally:
         with suppress(OSError):
             beside.unlink(missing_ok=True)
+
+
+@contextmanager
+def written_together(folder: Path) -> Iterator[Path]:
+    """A folder to write a set of files to; all are moved to `folder` when all are there, else none.
+
+    So that two runs at once, or one that is stopped, leave no set of which half is another race's.
+    Raises CannotWrite, naming the file where it was to stand.
+    """
+    beside = folder / f".{secrets.token_hex(4)}"
+    try:
+        beside.mkdir(parents=True)
+        yield beside
+        files = sorted(beside.iterdir())
+        for file in files:
+            if (folder / file.name).is_dir():  # found before the first is moved
+                raise IsADirectoryError(errno.EISDIR, f"{file.name} is a folder")
+        for file in files:
+            os.replace(file, folder / file.name)
+    except CannotWrite as refused:
+        raise CannotWrite(str(refused).replace(str(beside), str(folder))) from refused
+    except OSError as refused:
+        reason = refused.strerror or str(refused)
+        raise CannotWrite(f"{folder}: cannot be written: {reason}") from refused
+    finally:
+        shutil.rmtree(beside, ignore_errors=True)
 
 
 def write_text(path: str | Path, text: str) -> Path:

@@ -78,17 +78,19 @@ def do_race(asked: argparse.Namespace) -> None:
     import simrun
     from simrun.measure.finish_page import finish_page
     from simrun.measure.pages import race_page
-    from simrun.writing import ready_folder
+    from simrun.writing import ready_folder, written_together
 
     scenario = simrun.read(asked.file)
     folder = ready_folder(asked.out or Path("outputs") / Path(asked.file).stem)
     say_if_cold()
     with bar("race") as told:
         recording = simrun.race(scenario, asked.seed, progress=told)
-    # The picture first: a wrong --follow or --from is found before anything is written.
-    picture, notes = ([], []) if asked.no_gif else draw(recording, asked, folder)
-    written, tables = write_tables(recording, folder)
-    written += [simrun.save(recording, folder / "recording.npz"), *picture]
+    with written_together(folder) as beside:
+        # The picture first: a wrong --follow or --from is found before the rest is made.
+        picture, notes = ([], []) if asked.no_gif else draw(recording, asked, beside)
+        files, tables = write_tables(recording, beside)
+        files += [simrun.save(recording, beside / "recording.npz"), *picture]
+    written = [folder / file.name for file in files]
     if asked.json:
         figures = {"scenario": scenario.name, "seed": asked.seed, "notes": notes}
         print_json({**figures, **records(tables)}, written)

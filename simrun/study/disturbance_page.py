@@ -24,7 +24,7 @@ if TYPE_CHECKING:
 NO_FORECAST = (
     "A disturbance, not a forecast: nothing here says whether anybody falls, or how likely it is. Somebody "
     "is down at this point because you asked; the others run around as around a body on the ground; who is "
-    "brought to a stand right behind steps around it, and where there is no room waits until the way is clear."
+    "brought to a stand right behind steps around it, and waits where there is no room."
 )
 
 

@@ -16,6 +16,7 @@ import imageio.v3 as imageio
 import pandas as pd
 import pytest
 
+from simrun.cli.one_race import write_tables
 from simrun.state.files import load
 
 TOP = Path(__file__).parents[2]
@@ -23,9 +24,12 @@ DUAL = TOP / "scenarios" / "dual_meet.toml"
 STOPS = int(os.environ.get("STOPS", "5"))
 
 
-def started(folder: Path, file: Path = DUAL, **environment: str) -> subprocess.Popen[str]:
+def started(
+    folder: Path, file: Path = DUAL, seed: int = 1, **environment: str
+) -> subprocess.Popen[str]:
     """`simrun race` in a process of its own, writing to this folder."""
     words = [sys.executable, "-m", "simrun", "race", str(file), "--out", str(folder), "--to", "20"]
+    words += ["--seed", str(seed)]
     return subprocess.Popen(
         words,
         cwd=TOP,
@@ -69,12 +73,33 @@ def test_stopped_at_any_moment_nothing_is_half_written(tmp_path: Path) -> None:
 
 
 def test_two_at_once_into_one_folder(tmp_path: Path) -> None:
-    """Both end well, and the files are those of one of them each, whole."""
-    runs = [started(tmp_path / "out") for _ in range(2)]
+    """Both end well, and all files are whole and those of one of them, whichever."""
+    runs = [started(tmp_path / "out", seed=seed) for seed in (1, 2)]
     for run in runs:
         run.communicate(timeout=120)
     assert [run.returncode for run in runs] == [0, 0]
     assert {"loss.csv", "recording.npz", "race.gif"} <= check_whole(tmp_path / "out")
+    recording = load(tmp_path / "out" / "recording.npz")
+    found = pd.read_csv(tmp_path / "out" / "loss.csv")
+    write_tables(recording, tmp_path / "again")
+    pd.testing.assert_frame_equal(found, pd.read_csv(tmp_path / "again" / "loss.csv"))
+
+
+def test_the_clock_may_be_changed_during_a_race(tmp_path: Path) -> None:
+    """A day ahead and a year back at every look at the machine's clock: the same recording, byte for byte."""
+    files = []
+    for shift in ("0", "86400 * next(count)", "-31536000 * next(count)"):
+        words = (
+            "import itertools, sys, time; count = itertools.count(); real = time.time\n"
+            f"time.time = lambda: real() + {shift}\n"
+            "from simrun.cli import main; sys.exit(main(sys.argv[1:]))"
+        )
+        out = tmp_path / str(len(files))
+        race = ["race", str(DUAL), "--no-gif", "--out", str(out)]
+        subprocess.run([sys.executable, "-c", words, *race], cwd=TOP, check=True, timeout=120)
+        files.append((out / "recording.npz").read_bytes())
+        check_whole(out)
+    assert files[0] == files[1] == files[2]
 
 
 @pytest.mark.parametrize("locale", ["C", "tr_TR.UTF-8"])

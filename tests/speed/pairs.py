@@ -1,9 +1,9 @@
 """The rival (b): the same laws in whole-array NumPy over the pairs of neighbours.
 
-A whole step, for runners on a straight between walls: what everybody decides, the move, the walls, the parting of
-those who touch. Let off is what there is none of on a straight (bends, corners, far-off ground) and whoever
-stays where it is. The pairs come from a tree; those ahead and near the way are kept before any law is worked
-out, those who may touch are found among them.
+A whole step, for runners on a straight between walls: what everybody decides, the move, the walls, the
+parting of those who touch. Let off is what a straight has none of (bends, corners, far-off ground) and
+whoever stays where it is. The pairs come from a tree; those ahead and near the way are kept before any law is
+worked out, those who may touch are found among them.
 """
 
 from __future__ import annotations

@@ -4,13 +4,14 @@ from __future__ import annotations
 
 import errno
 import os
+import re
 import threading
 from pathlib import Path
 
 import pytest
 
 from simrun.errors import CannotWrite
-from simrun.writing import ready_folder, write_text, written_beside
+from simrun.writing import ready_folder, write_text, written_beside, written_together
 
 
 def spoiled(target: Path, mishap: BaseException) -> None:
@@ -18,6 +19,15 @@ def spoiled(target: Path, mishap: BaseException) -> None:
     with written_beside(target) as beside:
         beside.write_text("half of the new")
         raise mishap
+
+
+def write_set(folder: Path, text: str, stopped: bool = False) -> None:
+    """Two files that belong together."""
+    with written_together(folder) as beside:
+        write_text(beside / "loss.csv", text)
+        write_text(beside / "boxes.csv", text)
+        if stopped:
+            raise KeyboardInterrupt
 
 
 def names(folder: Path) -> list[str]:
@@ -87,6 +97,27 @@ def test_two_at_once_do_not_mix(tmp_path: Path) -> None:
         first.write_text("first")
         second.write_text("second")
     assert target.read_text() == "first"
+    assert names(tmp_path) == ["loss.csv"]
+
+
+def test_a_set_of_files_arrives_together_or_not_at_all(tmp_path: Path) -> None:
+    """Two at once: the set of the last to end; one that breaks off: what was there."""
+    with written_together(tmp_path) as first:
+        write_text(first / "loss.csv", "first")
+        write_set(tmp_path, "second")
+        write_text(first / "boxes.csv", "first")
+        assert {file.read_text() for file in tmp_path.glob("*.csv")} == {"second"}
+    assert {file.read_text() for file in tmp_path.iterdir()} == {"first"}
+    with pytest.raises(KeyboardInterrupt):
+        write_set(tmp_path, "third", stopped=True)
+    assert {file.read_text() for file in tmp_path.iterdir()} == {"first"}
+    assert names(tmp_path) == ["boxes.csv", "loss.csv"]
+
+
+def test_a_set_that_is_refused_names_the_place_and_leaves_nothing(tmp_path: Path) -> None:
+    (tmp_path / "loss.csv").mkdir()
+    with pytest.raises(CannotWrite, match=f"^{re.escape(str(tmp_path))}: cannot"):
+        write_set(tmp_path, "text")
     assert names(tmp_path) == ["loss.csv"]
 
 
