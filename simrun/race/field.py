@@ -12,7 +12,7 @@ from simrun.laws.settings import Settings
 from simrun.race.locate import cell_near
 from simrun.runners.roster import Roster
 from simrun.sources import figure
-from simrun.state.arrays import BODY, NEAR, ROW_SQUARES, SEEN, Records, Scratch, Tape, Ways
+from simrun.state.arrays import BODY, GONE, NEAR, ROW_SQUARES, SEEN, Records, Scratch, Tape, Ways
 
 Array = NDArray[np.float64]
 
@@ -84,8 +84,8 @@ def tape_for(runners: int, frames: int, checkpoints: int) -> Tape:
     """Blank tape: nan until something is written."""
     return Tape(
         position=np.full((frames, runners, 2), np.nan, dtype=np.float32),
-        speed=np.full((frames, runners), np.nan, dtype=np.float32),
-        wished=np.full((frames, runners), np.nan, dtype=np.float32),
+        speed_cm_s=np.full((frames, runners), GONE, dtype=np.int16),
+        wished_cm_s=np.full((frames, runners), GONE, dtype=np.int16),
         crossing_s=np.full((runners, checkpoints), np.nan),
         reserve_m=np.full((runners, checkpoints), np.nan),
         overlap=np.zeros(1),

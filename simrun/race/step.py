@@ -26,6 +26,7 @@ from simrun.race.look import (
 from simrun.race.neighbours import close_pairs, sort_bodies
 from simrun.race.touch import largest_overlap, lose_approach, part_bodies
 from simrun.race.walls import hold_inside
+from simrun.state.arrays import GONE
 from simrun.tactics.aim import aim_on_string, toward
 
 LOOK_UP_S = 0.2
@@ -256,7 +257,7 @@ def note_crossings(i: int, me: Any, t_s: float, step_s: float, ground: Any, tape
 
 @compiled
 def write_frame(frame: int, bodies: Any, tape: Any) -> None:
-    """Write positions and speeds of this moment to the tape, nan for those who are gone."""
+    """Write positions and speeds of this moment to the tape; those who are gone are marked."""
     if frame >= len(tape.position):
         return
     for i in range(tape.position.shape[1]):
@@ -264,5 +265,5 @@ def write_frame(frame: int, bodies: Any, tape: Any) -> None:
         gone = me.gone == 1
         tape.position[frame, i, 0] = math.nan if gone else me.x
         tape.position[frame, i, 1] = math.nan if gone else me.y
-        tape.speed[frame, i] = math.nan if gone else me.speed
-        tape.wished[frame, i] = math.nan if gone else me.wished_m_s
+        tape.speed_cm_s[frame, i] = GONE if gone else int(round(100.0 * me.speed))
+        tape.wished_cm_s[frame, i] = GONE if gone else int(round(100.0 * me.wished_m_s))

@@ -106,13 +106,24 @@ class Ways(NamedTuple):
     margin_right: Array
 
 
+GONE = -(2**15)
+"""Stands for the speed of a runner who has left the course, where speeds are whole numbers."""
+
+
+def metres_a_second(speed_cm_s: NDArray[np.int16]) -> NDArray[np.float32]:
+    """Speeds in m/s of speeds in whole centimetres a second, nan for who is gone."""
+    speed = speed_cm_s * np.float32(0.01)
+    speed[speed_cm_s == GONE] = np.nan
+    return speed
+
+
 class Tape(NamedTuple):
-    """What is written down: frames every so many steps, crossings (N, C) and what was then left of the
-    reserve (N, C), the largest overlap (1,)."""
+    """What is written down: frames every so many steps (speeds in whole centimetres a second, GONE for who
+    has left), crossings (N, C) and what was then left of the reserve (N, C), the largest overlap (1,)."""
 
     position: NDArray[np.float32]
-    speed: NDArray[np.float32]
-    wished: NDArray[np.float32]
+    speed_cm_s: NDArray[np.int16]
+    wished_cm_s: NDArray[np.int16]
     crossing_s: Array
     reserve_m: Array
     overlap: Array

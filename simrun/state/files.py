@@ -21,6 +21,7 @@ from numpy.typing import NDArray
 from simrun.errors import BadInput, BadRecording
 from simrun.runners.roster import Roster
 from simrun.scenario.scenario import Scenario
+from simrun.state.arrays import GONE
 from simrun.state.fitting import BY_MARK, TEXTS, fitting, roster_arrays
 from simrun.state.recording import Recording
 from simrun.writing import written_beside
@@ -38,16 +39,14 @@ DAMAGE = (
 
 
 def save(recording: Recording, path: str | Path) -> Path:
-    """Write a recording; positions are kept to the centimetre, speeds to the centimetre a second,
-    everything else in full.
+    """Write a recording; positions are kept to the centimetre, everything else in full.
 
     Raises CannotWrite. Check: tests/unit/test_files.py.
     """
     arrays = {name: getattr(recording, name) for name in BY_MARK}
     arrays["times_s"] = recording.times_s
     arrays |= _packed_positions(recording.position_m)
-    arrays["speed"] = _packed(recording.speed_m_s)
-    arrays["wished"] = _packed(recording.wished_m_s)
+    arrays |= {"speed": recording.speed_cm_s, "wished": recording.wished_cm_s}
     arrays |= {f"roster_{n}": getattr(recording.roster, n) for n in roster_arrays()}
     about = {
         "format": FORMAT,
@@ -105,15 +104,11 @@ def _recording(arrays: dict[str, NDArray[Any]], about: dict[str, Any]) -> Record
         roster=roster,
         times_s=arrays["times_s"],
         position_m=_positions(arrays),
-        speed_m_s=_unpacked(arrays["speed"]),
-        wished_m_s=_unpacked(arrays["wished"]),
+        speed_cm_s=arrays["speed"],
+        wished_cm_s=arrays["wished"],
         peak_overlap=float(about["peak_overlap"]),
         **{name: arrays[name] for name in BY_MARK},
     )
-
-
-GONE = np.iinfo(np.int16).min
-"""Stands for a runner who has left the course."""
 
 
 def _packed_positions(position_m: NDArray[np.float32]) -> dict[str, NDArray[Any]]:
@@ -143,15 +138,3 @@ def _positions(arrays: dict[str, NDArray[Any]]) -> NDArray[np.float32]:
     position = (whole * CENTIMETRE_M).astype(np.float32)
     position[gone] = np.nan
     return position
-
-
-def _packed(speed: NDArray[np.float32]) -> NDArray[np.int16]:
-    """Speeds in whole centimetres per second; GONE where there is none."""
-    whole = np.round(np.nan_to_num(speed) / CENTIMETRE_M).astype(np.int16)
-    return np.where(np.isnan(speed), np.int16(GONE), whole)
-
-
-def _unpacked(whole: NDArray[np.int16]) -> NDArray[np.float32]:
-    speed = (whole * np.float32(CENTIMETRE_M)).astype(np.float32)
-    speed[whole == GONE] = np.nan
-    return speed

@@ -73,8 +73,8 @@ def _sizes_fit(recording: Recording) -> bool:
         wanted = (marks,) if name == "best_box" else (count, marks)
         fits &= getattr(recording, name).shape == wanted
     fits &= recording.position_m.shape == (frames, count, 2)
-    for name in ("speed_m_s", "wished_m_s"):
-        fits &= getattr(recording, name).shape == (frames, count)
+    for part in (recording.speed_cm_s, recording.wished_cm_s):
+        fits &= part.shape == (frames, count) and part.dtype == np.int16
     return fits
 
 

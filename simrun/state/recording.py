@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 from simrun.course.strip import Strip
 from simrun.runners.roster import Roster
 from simrun.scenario.scenario import Scenario
+from simrun.state.arrays import metres_a_second
 
 Array = NDArray[np.float64]
 
@@ -19,9 +20,10 @@ class Recording:
     """One race, N runners, T frames, C checkpoints.
 
     times_s (T,); position_m (T, N, 2) float32 in the local frame of the course, nan once a runner
-    has left the run-out; speed_m_s (T, N) float32; wished_m_s (T, N) float32: the speed the runner
-    would have run with nobody near. crossing_s (N, C): when each checkpoint was crossed, nan = not
-    within the limit. reserve_m, alone_reserve_m (N, C): what was then left of the metres that can be run
+    has left the run-out; speed_cm_s (T, N): speed in whole centimetres a second, GONE once a runner has left;
+    wished_cm_s (T, N): the speed the runner would have run with nobody near. crossing_s (N, C): when each
+    checkpoint was crossed, nan = not within the limit. reserve_m, alone_reserve_m (N, C): what was then left
+    of the metres that can be run
     above the critical speed, in the race and alone on the own line from the own box. alone_s, shortest_s,
     best_s (N, C): crossing times of the same runner alone, from the own box on the own line, from the
     own box on the shortest line, and from the best box on the shortest line. best_box (C,): which box
@@ -35,8 +37,8 @@ class Recording:
     roster: Roster
     times_s: Array
     position_m: NDArray[np.float32]
-    speed_m_s: NDArray[np.float32]
-    wished_m_s: NDArray[np.float32]
+    speed_cm_s: NDArray[np.int16]
+    wished_cm_s: NDArray[np.int16]
     crossing_s: Array
     reserve_m: Array
     alone_reserve_m: Array
@@ -45,6 +47,16 @@ class Recording:
     best_s: Array
     best_box: NDArray[np.int64]
     peak_overlap: float
+
+    @property
+    def speed_m_s(self) -> NDArray[np.float32]:
+        """The speeds of all frames, (T, N), made anew at every call; nan once a runner has left."""
+        return metres_a_second(self.speed_cm_s)
+
+    @property
+    def wished_m_s(self) -> NDArray[np.float32]:
+        """The speeds wished for, (T, N), made anew at every call; nan once a runner has left."""
+        return metres_a_second(self.wished_cm_s)
 
     @property
     def strip(self) -> Strip:

@@ -13,6 +13,7 @@ from simrun.race.run import Race
 from simrun.runners.reaction import shortest_reaction_s
 from simrun.scenario.reader import read
 from simrun.sources import figure
+from simrun.state.arrays import metres_a_second
 from tests.helpers.worlds import field_race
 
 SHIPPED = sorted((Path(__file__).parents[2] / "scenarios").glob("*.toml"))
@@ -75,7 +76,7 @@ def test_bodies_do_not_overlap(race: Race) -> None:
 
 def test_speeds_are_human(race: Race) -> None:
     """Nobody is faster than the own plan allows (opening, move, kick), nor than 9 m/s."""
-    fastest = np.nanmax(race.tape.speed, axis=0)
+    fastest = np.nanmax(metres_a_second(race.tape.speed_cm_s), axis=0)
     kick = np.where(np.isfinite(race.roster.kick_m), figure("pace.kick_most_share").value, 0.0)
     move = np.where(np.isfinite(race.roster.move_m), figure("pace.move_share").value, 0.0)
     own = race.roster.cruise_m_s * (1 + np.maximum(race.roster.opening, np.maximum(kick, move)))
@@ -105,8 +106,8 @@ def test_nobody_moves_before_the_gun_is_heard(race: Race) -> None:
     """Everybody stands until the shortest reaction has passed; further rows wait for room."""
     body = race.scenario.field.body
     until = int(shortest_reaction_s(body) / race.scenario.clock.frame_s) + 1
-    assert (race.tape.speed[:until] == 0).all()
-    moving = (race.tape.speed > 0.2).argmax(axis=0)
+    assert (race.tape.speed_cm_s[:until] == 0).all()
+    moving = (race.tape.speed_cm_s > 20).argmax(axis=0)
     front, behind = race.roster.row == 1, race.roster.row == 2
     if behind.any():
         assert moving[behind].mean() > moving[front].mean()

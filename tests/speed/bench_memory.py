@@ -47,7 +47,7 @@ def long_race(folder: Path) -> None:
     before_mb, begin = held_mb(), time.perf_counter()
     recording = simrun.race(scenario, seed=1)
     took_s = time.perf_counter() - begin
-    arrays = (recording.position_m, recording.speed_m_s, recording.wished_m_s)
+    arrays = (recording.position_m, recording.speed_cm_s, recording.wished_cm_s)
     kept_mb = sum(array.nbytes for array in arrays) / 1e6
     file_mb = simrun.save(recording, folder / "recording.npz").stat().st_size / 1e6
     most_mb = resource.getrusage(resource.RUSAGE_SELF).ru_maxrss / 1e3

@@ -206,7 +206,7 @@ def test_notes_agree_with_the_recording(model: RaceModel, recording: Recording) 
         speed = recording.speed_m_s[second * every]
         there = np.isfinite(speed)
         slowed = speed[there] < 0.5 * recording.wished_m_s[second * every][there]
-        assert notes["mean_speed_m_s"].iloc[second] == pytest.approx(speed[there].mean(), rel=1e-5)
+        assert notes["mean_speed_m_s"].iloc[second] == pytest.approx(speed[there].mean(), abs=0.005)
         assert notes["slowed_share"].iloc[second] == pytest.approx(slowed.mean())
 
 

@@ -15,6 +15,7 @@ import simrun
 from simrun.race.run import Race
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
+from simrun.state.arrays import metres_a_second
 from tests.helpers.worlds import SHARP_TURN, field_race, scenario_of
 
 SHIPPED = Path(__file__).parents[2] / "scenarios"
@@ -64,7 +65,7 @@ def lowest_speed_m_s(race: Race) -> np.ndarray:
     gate = race.scenario.strip.gates[1]
     corner = race.scenario.strip.left_m[gate.first_cut]
     away = np.hypot(*np.moveaxis(race.tape.position - corner.astype(np.float32), 2, 0))
-    return np.nanmin(np.where(away < 15, race.tape.speed, np.nan), axis=0)
+    return np.nanmin(np.where(away < 15, metres_a_second(race.tape.speed_cm_s), np.nan), axis=0)
 
 
 def test_the_inside_of_a_sharp_turn_brings_the_pack_down_to_walking(tmp_path: Path) -> None:
