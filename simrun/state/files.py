@@ -11,6 +11,7 @@ import io
 import json
 import zipfile
 import zlib
+from collections.abc import Iterator
 from pathlib import Path
 from tokenize import TokenError
 from typing import Any
@@ -29,6 +30,8 @@ from simrun.writing import written_beside
 FORMAT = 2
 LARGEST_UNPACKED_BYTES = 2**30
 CENTIMETRE_M = 0.01
+GROUP = 16
+"""So many runners at once are packed."""
 
 DAMAGE = (
     *(ValueError, LookupError, TypeError, AttributeError, ArithmeticError, EOFError),
@@ -118,23 +121,43 @@ def _packed_positions(position_m: NDArray[np.float32]) -> dict[str, NDArray[Any]
             "first": np.zeros(position_m.shape[1:], np.int32),
             "moved": position_m.astype(np.int16),
         }
+    frames, count = position_m.shape[:2]
+    first, moved = np.empty((count, 2), np.int32), np.empty((frames - 1, count, 2), np.int16)
+    for some in _few_at_once(count):
+        first[some], moved[:, some] = _packed_few(position_m[:, some])
+    return {"first": first, "moved": moved}
+
+
+def _few_at_once(count: int) -> Iterator[slice]:
+    """Runners in groups, so that what is worked on needs little room beside what is kept."""
+    return (slice(begin, begin + GROUP) for begin in range(0, count, GROUP))
+
+
+def _packed_few(position_m: NDArray[np.float32]) -> tuple[NDArray[np.int32], NDArray[np.int16]]:
     gone = np.isnan(position_m[:, :, 0])
     whole = np.round(np.nan_to_num(position_m) / CENTIMETRE_M).astype(np.int32)
     last = np.maximum.accumulate(np.where(gone, 0, np.arange(len(gone))[:, None]), axis=0)
     whole = np.take_along_axis(whole, last[:, :, None], axis=0)
     moved = np.diff(whole, axis=0).astype(np.int16)
     moved[gone[1:]] = GONE
-    return {"first": whole[0], "moved": moved}
+    return whole[0], moved
 
 
 def _positions(arrays: dict[str, NDArray[Any]]) -> NDArray[np.float32]:
-    moved = arrays["moved"].astype(np.int32)
+    first, moved = arrays["first"], arrays["moved"]
     if moved.shape[0] == 0 and not len(arrays["times_s"]):
-        return np.zeros((0, *arrays["first"].shape), dtype=np.float32)
+        return np.zeros((0, *first.shape), dtype=np.float32)
+    if moved.shape[1:] != first.shape:
+        raise ValueError("moves of other runners")
+    position = np.empty((len(moved) + 1, *first.shape), dtype=np.float32)
+    for some in _few_at_once(len(first)):
+        position[:, some] = _few_positions(first[some], moved[:, some].astype(np.int32))
+    return position
+
+
+def _few_positions(first: NDArray[np.int32], moved: NDArray[np.int32]) -> NDArray[np.float32]:
     gone = np.concatenate([np.zeros((1, *moved.shape[1:]), bool), moved == GONE])
-    whole = np.concatenate([arrays["first"][None], np.where(moved == GONE, 0, moved)]).cumsum(
-        axis=0
-    )
+    whole = np.concatenate([first[None], np.where(moved == GONE, 0, moved)]).cumsum(axis=0)
     position = (whole * CENTIMETRE_M).astype(np.float32)
     position[gone] = np.nan
     return position
