@@ -147,8 +147,8 @@ def _positions(arrays: dict[str, NDArray[Any]]) -> NDArray[np.float32]:
     first, moved = arrays["first"], arrays["moved"]
     if moved.shape[0] == 0 and not len(arrays["times_s"]):
         return np.zeros((0, *first.shape), dtype=np.float32)
-    if moved.shape[1:] != first.shape:
-        raise ValueError("moves of other runners")
+    if moved.shape[1:] != first.shape or (first.dtype, moved.dtype) != (np.int32, np.int16):
+        raise ValueError("moves of other runners, or of another kind")
     position = np.empty((len(moved) + 1, *first.shape), dtype=np.float32)
     for some in _few_at_once(len(first)):
         position[:, some] = _few_positions(first[some], moved[:, some].astype(np.int32))
