@@ -147,6 +147,20 @@ def check_obstacles(ground: Polygon, obstacles: tuple[tuple[str, Array], ...]) -
         refuse("obstacles", f"{names} together close the whole width", "a way past them")
 
 
+def check_starting_places(
+    obstacles: tuple[tuple[str, Array], ...], stands: tuple[tuple[int, Array], ...]
+) -> None:
+    """Refuse an obstacle that stands where somebody is to stand before the gun."""
+    from shapely import Polygon, points
+
+    for name, outline_m in obstacles:
+        shape = Polygon(outline_m).buffer(BODY_ROOM_M / 2)
+        for box, places_m in stands:
+            if np.any(shape.intersects(points(places_m))):
+                allowed = "another place for it, or that box in start.empty"
+                refuse(f"obstacle {name!r}", f"stands where box {box} starts", allowed)
+
+
 def _passable(ground: Polygon, closed: BaseGeometry) -> bool:
     """Does one piece of the ground that is left join the start line to the finish line?"""
     from shapely import LineString, get_parts

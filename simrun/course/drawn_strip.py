@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simrun.course.drawn import DrawnCourse, DrawnMark, read_drawing
+from simrun.course.drawn_checks import check_starting_places
 from simrun.course.measured import gate_of_cut, measured_stations
 from simrun.course.pieces import RUN_OUT_CELLS, RUN_OUT_M
 from simrun.course.source import CourseSource
@@ -49,6 +50,7 @@ def strip_from_drawing(source: CourseSource) -> Strip:
     """The Strip of a drawn course; raises BadInput as `read_drawing` does."""
     assert source.drawing is not None
     drawn = read_drawing(source.drawing)
+    check_starting_places(drawn.obstacles, source.stands)
     left, right = _with_ends(drawn, source.apron_m)
     station, finish = measured_stations(left, right, len(left) - 1 - RUN_OUT_CELLS)
     bends = find_bends(left, right, finish)

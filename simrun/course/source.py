@@ -4,6 +4,9 @@ from __future__ import annotations
 
 from dataclasses import dataclass
 
+import numpy as np
+from numpy.typing import NDArray
+
 from simrun.course.strip import EdgeKind, Mark, Side
 
 
@@ -58,7 +61,10 @@ class Drawing:
 
 @dataclass(frozen=True)
 class CourseSource:
-    """Everything a Strip is built from: pieces or a drawing, laps, marks, room behind the line."""
+    """Everything a Strip is built from: pieces or a drawing, laps, marks, room behind the line.
+
+    stands: every box that is run from and the places in it, (P, 2); no obstacle of a drawing may be there.
+    """
 
     start_width_m: float
     apron_m: float
@@ -67,3 +73,4 @@ class CourseSource:
     laps: Laps | None = None
     checkpoints: tuple[Mark, ...] = ()
     landmarks: tuple[Mark, ...] = ()
+    stands: tuple[tuple[int, NDArray[np.float64]], ...] = ()

@@ -6,6 +6,9 @@ import math
 from collections.abc import Iterator, Mapping, Sequence
 from typing import TYPE_CHECKING
 
+import numpy as np
+from numpy.typing import NDArray
+
 from simrun.course.source import CourseSource, Drawing, Laps, Piece
 from simrun.course.start import ROW_OFFSET_M, StartLine, StartSpec, build_start_line
 from simrun.course.strip import EdgeKind, Mark, Side
@@ -53,7 +56,17 @@ def course_source(
         laps=Laps(laps.first, laps.last, laps.times) if laps else None,
         checkpoints=_marks(course.checkpoints),
         landmarks=_marks(course.landmarks),
+        stands=_stands(start, rows) if course.drawn else (),
     )
+
+
+def _stands(start: StartTable, rows: int) -> tuple[tuple[int, NDArray[np.float64]], ...]:
+    """Every place of so many full rows in every box that is not left empty."""
+    line, abreast = start_line(start), start.front_row
+    row, file = np.divmod(np.arange(rows * abreast), abreast)
+    used = (box.number for box in line.boxes if box.number not in start.empty)
+    ones = np.ones_like(row)
+    return tuple((box, line.stand_m(box * ones, row + 1, file, abreast * ones)) for box in used)
 
 
 def _marks(tables: Sequence[MarkTable]) -> tuple[Mark, ...]:

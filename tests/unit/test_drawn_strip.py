@@ -142,6 +142,20 @@ def test_an_obstacle_is_a_ring_that_nobody_slips_through() -> None:
     assert ((x > 39.99) & (x < 44.01) & (y > -1.01) & (y < 1.51)).all()
 
 
+@pytest.mark.parametrize(("ahead", "told"), [(-0.2, "box 2"), (1.0, ""), (-0.02, "box 2")])
+def test_an_obstacle_on_the_line_is_refused_where_somebody_stands(ahead: float, told: str) -> None:
+    """Who stands inside a ring never gets out; a stride ahead of the toes it can be run around."""
+    corners = [(ahead, -1.0), (ahead + 2, -1.0), (ahead + 2, 1.5), (ahead, 1.5)]
+    boxes = ((1, np.array([[-0.3, 3.0], [-1.3, 3.0]])), (2, np.array([[-0.3, 0.5], [-1.3, 0.5]])))
+    cart = area(corners, name="hay cart")
+    if not told:
+        assert drawn(*right_angle(), cart, stands=boxes).obstacle_names == ("hay cart",)
+        return
+    with pytest.raises(BadInput, match=f"'hay cart': stands where {told} starts"):
+        drawn(*right_angle(), cart, stands=boxes)
+    assert drawn(*right_angle(), cart, stands=boxes[:1]).obstacle_names == ("hay cart",)
+
+
 @pytest.mark.parametrize("side", [Side.LEFT, Side.RIGHT])
 @pytest.mark.parametrize(("angle", "radius"), [(25, 10), (90, 0), (90, 4), (180, 12), (60, 40)])
 def test_bends_are_found_as_they_were_laid(side: Side, angle: float, radius: float) -> None:
