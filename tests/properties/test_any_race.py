@@ -33,6 +33,9 @@ HOW = {
 MOST_OVERLAP = 0.05
 EDGES = st.sampled_from(["open", "marked", "barrier"])
 
+STOPS = st.tuples(st.integers(4, 40), st.integers(0, 41), st.sampled_from([0.5, 5.0, 60.0]))
+"""After so many half seconds, who, and for how many seconds."""
+
 
 def metres(low: float, high: float) -> st.SearchStrategy[float]:
     return st.floats(low, high).map(lambda x: round(x, 1))
@@ -96,12 +99,15 @@ def scenario_of(day: dict[str, Any]) -> Scenario | None:
 
 
 @settings(max_examples=RACES, **HOW)
-@given(day=days(), seed=st.integers(0, 10**6))
-def test_any_race_keeps_to_the_ground(day: dict[str, Any], seed: int) -> None:
+@given(day=days(), seed=st.integers(0, 10**6), stop=st.none() | STOPS)
+def test_any_race_keeps_to_the_ground(
+    day: dict[str, Any], seed: int, stop: tuple[int, int, float] | None
+) -> None:
     """Every half second: numbers, inside the edges; never too close, never too fast, in order, to an end.
 
-    Broad people in a narrow row are inside each other at the gun: never more than then, and once they have
-    come apart as little as anybody else.
+    In half of the races somebody stops on the way and stands for a while. Broad people in a narrow row are
+    inside each other at the gun: never more than then, and once they have come apart as little as anybody
+    else.
     """
     scenario = scenario_of(day)
     if scenario is None:
@@ -109,6 +115,8 @@ def test_any_race_keeps_to_the_ground(day: dict[str, Any], seed: int) -> None:
     race = field_of(scenario, seed, frames=False)
     count, most_overlap = len(race.roster), max(MOST_OVERLAP, _overlap_now(race))
     while not race.is_over:
+        if stop and race.steps_done == 10 * stop[0]:
+            race.bodies[stop[1] % count].wait_s = stop[2]
         race.tape.overlap[0] = 0.0
         race.advance(10)
         assert race.tape.overlap[0] <= most_overlap
