@@ -13,7 +13,7 @@ from simrun.course.drawn_checks import check_starting_places
 from simrun.course.measured import gate_of_cut, measured_stations
 from simrun.course.pieces import RUN_OUT_CELLS, RUN_OUT_M
 from simrun.course.source import CourseSource
-from simrun.course.strip import Gate, Mark, Side, Strip
+from simrun.course.strip import Gate, Mark, Obstacle, Side, Strip
 from simrun.course.surface import footing_share
 from simrun.errors import BadInput, Problem
 
@@ -33,6 +33,13 @@ NARROWS_BY = 0.7
 
 OBSTACLE_BODY_M = 0.25
 """Obstacles are ringed by fixed bodies of this radius, near enough that nobody slips between."""
+
+
+PASSING_ROOM_M = 0.6
+"""So far off its outline an obstacle is passed: half of a body, half of the ring's, a hand (assumed)."""
+
+OPEN_FROM_M = 0.9
+"""With less than this between an obstacle and an edge nobody heads there (assumed)."""
 
 
 @dataclass(frozen=True)
@@ -56,7 +63,7 @@ def strip_from_drawing(source: CourseSource) -> Strip:
     bends = find_bends(left, right, finish)
     gates = _gates(bends, drawn.turns, left, right, finish)
     side, radius, angle = _bend_columns(bends, len(left))
-    names, bodies = _obstacles(drawn)
+    obstacles, bodies = _obstacles(drawn, left, right)
     return Strip(
         left_m=left,
         right_m=right,
@@ -74,7 +81,7 @@ def strip_from_drawing(source: CourseSource) -> Strip:
         section_names=("course",),
         finish_cut=finish,
         obstacles_m=bodies,
-        obstacle_names=names,
+        obstacles=obstacles,
         landmarks=_marks(drawn.landmarks, left, right, station),
         checkpoints=_marks(drawn.checkpoints, left, right, station),
         place=drawn.place,
@@ -189,16 +196,28 @@ def _marks(
     )
 
 
-def _obstacles(drawn: DrawnCourse) -> tuple[tuple[str, ...], Array]:
-    """Every obstacle as a ring of fixed bodies (O, 3): x, y, radius."""
-    names, rings = [], [np.zeros((0, 3))]
-    for name, polygon in drawn.obstacles:
-        ring = np.vstack([polygon, polygon[:1]])
-        along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(ring, axis=0).T))])
-        steps = np.linspace(0, along[-1], max(4, int(np.ceil(along[-1] / OBSTACLE_BODY_M))) + 1)[
-            :-1
-        ]
-        points = [np.interp(steps, along, ring[:, axis]) for axis in (0, 1)]
-        rings.append(np.stack([*points, np.full(len(steps), OBSTACLE_BODY_M)], axis=1))
-        names.append(name)
-    return tuple(names), np.vstack(rings)
+def _obstacles(
+    drawn: DrawnCourse, left_m: Array, right_m: Array
+) -> tuple[tuple[Obstacle, ...], Array]:
+    """What stands on the course, and the rings of fixed bodies round it (O, 3): x, y, radius."""
+    rings = [np.zeros((0, 3)), *(_ring(outline) for _, outline in drawn.obstacles)]
+    things = (_obstacle(name, outline, left_m, right_m) for name, outline in drawn.obstacles)
+    return tuple(things), np.vstack(rings)
+
+
+def _ring(outline_m: Array) -> Array:
+    ring = np.vstack([outline_m, outline_m[:1]])
+    along = np.concatenate([[0.0], np.cumsum(np.hypot(*np.diff(ring, axis=0).T))])
+    count = max(4, int(np.ceil(along[-1] / OBSTACLE_BODY_M)))
+    steps = np.linspace(0, along[-1], count + 1)[:-1]
+    points = [np.interp(steps, along, ring[:, axis]) for axis in (0, 1)]
+    return np.stack([*points, np.full(len(steps), OBSTACLE_BODY_M)], axis=1)
+
+
+def _obstacle(name: str, outline_m: Array, left_m: Array, right_m: Array) -> Obstacle:
+    from shapely import LineString, Polygon
+
+    hull = Polygon(outline_m).convex_hull
+    left, right = (hull.distance(LineString(edge)) >= OPEN_FROM_M for edge in (left_m, right_m))
+    round_it = hull.buffer(PASSING_ROOM_M, quad_segs=2)
+    return Obstacle(name, np.asarray(round_it.exterior.coords)[:-1], bool(left), bool(right))

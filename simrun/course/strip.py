@@ -76,6 +76,24 @@ class Place:
 
 
 @dataclass(frozen=True)
+class Obstacle:
+    """Something that stands on the course: its name, and a convex outline with room for a body, (V, 2).
+
+    open_left, open_right: is there room to pass it on that side?
+    """
+
+    name: str
+    hull_m: Array
+    open_left: bool = True
+    open_right: bool = True
+
+    @property
+    def middle_m(self) -> Array:
+        """About where it stands, (2,)."""
+        return np.asarray(self.hull_m.mean(axis=0))
+
+
+@dataclass(frozen=True)
 class Strip:
     """The course from behind the start line to the run-out after the finish, K cuts, K-1 cells.
 
@@ -84,7 +102,8 @@ class Strip:
     of the speed that the surface allows. left_edge, right_edge (K-1,): EdgeKind. bend_side (K,),
     bend_radius_m (K,), bend_angle_rad (K,): where a bend is, its inside side, inside-edge radius and
     whole angle (infinite radius, zero angle elsewhere). gate_of_cut (K,): index into `gates`, or -1.
-    section (K-1,): index into `section_names`. obstacles_m (O, 3): fixed round bodies x, y, radius.
+    section (K-1,): index into `section_names`. obstacles_m (O, 3): fixed round bodies x, y, radius, which
+    ring the `obstacles`.
     """
 
     left_m: Array
@@ -103,7 +122,7 @@ class Strip:
     section_names: tuple[str, ...]
     finish_cut: int
     obstacles_m: Array = field(default_factory=lambda: np.zeros((0, 3)))
-    obstacle_names: tuple[str, ...] = ()
+    obstacles: tuple[Obstacle, ...] = ()
     landmarks: tuple[Mark, ...] = ()
     checkpoints: tuple[Mark, ...] = ()
     place: Place = Place()

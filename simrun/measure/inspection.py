@@ -102,9 +102,9 @@ def _throat_width_m(strip: Strip) -> float:
 def _first_hard_object(strip: Strip) -> tuple[str, float]:
     """The nearest thing to run into: an obstacle, or the first end of a wall that narrows the course."""
     found = [("none", math.nan)]
-    for name, (x, y, _) in zip(strip.obstacle_names, strip.obstacles_m, strict=False):
-        cut = int(np.hypot(*(strip.middle_m - (x, y)).T).argmin())
-        found.append((name or "obstacle", float(strip.station_m[cut])))
+    for thing in strip.obstacles:
+        cut = int(np.hypot(*(strip.middle_m - thing.middle_m).T).argmin())
+        found.append((thing.name or "obstacle", float(strip.station_m[cut])))
     for edges, side in ((strip.left_edge, "left"), (strip.right_edge, "right")):
         walls = np.flatnonzero((edges == 2) & (strip.station_m[:-1] > 0))
         if len(walls) and edges[max(0, walls[0] - 1)] != 2:

@@ -58,8 +58,8 @@ def _all(strip: Strip, units: str) -> Iterator[tuple[str, Sign]]:
         yield name, _sign_at(strip, name, int(cut), Side.RIGHT, CHECKPOINT)
     if "finish" not in {mark.name for mark in strip.checkpoints}:
         yield "finish", _sign_at(strip, "finish", strip.finish_cut, Side.RIGHT, FINISH)
-    for name, thing in zip(strip.obstacle_names, strip.obstacles_m, strict=False):
-        yield name, Sign(plain(name), thing[:2], np.array([0.0, 1.0]), THING)
+    for thing in strip.obstacles:
+        yield thing.name, Sign(plain(thing.name), thing.middle_m, np.array([0.0, 1.0]), THING)
     yield from _section_signs(strip)
 
 

@@ -7,7 +7,7 @@ from numpy.typing import NDArray
 
 from simrun.course.start import StartLine
 from simrun.course.string import cuts_of
-from simrun.course.strip import Strip
+from simrun.course.strip import Obstacle, Strip
 from simrun.laws.settings import Settings
 from simrun.race.locate import cell_near
 from simrun.runners.roster import Roster
@@ -61,10 +61,18 @@ def bodies_at(stand: Array, wait_s: Array, strip: Strip, roster: Roster) -> Reco
     return bodies
 
 
-def ways_of(roster: Roster, margins: tuple[Array, Array]) -> Ways:
-    """What each was given for the race: the wander of the pace and the margins of the way."""
-    wander = np.ascontiguousarray(roster.wander, dtype=float)
-    return Ways(wander, np.ascontiguousarray(margins[0]), np.ascontiguousarray(margins[1]))
+def ways_of(roster: Roster, margins: tuple[Array, Array], obstacles: tuple[Obstacle, ...]) -> Ways:
+    """What each was given for the race: wander of the pace, margins of the way; and what is run around."""
+    corners = [np.zeros((0, 2)), *(thing.hull_m for thing in obstacles)]
+    sides = [(thing.open_left, thing.open_right) for thing in obstacles]
+    return Ways(
+        wander=np.ascontiguousarray(roster.wander, dtype=float),
+        margin_left=np.ascontiguousarray(margins[0]),
+        margin_right=np.ascontiguousarray(margins[1]),
+        hull_m=np.vstack(corners),
+        hull_begins=np.cumsum([len(part) for part in corners]),
+        hull_open=np.array(sides, dtype=np.int64).reshape(-1, 2),
+    )
 
 
 def scratch_for(count: int, settings: Settings) -> Scratch:

@@ -36,6 +36,12 @@ LOOK_M = 6.0
 LOOK_ASIDE_M = 2.6
 BEHIND_M = 0.3
 EDGE_ROOM_M = 0.3
+SIDEWAYS = 0.5
+"""Who faces this much to one side goes on to that side along what is in the way."""
+AROUND_REACH = 2.0
+"""So many widths off a body that stays is stepped around by who stands."""
+MOST_TURN = math.radians(100.0)
+"""A little more than square to the way: along a wall, not back."""
 HAIR_M = 1e-6
 OTHER_GROUND_M = 40.0
 """Bodies further away than this along the course are looked at twice: they may be behind a fence."""
@@ -265,28 +271,39 @@ def rooms_m(me: Any, to_x: float, to_y: float, ground: Any) -> tuple[float, floa
 
 @compiled
 def step_around(
-    cosine: float, sine: float, offset: float, count: int, near: Any, settings: Any
+    cosine: float,
+    sine: float,
+    offset: float,
+    to_right: float,
+    count: int,
+    near: Any,
+    settings: Any,
 ) -> tuple[float, float]:
-    """Which way past the nearest body that stays where it is, close by and in the way?
+    """Which way past bodies that stay where they are, close by and in the way?
 
-    Along the tangent to it, on the side of the chosen track, or on the nearer side where none is better;
-    the given way where there is no such body. A queue is not stepped around: who only waits in it moves on.
+    Along the tangent to them on the side of the chosen track; where no track is better, on the side that is
+    faced already (`to_right`: how much to the right), else on the side that turns less; and never back. The
+    given way where nothing that stays is in it. A queue is not stepped around: who only waits moves on.
+    Check: tests/unit/test_look.py, tests/validation/test_adversarial_crowds.py.
     """
-    nearest, ahead, aside, clear = 1e9, 0.0, 0.0, 0.0
+    right, left, held_up = -math.pi, math.pi, False
     for n in range(count):
         seen = near[n]
-        wide = seen.bodies_m + settings.sway_m
-        if seen.stays == 0.0 or seen.ahead <= 0.0 or abs(seen.aside) >= wide:
+        if seen.stays == 0.0 or seen.ahead <= 0.0:
             continue
-        apart = math.hypot(seen.ahead, seen.aside)
-        if apart < min(nearest, 2.0 * wide):
-            nearest, ahead, aside, clear = apart, seen.ahead, seen.aside, wide
-    side = offset if offset != 0.0 else -aside
-    if nearest == 1e9 or side == 0.0:
+        wide, apart = seen.bodies_m + settings.sway_m, math.hypot(seen.ahead, seen.aside)
+        if apart < AROUND_REACH * wide:
+            held_up |= abs(seen.aside) < wide
+            middle = math.atan2(seen.aside, seen.ahead)
+            clear = math.asin(min(1.0, wide / apart))
+            right, left = max(right, middle + clear), min(left, middle - clear)
+    side = offset
+    if offset == 0.0:
+        side = to_right if abs(to_right) > SIDEWAYS else -right - left
+    if not held_up or side == 0.0:
         return cosine, sine
-    sine = min(1.0, clear / nearest)
-    cosine, sine = math.sqrt(1.0 - sine * sine), math.copysign(sine, side)
-    return (ahead * cosine - aside * sine) / nearest, (aside * cosine + ahead * sine) / nearest
+    angle = right if (side > 0.0 and right < MOST_TURN) or left < -MOST_TURN else left
+    return math.cos(angle), math.sin(angle)
 
 
 @compiled

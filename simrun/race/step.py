@@ -28,6 +28,7 @@ from simrun.race.touch import largest_overlap, lose_approach, part_bodies
 from simrun.race.walls import hold_inside
 from simrun.state.arrays import GONE
 from simrun.tactics.aim import aim_on_string, toward
+from simrun.tactics.around import past_obstacles
 
 LOOK_UP_S = 0.2
 """Everybody looks up for the way ahead and for a gap five times a second, whatever the step, and
@@ -113,7 +114,8 @@ def look_ahead(i: int, me: Any, ways: Any, ground: Any, settings: Any) -> None:
     """Find the point of the own way to head for."""
     reach = max(1.0, settings.aim_ahead_s * me.speed)
     left, right = ways.margin_left[i], ways.margin_right[i]
-    me.aim_x, me.aim_y = aim_on_string(me.x, me.y, me.cell, reach, ground, left, right)
+    aim_x, aim_y = aim_on_string(me.x, me.y, me.cell, reach, ground, left, right)
+    me.aim_x, me.aim_y = past_obstacles(me.x, me.y, aim_x, aim_y, ways)
 
 
 @compiled
@@ -141,13 +143,13 @@ def decide(
         offset = me.kept_m
         if look_up:
             offset = chosen_offset_m(me, to_x, to_y, count, ground, near, scratch.worth, settings)
-        to_right = me.speed * (me.heading_x * to_y - me.heading_y * to_x)
-        me.kept_m = offset - to_right * step_s
+        to_right = me.heading_x * to_y - me.heading_y * to_x
+        me.kept_m = offset - me.speed * to_right * step_s
         far = max(2.0, settings.aim_ahead_s * me.speed)
         long = math.sqrt(far * far + offset * offset)
         cosine, sine = far / long, offset / long
         if me.off == 1 and me.speed < WALKING_M_S:
-            cosine, sine = step_around(cosine, sine, offset, count, near, settings)
+            cosine, sine = step_around(cosine, sine, offset, to_right, count, near, settings)
         along, push, gap = follow(
             me.speed, me.wished_m_s, along, cosine, sine, count, near, settings
         )

@@ -99,11 +99,16 @@ ROW_SQUARES = 10
 
 
 class Ways(NamedTuple):
-    """What each runner was given for the race: wander (N, M), margins at every cut (N, K) twice."""
+    """What each runner was given for the race: wander (N, M), margins at every cut (N, K) twice; and what
+    everybody sees to be run around: corners (V, 2), where those of each thing begin (O + 1,), and whether it
+    can be passed on the left and on the right (O, 2)."""
 
     wander: Array
     margin_left: Array
     margin_right: Array
+    hull_m: Array
+    hull_begins: Whole
+    hull_open: Whole
 
 
 GONE = -(2**15)

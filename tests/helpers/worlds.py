@@ -186,6 +186,15 @@ def mirrored(strip: Strip) -> Strip:
         bend_side=-strip.bend_side,
         gates=tuple(_mirrored_gate(gate) for gate in strip.gates),
         obstacles_m=strip.obstacles_m * np.array([1.0, -1.0, 1.0]),
+        obstacles=tuple(
+            replace(
+                thing,
+                hull_m=thing.hull_m * turn,
+                open_left=thing.open_right,
+                open_right=thing.open_left,
+            )
+            for thing in strip.obstacles
+        ),
     )
 
 

@@ -152,7 +152,7 @@ def test_the_drawn_championship_course() -> None:
     strip = read(SHIPPED / "ostrel_common.toml").strip
     assert strip.length_m == pytest.approx(1600, abs=1)
     assert [gate.name for gate in strip.gates if gate.kind == "turn"] == ["pavilion corner"]
-    assert strip.obstacle_names == ("tree ring",)
+    assert tuple(thing.name for thing in strip.obstacles) == ("tree ring",)
     assert len(strip.obstacles_m) > 10
     stations = strip.station_m[strip.checkpoint_cuts()]
     np.testing.assert_allclose(stations, [mark.station_m for mark in strip.checkpoints])

@@ -130,7 +130,7 @@ def test_an_obstacle_is_a_ring_that_nobody_slips_through() -> None:
     """Fixed bodies all round the outline, nearer to each other than a body is wide, none missing."""
     corners = [(40.0, -1.0), (44.0, -1.0), (44.0, 1.5), (40.0, 1.5)]
     strip = drawn(*right_angle(), area(corners, name="hay cart"))
-    assert strip.obstacle_names == ("hay cart",)
+    assert tuple(thing.name for thing in strip.obstacles) == ("hay cart",)
     x, y, radius = strip.obstacles_m.T
     assert (radius == OBSTACLE_BODY_M).all()
     points = np.stack([x, y], axis=1)
@@ -149,11 +149,15 @@ def test_an_obstacle_on_the_line_is_refused_where_somebody_stands(ahead: float, 
     boxes = ((1, np.array([[-0.3, 3.0], [-1.3, 3.0]])), (2, np.array([[-0.3, 0.5], [-1.3, 0.5]])))
     cart = area(corners, name="hay cart")
     if not told:
-        assert drawn(*right_angle(), cart, stands=boxes).obstacle_names == ("hay cart",)
+        assert tuple(
+            thing.name for thing in drawn(*right_angle(), cart, stands=boxes).obstacles
+        ) == ("hay cart",)
         return
     with pytest.raises(BadInput, match=f"'hay cart': stands where {told} starts"):
         drawn(*right_angle(), cart, stands=boxes)
-    assert drawn(*right_angle(), cart, stands=boxes[:1]).obstacle_names == ("hay cart",)
+    assert tuple(
+        thing.name for thing in drawn(*right_angle(), cart, stands=boxes[:1]).obstacles
+    ) == ("hay cart",)
 
 
 @pytest.mark.parametrize("side", [Side.LEFT, Side.RIGHT])

@@ -24,24 +24,39 @@ def seen(ahead: float, aside: float, stays: float = 1.0, bodies_m: float = 0.48)
 
 
 @pytest.mark.parametrize("offset", [0.45, -0.9])
-@pytest.mark.parametrize("apart", [0.49, 0.6, 0.9])
+@pytest.mark.parametrize("apart", [0.56, 0.6, 0.9])
 def test_the_way_is_the_tangent_on_the_chosen_side(offset: float, apart: float) -> None:
     """The line along it passes the other's middle at the width of both bodies and the sway."""
     near = seen(apart * math.cos(0.3), apart * math.sin(0.3))
-    cosine, sine = step_around(*STRAIGHT_ON, offset, 1, near, RUNNER)
+    cosine, sine = step_around(*STRAIGHT_ON, offset, 0.0, 1, near, RUNNER)
     assert math.hypot(cosine, sine) == pytest.approx(1.0)
     to_right = near.aside[0] * cosine - near.ahead[0] * sine
     wanted = min(apart, 0.48 + RUNNER.sway_m)
     assert to_right == pytest.approx(-math.copysign(wanted, offset))
 
 
+def test_nobody_steps_back() -> None:
+    """In touch with somebody half to the right, the way past on the right would lead back: left it is."""
+    near = seen(0.48 * math.cos(0.3), 0.48 * math.sin(0.3))
+    cosine, sine = step_around(*STRAIGHT_ON, 0.45, 0.0, 1, near, RUNNER)
+    assert (cosine, sine) == pytest.approx((math.sin(0.3), -math.cos(0.3)))
+
+
 def test_without_a_better_track_the_nearer_side_is_taken_and_mirrors() -> None:
     """A body to the left is passed on the right; straight ahead neither side is nearer."""
     left, right = seen(0.5, -0.1), seen(0.5, 0.1)
-    cosine, sine = step_around(*STRAIGHT_ON, 0.0, 1, left, RUNNER)
+    cosine, sine = step_around(*STRAIGHT_ON, 0.0, 0.0, 1, left, RUNNER)
     assert sine > 0.0
-    assert step_around(*STRAIGHT_ON, 0.0, 1, right, RUNNER) == (cosine, -sine)
-    assert step_around(*STRAIGHT_ON, 0.0, 1, seen(0.5, 0.0), RUNNER) == STRAIGHT_ON
+    assert step_around(*STRAIGHT_ON, 0.0, 0.0, 1, right, RUNNER) == (cosine, -sine)
+    assert step_around(*STRAIGHT_ON, 0.0, 0.0, 1, seen(0.5, 0.0), RUNNER) == STRAIGHT_ON
+
+
+def test_along_a_row_of_posts_the_side_is_kept() -> None:
+    """The nearest post is now half to the right: who goes left goes on, as one who stands would begin."""
+    post = seen(0.6, 0.12)
+    standing = step_around(*STRAIGHT_ON, 0.0, 0.0, 1, post, RUNNER)
+    assert step_around(*STRAIGHT_ON, 0.0, -0.9, 1, post, RUNNER) == standing
+    assert standing[1] < 0.0 < step_around(*STRAIGHT_ON, 0.0, 0.9, 1, post, RUNNER)[1]
 
 
 @pytest.mark.parametrize(
@@ -51,12 +66,12 @@ def test_without_a_better_track_the_nearer_side_is_taken_and_mirrors() -> None:
 )
 def test_who_is_not_held_up_goes_on(near: Any) -> None:
     """Nobody close by and in the way stays there for good."""
-    assert step_around(0.8, 0.6, 0.45, 1, near, RUNNER) == (0.8, 0.6)
+    assert step_around(0.8, 0.6, 0.45, 0.0, 1, near, RUNNER) == (0.8, 0.6)
 
 
 def test_the_nearest_counts() -> None:
     """Of two that stay, in either order."""
     both = np.concatenate([seen(0.9, 0.2), seen(0.5, -0.1)]).view(np.recarray)
-    alone = step_around(*STRAIGHT_ON, 0.45, 1, both[1:], RUNNER)
-    assert step_around(*STRAIGHT_ON, 0.45, 2, both, RUNNER) == alone
-    assert step_around(*STRAIGHT_ON, 0.45, 2, both[::-1], RUNNER) == alone
+    alone = step_around(*STRAIGHT_ON, 0.45, 0.0, 1, both[1:], RUNNER)
+    assert step_around(*STRAIGHT_ON, 0.45, 0.0, 2, both, RUNNER) == alone
+    assert step_around(*STRAIGHT_ON, 0.45, 0.0, 2, both[::-1], RUNNER) == alone

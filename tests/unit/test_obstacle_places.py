@@ -40,5 +40,5 @@ def test_a_box_left_empty_makes_room(tmp_path: Path, monkeypatch: pytest.MonkeyP
     assert "[start]\n" in text
     path.write_text(text.replace("[start]\n", "[start]\nempty = [16]\n"), encoding="utf-8")
     scenario = simrun.read(path)
-    assert scenario.strip.obstacle_names == ("tree ring",)
+    assert tuple(thing.name for thing in scenario.strip.obstacles) == ("tree ring",)
     assert 16 not in scenario.roster(1).box
