@@ -103,8 +103,8 @@ def _first_hard_object(strip: Strip) -> tuple[str, float]:
     """The nearest thing to run into: an obstacle, or the first end of a wall that narrows the course."""
     found = [("none", math.nan)]
     for thing in strip.obstacles:
-        cut = int(np.hypot(*(strip.middle_m - thing.middle_m).T).argmin())
-        found.append((thing.name or "obstacle", float(strip.station_m[cut])))
+        away = np.hypot(*np.moveaxis(strip.middle_m[:, None] - thing.hull_m, 2, 0))
+        found.append((thing.name or "obstacle", float(strip.station_m[away.argmin(axis=0)].min())))
     for edges, side in ((strip.left_edge, "left"), (strip.right_edge, "right")):
         walls = np.flatnonzero((edges == 2) & (strip.station_m[:-1] > 0))
         if len(walls) and edges[max(0, walls[0] - 1)] != 2:

@@ -3,12 +3,21 @@
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from simrun.measure.ground import measure_ground
-from simrun.measure.inspection import Inspection, inspect, inspection_text, narrow_stretches
+from simrun.measure.inspection import (
+    Inspection,
+    _first_hard_object,
+    inspect,
+    inspection_text,
+    narrow_stretches,
+)
+from simrun.pictures.signs import signs
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from simrun.sources.guidance import Guidance, guidance, guidance_about
@@ -75,6 +84,18 @@ def test_an_obstacle_in_the_straight_is_the_first_hard_object() -> None:
     lane = FERRY.changed({"course.pieces.barn corner.left": "marked"})
     first = next(f for f in inspected(lane).findings if f.what == "hard object")
     assert first.value > 480
+
+
+def test_of_two_obstacles_each_has_its_own_place_and_name() -> None:
+    """The nearer one is told, whichever was drawn first, and each name stands at its own on the map."""
+    strip = read(Path(__file__).parents[2] / "scenarios" / "ostrel_common.toml").strip
+    (ring,) = strip.obstacles
+    shed = replace(ring, name="shed", hull_m=ring.hull_m + np.array([-100.0, 5.0]))
+    for both in ((ring, shed), (shed, ring)):
+        drawn = replace(strip, obstacles=both)
+        assert _first_hard_object(drawn)[0] == "shed"
+        at = {sign.text: sign.place_m for sign in signs(drawn, "metric")}
+        assert np.hypot(*(at["tree ring"] - at["shed"])) == pytest.approx(math.hypot(100, 5))
 
 
 @pytest.mark.parametrize(
