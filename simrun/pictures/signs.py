@@ -59,7 +59,8 @@ def _all(strip: Strip, units: str) -> Iterator[tuple[str, Sign]]:
     if "finish" not in {mark.name for mark in strip.checkpoints}:
         yield "finish", _sign_at(strip, "finish", strip.finish_cut, Side.RIGHT, FINISH)
     for thing in strip.obstacles:
-        yield thing.name, Sign(plain(thing.name), thing.middle_m, np.array([0.0, 1.0]), THING)
+        above = np.array([thing.middle_m[0], thing.hull_m[:, 1].max()])  # not across it
+        yield thing.name, Sign(plain(thing.name), above, np.array([0.0, 1.0]), THING)
     yield from _section_signs(strip)
 
 

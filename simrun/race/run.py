@@ -59,7 +59,7 @@ class Race:
         self.frame_every = round(clock.frame_s / clock.step_s) if frames else 0
         wait = roster.reaction_s + sound_delay_s(scenario.start_line, stand)
         self.ground = ground_of(scenario.strip)
-        self.ways = ways_of(roster, margins, () if alone else scenario.strip.obstacles)
+        self.ways = ways_of(roster, margins, scenario.strip.obstacles)
         self.bodies = bodies_at(stand, wait, scenario.strip, roster)
         self.scratch = scratch_for(len(self.bodies), self.settings)
         frame_count = self.last_step // self.frame_every + 1 if frames else 0
