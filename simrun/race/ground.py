@@ -25,8 +25,8 @@ def ground_of(strip: Strip) -> Records:
     ground["pace_share"][:-1] = strip.footing * slope_shares(strip)
     ground["left_barrier"][:-1] = strip.left_edge == EdgeKind.BARRIER
     ground["right_barrier"][:-1] = strip.right_edge == EdgeKind.BARRIER
-    ground["left_reach_m"][:-1] = np.where(strip.left_edge == EdgeKind.OPEN, OPEN_REACH_M, 0.0)
-    ground["right_reach_m"][:-1] = np.where(strip.right_edge == EdgeKind.OPEN, OPEN_REACH_M, 0.0)
+    ground["left_reach_m"][:-1] = reach_m(strip.left_edge, strip.left_m, ground, inward=1.0)
+    ground["right_reach_m"][:-1] = reach_m(strip.right_edge, strip.right_m, ground, inward=-1.0)
     ground["bend_side"] = strip.bend_side
     ground["bend_radius_m"] = strip.bend_radius_m
     ground["bend_half_cosine"] = np.cos(np.minimum(strip.bend_angle_rad, np.pi) / 2)
@@ -34,6 +34,19 @@ def ground_of(strip: Strip) -> Records:
     ground["checkpoint"] = -1
     ground["checkpoint"][strip.checkpoint_cuts()] = np.arange(len(strip.checkpoints))
     return ground
+
+
+def reach_m(kind: NDArray[np.int8], edge_m: Array, ground: Records, inward: float) -> Array:
+    """By how much may a centre pass this edge in every cell? (K-1,): nothing but where it is open.
+
+    And nothing where an open edge comes in faster than it goes on, at the mouth of a trail say: that is a
+    front, not a side, and who had strayed over it would be dragged in sideways, through others.
+    """
+    step = np.diff(edge_m, axis=0)
+    unit_x, unit_y = ground["unit_x"][:-1], ground["unit_y"][:-1]
+    comes_in = inward * (step[:, 0] * unit_x + step[:, 1] * unit_y)
+    goes_on = step[:, 1] * unit_x - step[:, 0] * unit_y
+    return np.where((kind == EdgeKind.OPEN) & (comes_in <= goes_on), OPEN_REACH_M, 0.0)
 
 
 def slope_shares(strip: Strip) -> Array:

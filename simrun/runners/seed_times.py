@@ -95,9 +95,10 @@ def rows_of(text: str, file: str) -> Iterator[Row]:
             if any(cell.strip() for cell in cells):
                 yield line, [" ".join(cell.split()) for cell in cells]
     except csv.Error as error:
-        where = f"line {line + 1}"
-        found = f"cannot be read as columns ({error})"
-        raise BadInput(Problem(where, found, "quotation marks in pairs", file=file)) from error
+        found = "cannot be read as columns"
+        raise BadInput(
+            Problem(f"line {line + 1}", found, "quotation marks in pairs", file=file)
+        ) from error
 
 
 def _entries(rows: list[Row], file: str) -> tuple[Entry, ...]:

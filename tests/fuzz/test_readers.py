@@ -32,6 +32,14 @@ def test_a_reader_that_breaks_is_found(tmp_path: Path) -> None:
         outcome(Reader(lambda folder: [b""], lambda data, rng: data, breaks), tmp_path, b"")
 
 
+@pytest.mark.parametrize("name", ["entries", "results", "boxes"])
+def test_a_lone_quotation_mark_between_tabs_is_told_plainly(name: str, tmp_path: Path) -> None:
+    """Found by fuzzing: what the reader of columns expected, a tab, went into the message as it was."""
+    said = outcome(READERS[name], tmp_path, b'name\tteam\ttime\tbox\n"a" b\tOne\t17:00\t1\n')
+    assert "line 2" in said
+    assert "quotation marks" in said
+
+
 @pytest.mark.parametrize("wrong", ["te\x12am", "a\u202eb", "x" * 500])
 def test_results_name_an_odd_column_plainly(wrong: str, tmp_path: Path) -> None:
     """Found by fuzzing: the name of a column went into the message as it was."""
