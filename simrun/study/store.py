@@ -185,6 +185,9 @@ class Store:
             if "decode" in str(refused):
                 raise BadRecording(f"{self.path}: a damaged store: {_plain(refused)}") from refused
             raise CannotWrite(f"{self.path}: cannot be used: {_plain(refused)}") from refused
+        except MemoryError as wrong:
+            claims = "a damaged store: a row claims more than memory holds"
+            raise BadRecording(f"{self.path}: {claims}") from wrong
         except (sqlite3.DatabaseError, ValueError, TypeError, OverflowError) as wrong:
             # A damaged file may hold text that is no text, or a number where bytes should be.
             raise BadRecording(

@@ -190,6 +190,16 @@ def test_a_damaged_file_is_one_line(path: Path) -> None:
         list(store.outcomes("a"))
 
 
+def test_a_row_that_claims_more_than_memory_holds_is_one_line(path: Path) -> None:
+    """Found by fuzzing: the size before a row's head (text of one letter, the number 1) says petabytes."""
+    filled(path, [1])
+    data = path.read_bytes()
+    at = data.index(b"\x05\x0f\x09") - 2
+    path.write_bytes(data[:at] + b"\xff" * 7 + b"\x02" + data[at + 8 :])
+    with Store(path) as store, pytest.raises(BadRecording, match="claims more than memory holds"):
+        store.kept()
+
+
 @pytest.mark.parametrize(
     ("table", "column", "value"),
     [
