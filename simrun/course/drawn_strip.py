@@ -34,7 +34,6 @@ NARROWS_BY = 0.7
 OBSTACLE_BODY_M = 0.25
 """Obstacles are ringed by fixed bodies of this radius, near enough that nobody slips between."""
 
-
 PASSING_ROOM_M = 0.6
 """So far off its outline an obstacle is passed: half of a body, half of the ring's, a hand (assumed)."""
 

@@ -70,13 +70,19 @@ def sort_bodies(bodies: Any, ground: Any, begins: Any, seen: Any) -> int:
 
 
 @compiled
+def stays(body: Any) -> int:
+    """1 where a body stays where it is: fixed, or stopped after having set off."""
+    return int(body.fixed == 1 or (body.off == 1 and body.wait_s > 0.0))
+
+
+@compiled
 def write_down(you: Any, i: int, body: Any, ground: Any) -> None:
     """Body `i` as others see it in this step."""
     you.x, you.y = body.x, body.y
     you.vx, you.vy = body.speed * body.heading_x, body.speed * body.heading_y
     you.radius_m, you.station_m = body.radius_m, ground[body.cell].station_m
     you.index, you.row, you.fixed = i, square_of(body.y), body.fixed
-    you.stays = int(body.fixed == 1 or (body.off == 1 and body.wait_s > 0.0))
+    you.stays = stays(body)
 
 
 @compiled

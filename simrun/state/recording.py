@@ -23,8 +23,8 @@ class Recording:
     has left the run-out; speed_cm_s (T, N): speed in whole centimetres a second, GONE once a runner has left;
     wished_cm_s (T, N): the speed the runner would have run with nobody near. crossing_s (N, C): when each
     checkpoint was crossed, nan = not within the limit. reserve_m, alone_reserve_m (N, C): what was then left
-    of the metres that can be run
-    above the critical speed, in the race and alone on the own line from the own box. alone_s, shortest_s,
+    of the metres that can be run above the critical speed, in the race and alone on the own line from the
+    own box. alone_s, shortest_s,
     best_s (N, C): crossing times of the same runner alone, from the own box on the own line, from the
     own box on the shortest line, and from the best box on the shortest line. best_box (C,): which box
     that is. peak_overlap: the largest overlap of two bodies at the end of a step, as a share of a

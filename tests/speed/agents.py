@@ -20,7 +20,7 @@ import numpy as np
 from mesa.space import ContinuousSpace
 
 from simrun.race import look, step, touch
-from simrun.race.neighbours import CLOSE_M
+from simrun.race.neighbours import CLOSE_M, stays
 from simrun.race.walls import hold_inside
 from simrun.state.arrays import BODY
 
@@ -119,7 +119,7 @@ def gather_from_space(i: int, me: Any, to_x: float, to_y: float, ground: Any, sc
                 speed_ahead=vx * to_x + vy * to_y,
                 speed_aside=vx * to_y - vy * to_x,
                 bodies_m=me.radius_m + you.radius_m,
-                stays=float(you.fixed == 1 or (you.off == 1 and you.wait_s > 0.0)),
+                stays=stays(you),
                 further=you.fixed - dx * cut.unit_y + dy * cut.unit_x,
             )
         )
