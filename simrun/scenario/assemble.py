@@ -1,35 +1,33 @@
-"""A document and its attachments become a Scenario, or one BadInput with every mistake in it."""
+"""A document and its attachments become a Day, or one BadInput with every mistake in it."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from typing import TYPE_CHECKING, Any
+from typing import Any
 
-from simrun.errors import BadInput, Problem, nearest_word
+from simrun.base.errors import BadInput, Problem, nearest_word
+from simrun.course.strip import Strip
 from simrun.runners.seed_times import Entry, parse_entries
-from simrun.scenario.box_sheet import parse_box_sheet, seated
-from simrun.scenario.ground import (
+from simrun.scenario.built_ground import (
     build_ground,
     course_source,
     line_on_strip_problems,
     turn_problems,
 )
-from simrun.scenario.ground_checks import course_problems, line_on_ground_problems
+from simrun.scenario.checks.ground_checks import course_problems, line_on_ground_problems
+from simrun.scenario.checks.start_checks import clock_problems, field_problems, start_problems
+from simrun.scenario.day import Day
 from simrun.scenario.line_up import LineUp, line_up
 from simrun.scenario.paper import Paper, read_tables
 from simrun.scenario.plans import plan_problems
-from simrun.scenario.scenario import Scenario
-from simrun.scenario.schema_teams import MOST_RUNNERS
-from simrun.scenario.start_checks import clock_problems, field_problems, start_problems
-
-if TYPE_CHECKING:
-    from simrun.course.strip import Strip
+from simrun.scenario.tables.box_sheet import parse_box_sheet, seated
+from simrun.scenario.tables.schema_teams import MOST_RUNNERS
 
 MOST_TOLD = 100
 """After so many mistakes the rest is only counted."""
 
 
-def assemble(document: dict[str, Any], attachments: dict[str, str], file: str) -> Scenario:
+def assemble(document: dict[str, Any], attachments: dict[str, str], file: str) -> Day:
     """Check everything and build the ground. Raises BadInput, one Problem a mistake.
 
     Every check that can be made is made: one mistake hides another only where the second cannot be
@@ -51,7 +49,7 @@ def assemble(document: dict[str, Any], attachments: dict[str, str], file: str) -
     assert paper.field is not None
     assert up is not None
     assert strip is not None
-    return Scenario(
+    return Day(
         document=document,
         attachments=attachments,
         file=file,

@@ -1,4 +1,4 @@
-"""A changed copy of a scenario, and a scenario out of its JSON text."""
+"""The tables of a scenario with some keys changed, and out of a JSON text."""
 
 from __future__ import annotations
 
@@ -7,16 +7,17 @@ import json
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from simrun.errors import BadInput, Problem, nearest_word
-from simrun.scenario.assemble import assemble
-from simrun.scenario.scenario import Scenario
-from simrun.scenario.values import LONGEST_NAME, shown_key
+from simrun.base.errors import BadInput, Problem, nearest_word
+from simrun.scenario.day import Day
+from simrun.scenario.tables.values import LONGEST_NAME, shown_key
 
 NEW_PARTS = ("clock", "field", "course.laps", "course.edges", "field.lines", "field.plan")
 
 
-def changed_copy(scenario: Scenario, changes: Mapping[str, object], name: str | None) -> Scenario:
-    """See Scenario.changed."""
+def changed_document(
+    scenario: Day, changes: Mapping[str, object], name: str | None
+) -> dict[str, Any]:
+    """The tables as written, with these keys changed; see Scenario.changed. Raises BadInput."""
     document = copy.deepcopy(scenario.document)
     if any(_names_unwritten_team(scenario, document, key) for key in changes):
         _write_down_teams(scenario, document)
@@ -24,7 +25,7 @@ def changed_copy(scenario: Scenario, changes: Mapping[str, object], name: str | 
         _set(document, key, plain(value), scenario.file)
     if name is not None:
         document["name"] = name
-    return assemble(document, dict(scenario.attachments), scenario.file)
+    return document
 
 
 def plain(value: object) -> Any:
@@ -38,14 +39,14 @@ def plain(value: object) -> Any:
     return value
 
 
-def _names_unwritten_team(scenario: Scenario, document: dict[str, Any], key: str) -> bool:
+def _names_unwritten_team(scenario: Day, document: dict[str, Any], key: str) -> bool:
     """Does a key lead to a team that was made up or came out of the entry list?"""
     written = {team["name"].strip() for team in document.get("teams", [])}
     others = (team.name for team in scenario.teams if team.name not in written)
     return any(f"{key}.".startswith(f"teams.{name}.") for name in others)
 
 
-def _write_down_teams(scenario: Scenario, document: dict[str, Any]) -> None:
+def _write_down_teams(scenario: Day, document: dict[str, Any]) -> None:
     """List every team that nobody wrote down, so that it can be changed."""
     teams = document.setdefault("teams", [])
     written = {team["name"].strip() for team in teams}
@@ -134,8 +135,8 @@ def _lost(key: str, step: str, place: Any, file: str) -> BadInput:
     return BadInput(Problem(shown_key(key), f"leads nowhere at {step!r}", allowed, near, file))
 
 
-def from_json(text: str) -> Scenario:
-    """See Scenario.from_json."""
+def parts_of_json(text: str) -> tuple[dict[str, Any], dict[str, str], str]:
+    """Document, attachments and file out of the text that Day.to_json wrote. Raises BadInput."""
     try:
         whole = json.loads(text)
     except (ValueError, RecursionError):
@@ -143,7 +144,7 @@ def from_json(text: str) -> Scenario:
     if not _is_whole(whole):
         allowed = "a text that a scenario was written to"
         raise BadInput(Problem("scenario", "not a scenario's JSON", allowed))
-    return assemble(whole["document"], whole["attachments"], str(whole["file"]))
+    return whole["document"], whole["attachments"], str(whole["file"])
 
 
 def _is_whole(whole: Any) -> bool:

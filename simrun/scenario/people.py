@@ -6,33 +6,29 @@ one team changes its plan, nobody else becomes another person.
 
 from __future__ import annotations
 
-from typing import TYPE_CHECKING
-
 import numpy as np
 from numpy.typing import NDArray
 
 from simrun.course.strip import Gate
 from simrun.runners.ability import draw_times_s
 from simrun.runners.body import draw_radius_m
-from simrun.runners.engine import RACE_M, draw_reserve_m
-from simrun.runners.lines import CHOICES, draw_choices, inside_offset_m
+from simrun.runners.endurance import RACE_M, draw_reserve_m
+from simrun.runners.line_choice import CHOICES, draw_choices, inside_offset_m
 from simrun.runners.names import invented_names
 from simrun.runners.reaction import draw_reaction_s
 from simrun.runners.roster import Roster
 from simrun.runners.streams import stream
 from simrun.runners.wander import WANDER_STEP_M, draw_wander
+from simrun.scenario.day import Day
 from simrun.scenario.plans import plans_of
 from simrun.scenario.teams import Person, Team
-
-if TYPE_CHECKING:
-    from simrun.scenario.scenario import Scenario
 
 Array = NDArray[np.float64]
 
 MOST_OPENING = 0.40
 
 
-def roster_of(scenario: Scenario, seed: int) -> Roster:
+def roster_of(scenario: Day, seed: int) -> Roster:
     """Who runs with this seed? Rows in the order of the teams and of their people.
 
     Check: tests/unit/test_people.py (one team's plan moves nobody else).
@@ -79,13 +75,13 @@ def _names(people: list[Person | None], seed: int) -> tuple[str, ...]:
     return tuple(p.name if p else name for p, name in zip(people, invented, strict=True))
 
 
-def _boxes(scenario: Scenario, seed: int) -> NDArray[np.int64]:
+def _boxes(scenario: Day, seed: int) -> NDArray[np.int64]:
     """Every team's box: the one it names, or one drawn from those that are left."""
     left = iter(stream(seed, "draw").permutation(scenario.boxes_to_draw))
     return np.array([team.box or next(left) for team in scenario.teams], dtype=np.int64)
 
 
-def _rows(scenario: Scenario, people: list[Person | None]) -> tuple[NDArray, NDArray]:
+def _rows(scenario: Day, people: list[Person | None]) -> tuple[NDArray, NDArray]:
     """Row (from 1) and file (from 0) of everybody: front rows filled first, from left to right."""
     abreast = scenario.start.front_row
     given = iter(people)
@@ -114,7 +110,7 @@ def _rank(person: Person | None, front: tuple[str, ...]) -> int:
 
 
 def _times_s(
-    scenario: Scenario, team_index: NDArray[np.int64], people: list[Person | None], seed: int
+    scenario: Day, team_index: NDArray[np.int64], people: list[Person | None], seed: int
 ) -> Array:
     field = scenario.field
     mean = np.nan if field.time_s is None else field.time_s
@@ -145,7 +141,7 @@ def _told(
 
 
 def _lines(
-    scenario: Scenario, team_index: NDArray[np.int64], people: list[Person | None], seed: int
+    scenario: Day, team_index: NDArray[np.int64], people: list[Person | None], seed: int
 ) -> tuple[NDArray[np.str_], Array]:
     """Everybody's choice at every gate and the own offset from the inside there: (N, G), (N, G)."""
     gates = scenario.strip.gates
@@ -188,12 +184,12 @@ def _offset(line: str | float, width_m: float, share: float) -> tuple[str, float
     return f"{float(line):g} m", float(line)
 
 
-def _share_of_line(scenario: Scenario, box: NDArray, row: NDArray, file: NDArray) -> Array:
+def _share_of_line(scenario: Day, box: NDArray, row: NDArray, file: NDArray) -> Array:
     """Where on the line does everybody stand, from -1 at its left end to 1 at its right?"""
     in_row = np.full(len(box), scenario.start.front_row)
     across = -scenario.start_line.stand_m(box, row, file, in_row)[:, 1]
     return np.clip(across / (scenario.start_line.width_m / 2), -1.0, 1.0)
 
 
-def _wander_steps(scenario: Scenario) -> int:
+def _wander_steps(scenario: Day) -> int:
     return int(scenario.strip.length_m // WANDER_STEP_M) + 2

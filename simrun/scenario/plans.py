@@ -3,17 +3,14 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
-from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.errors import Problem
-from simrun.scenario.schema_teams import FieldTable, PlanTable, TeamTable
+from simrun.base.errors import Problem
+from simrun.scenario.day import Day
+from simrun.scenario.tables.schema_teams import FieldTable, PlanTable, TeamTable
 from simrun.scenario.teams import Person
-
-if TYPE_CHECKING:
-    from simrun.scenario.scenario import Scenario
 
 Array = NDArray[np.float64]
 
@@ -22,7 +19,7 @@ STAGES = ("settle", "sit", "move", "kick")
 
 
 def plans_of(
-    scenario: Scenario, team_index: NDArray[np.int64], people: Sequence[Person | None]
+    scenario: Day, team_index: NDArray[np.int64], people: Sequence[Person | None]
 ) -> dict[str, Array]:
     """The columns of the roster that say where each stage begins: (N,) each, inf where it never does.
 

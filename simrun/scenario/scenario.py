@@ -1,74 +1,27 @@
-"""What is the race day on paper? Read, checked, frozen."""
+"""What is the race day on paper, and what becomes of it? Read, checked, frozen; changed by a copy."""
 
 from __future__ import annotations
 
-import json
 from collections.abc import Mapping
-from dataclasses import dataclass
-from dataclasses import field as column
-from functools import cached_property
-from typing import TYPE_CHECKING, Any
+from dataclasses import dataclass, fields
+from typing import Any
 
-from simrun.scenario.schema import ClockTable, CourseTable, StartTable, Units
-from simrun.scenario.schema_teams import FieldTable
-from simrun.scenario.teams import Team
-
-if TYPE_CHECKING:
-    from simrun.course.start import StartLine
-    from simrun.course.strip import Strip
-    from simrun.runners.roster import Roster
+from simrun.runners.roster import Roster
+from simrun.scenario.assemble import assemble
+from simrun.scenario.change import changed_document, parts_of_json
+from simrun.scenario.day import Day
+from simrun.scenario.people import roster_of
 
 
 @dataclass(frozen=True)
-class Scenario:
+class Scenario(Day):
     """Everything on paper, checked: what was written, and the same made ready.
 
-    document: the tables as they were written, fit for JSON. attachments: the text of every file it
-    names, by that name. file: what to call the scenario in a message. Two scenarios are equal when
-    what was written is equal. Made by `read`, `from_json` and `changed` only.
+    Two scenarios are equal when what was written is equal. Made by `read`, `from_json` and `changed` only.
     """
-
-    document: dict[str, Any]
-    attachments: dict[str, str]
-    file: str = column(compare=False)
-    name: str = column(compare=False)
-    about: str = column(compare=False)
-    invented: bool = column(compare=False)
-    units: Units = column(compare=False)
-    clock: ClockTable = column(compare=False, repr=False)
-    start: StartTable = column(compare=False, repr=False)
-    course: CourseTable = column(compare=False, repr=False)
-    field: FieldTable = column(compare=False, repr=False)
-    teams: tuple[Team, ...] = column(compare=False, repr=False)
-    strip: Strip = column(compare=False, repr=False)
-
-    @cached_property
-    def start_line(self) -> StartLine:
-        """The painted line with its boxes."""
-        from simrun.scenario.ground import start_line
-
-        return start_line(self.start)
-
-    @property
-    def our_team(self) -> str | None:
-        """Which team is ours, if any?"""
-        return next((team.name for team in self.teams if team.ours), None)
-
-    @property
-    def runners(self) -> int:
-        """How many run in all?"""
-        return sum(team.runners for team in self.teams)
-
-    @property
-    def boxes_to_draw(self) -> tuple[int, ...]:
-        """Which boxes are left for the draw: open, and named by no team? From left to right."""
-        taken = {team.box for team in self.teams} | set(self.start.empty)
-        return tuple(box for box in range(1, self.start.boxes + 1) if box not in taken)
 
     def roster(self, seed: int) -> Roster:
         """Who stands on the line with this seed? The same seed meets the same people."""
-        from simrun.scenario.people import roster_of
-
         return roster_of(self, seed)
 
     def changed(self, changes: Mapping[str, object], name: str | None = None) -> Scenario:
@@ -78,18 +31,16 @@ class Scenario:
         {"start.width": "80 m", "teams.Alderbrook.box": 5, "course.pieces.hay meadow.length": 90};
         None takes a key away. Raises BadInput as `read` does, and for a key that leads nowhere.
         """
-        from simrun.scenario.change import changed_copy
-
-        return changed_copy(self, changes, name)
-
-    def to_json(self) -> str:
-        """Everything that was written, in one text; `from_json` makes the same scenario of it."""
-        whole = {"document": self.document, "attachments": self.attachments, "file": self.file}
-        return json.dumps(whole, ensure_ascii=False, allow_nan=False)
+        document = changed_document(self, changes, name)
+        return self.assembled(document, dict(self.attachments), self.file)
 
     @staticmethod
     def from_json(text: str) -> Scenario:
         """The scenario that `to_json` wrote. Raises BadInput where the text is none."""
-        from simrun.scenario.change import from_json
+        return Scenario.assembled(*parts_of_json(text))
 
-        return from_json(text)
+    @staticmethod
+    def assembled(document: dict[str, Any], attachments: dict[str, str], file: str) -> Scenario:
+        """The scenario of these tables and the texts of the files they name. Raises BadInput."""
+        day = assemble(document, attachments, file)
+        return Scenario(**{column.name: getattr(day, column.name) for column in fields(day)})

@@ -5,11 +5,10 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from simrun.scenario.assemble import assemble
+from simrun.answers.layout.knobs import layout_of
+from simrun.answers.layout.layout_measures import LayoutSample, sample_of
 from simrun.scenario.scenario import Scenario
-from simrun.study.layout import layout_of
-from simrun.study.layout_measures import LayoutSample, sample_of
-from simrun.study.races import crowd_outcome
+from simrun.trials.races import crowd_outcome
 
 
 def day_of(
@@ -38,7 +37,7 @@ def day_of(
         "course": {"pieces": pieces},
         "field": {"fill": True, "runners": 7, **field},
     }
-    return assemble(document, {}, "layout")
+    return Scenario.assembled(document, {}, "layout")
 
 
 def raced(

@@ -14,12 +14,11 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from simrun.base.errors import BadInput
 from simrun.course.strip import EdgeKind
-from simrun.errors import BadInput
+from simrun.engine.kernel.locate import across_m
+from simrun.engine.run import Race, field_of, run_race
 from simrun.measure.loss import time_lost
-from simrun.race.locate import across_m
-from simrun.race.run import Race, field_of, run_race
-from simrun.scenario.assemble import assemble
 from simrun.scenario.scenario import Scenario
 from simrun.sources import figure
 
@@ -93,7 +92,7 @@ def days(draw: st.DrawFn) -> dict[str, Any]:
 def scenario_of(day: dict[str, Any]) -> Scenario | None:
     """The scenario, or None where the paper is refused, as a day that cannot be raced should be."""
     try:
-        return assemble(day, {}, "any.toml")
+        return Scenario.assembled(day, {}, "any.toml")
     except BadInput:
         return None
 
@@ -170,7 +169,7 @@ def test_nobody_stands_inside_another_in_the_narrowest_row() -> None:
         "field": {"fill": True, "runners": 4, "ability": "boys varsity 5 km"},
         "teams": [{"name": "One", "box": 1}],
     }
-    assert _overlap_now(field_of(assemble(day, {}, "any.toml"), 0, frames=False)) <= 0.0
+    assert _overlap_now(field_of(Scenario.assembled(day, {}, "any.toml"), 0, frames=False)) <= 0.0
 
 
 @settings(max_examples=max(30, RACES // 50), **HOW)

@@ -17,7 +17,6 @@ from simrun.measure.crowd import (
     slow_seconds,
     strung_out_s,
 )
-from simrun.scenario.assemble import assemble
 from simrun.scenario.scenario import Scenario
 
 FRAME_S = 0.25
@@ -35,7 +34,7 @@ def funnel() -> Scenario:
         "course": {"pieces": pieces, "checkpoints": [{"name": "throat", "at": 60}]},
         "field": {"fill": True},
     }
-    return assemble(document, {}, "funnel")
+    return Scenario.assembled(document, {}, "funnel")
 
 
 DAY = funnel()

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import gc
 import inspect
-import sys
 import weakref
 from dataclasses import fields
 from pathlib import Path
@@ -14,10 +13,12 @@ import mesa
 import numpy as np
 import pytest
 
-from simrun.errors import BadInput
-from simrun.race.held import HeldValues
-from simrun.race.model import RaceModel
-from simrun.race.run import run_race
+from simrun.base.errors import BadInput
+from simrun.engine import model as model_module
+from simrun.engine import run as run_module
+from simrun.engine.held import HeldValues
+from simrun.engine.model import RaceModel
+from simrun.engine.run import run_race
 from simrun.scenario.reader import read
 from simrun.state.recording import Recording
 
@@ -85,11 +86,8 @@ def test_same_recording_where_the_limit_ends_the_race() -> None:
 
 def test_same_recording_where_everybody_leaves(monkeypatch: pytest.MonkeyPatch) -> None:
     """Asked so seldom whether it is over, the race ends when the last has left the course."""
-    for room in (
-        "run",
-        "model",
-    ):  # by sys.modules: `simrun.race` itself is the front door's function
-        monkeypatch.setattr(sys.modules[f"simrun.race.{room}"], "CHUNK_S", 200.0)
+    for module in (run_module, model_module):
+        monkeypatch.setattr(module, "CHUNK_S", 200.0)
     whole, stepped = run_race(read(MEET), 3), run_to_end(RaceModel(MEET, 3))
     assert all(runner.is_gone for runner in stepped.agents)
     assert stepped.steps < stepped.race.last_step

@@ -11,9 +11,8 @@ from typing import Any
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from simrun.errors import BadInput
+from simrun.base.errors import BadInput
 from simrun.scenario import Scenario, read
-from simrun.scenario.assemble import assemble
 from tests.helpers.scenario_text import ENTRIES, SMALL, WHOLE
 
 FOREIGN_WORDS = ("pydantic", "Input should", "validation error", "Traceback")
@@ -118,7 +117,7 @@ def test_an_odd_value_anywhere(where: tuple[str, tuple[Any, ...]], value: object
         table = table[step]
     table[place[-1]] = value
     try:
-        scenario = assemble(document, {}, "meadow.toml")
+        scenario = Scenario.assembled(document, {}, "meadow.toml")
     except BadInput as wrong:
         told_properly(wrong)
         return

@@ -1,0 +1,164 @@
+"""How are the scalar laws and the kernel compiled, and why is their cache never stale?
+
+numba keeps compiled functions on disk, but looks only at the file a function stands in: edit a law
+and a kernel in another file would go on with the old one. So the cache folder carries a digest of
+every source file that holds compiled code, and of all that these import (constants are frozen in):
+an edited law meets an empty folder. Old folders are removed.
+
+Check: tests/unit/test_compiled.py edits a law in a copy of the package and sees the new answer.
+"""
+
+from __future__ import annotations
+
+import ast
+import atexit
+import hashlib
+import os
+import re
+import shutil
+import stat
+import sys
+import tempfile
+import time
+from collections.abc import Callable, Iterator
+from contextlib import suppress
+from pathlib import Path
+from typing import Any, TypeVar, cast
+
+import numba
+import platformdirs
+
+Function = TypeVar("Function", bound=Callable[..., Any])
+
+KEPT_FOLDERS = 5
+"""How many cache folders stay, whatever their age: a developer goes to and fro between versions."""
+
+UNUSED_S = 24 * 3600.0
+"""A folder beyond those is removed once it has not been used for so long: nobody is running on it."""
+
+_SETTINGS = cast(Any, numba.config)
+_PACKAGE = Path(__file__).parents[1]
+_MARK = "compiled import compiled"
+_NAME = re.compile(r"[0-9a-f]{16}")
+
+
+def kernel_sources() -> list[Path]:
+    """Which files decide what is compiled? Those with compiled code, all that they import, this one."""
+    waiting = [path for path in _PACKAGE.rglob("*.py") if _MARK in path.read_text("utf-8")]
+    found = {Path(__file__), *waiting}
+    while waiting:
+        fresh = set(_imported_by(waiting.pop())) - found
+        found |= fresh
+        waiting += fresh
+    return sorted(found)
+
+
+def _imported_by(path: Path) -> Iterator[Path]:
+    """The files of the package that the module at `path` imports, wherever in it the import stands."""
+    for node in ast.walk(ast.parse(path.read_text("utf-8"))):
+        if isinstance(node, ast.Import):
+            names = [alias.name for alias in node.names]
+        elif isinstance(node, ast.ImportFrom):
+            room = path.relative_to(_PACKAGE.parent).parts[: -node.level] if node.level else ()
+            base = ".".join([*room, *([node.module] if node.module else [])])
+            names = [base, *(f"{base}.{alias.name}" for alias in node.names)]
+        else:
+            continue
+        for name in names:
+            if name.partition(".")[0] != _PACKAGE.name:
+                continue
+            module = _PACKAGE.parent.joinpath(*name.split("."))
+            yield from (
+                p for p in (module.with_suffix(".py"), module / "__init__.py") if p.is_file()
+            )
+
+
+def digest_of(paths: list[Path]) -> str:
+    """A short name for the present text of `paths`, for where they are and for the compiler.
+
+    Where they are counts because numba keeps another copy of the package apart.
+    """
+    digest = hashlib.sha256(f"{numba.__version__} {sys.implementation.cache_tag}".encode())
+    for path in paths:
+        digest.update(f"\0{path}\0".encode() + path.read_bytes())
+    return digest.hexdigest()[:16]
+
+
+def _cache_folder() -> Path:
+    """A folder of our own to write to: the user's cache, else the temporary folder, else a new one."""
+    name = digest_of(kernel_sources())
+    user = os.getuid() if hasattr(os, "getuid") else "user"
+    roots = (platformdirs.user_cache_path("simrun"), Path(tempfile.gettempdir(), f"simrun-{user}"))
+    for root in roots:
+        folder = root / name
+        try:
+            folder.mkdir(parents=True, exist_ok=True, mode=0o700)
+            if _is_ours(folder):
+                os.utime(folder)
+                _remove_old(root)
+                return folder
+        except OSError:
+            continue
+    folder = Path(tempfile.mkdtemp(prefix="simrun-"))
+    atexit.register(shutil.rmtree, folder, ignore_errors=True)
+    return folder
+
+
+def _is_ours(folder: Path) -> bool:
+    """May we write there, and nobody else? What is kept is loaded as code."""
+    state = folder.lstat()
+    if hasattr(os, "getuid") and (state.st_uid != os.getuid() or state.st_mode & stat.S_IWOTH):
+        return False
+    return stat.S_ISDIR(state.st_mode) and os.access(folder, os.W_OK)
+
+
+def _remove_old(root: Path) -> None:
+    """Remove the cache folders that nobody has used for long, but for the newest few."""
+    used_s = {}
+    for path in root.iterdir():
+        with suppress(OSError):  # somebody else may have removed it just now
+            if _NAME.fullmatch(path.name) and not path.is_symlink():
+                used_s[path] = path.stat().st_mtime
+    for path in sorted(used_s, key=used_s.__getitem__)[:-KEPT_FOLDERS]:
+        if used_s[path] < time.time() - UNUSED_S:
+            shutil.rmtree(path, ignore_errors=True)
+
+
+CACHE_FOLDER = _cache_folder()
+
+
+def is_cold() -> bool:
+    """Will the next race have to compile first? True on first use and after a law was edited."""
+    if _SETTINGS.DISABLE_JIT:
+        return False
+    # numba drops what it kept of a file that was written since, even if with the same text.
+    written = (_PACKAGE / "engine" / "kernel" / "step.py").stat().st_mtime
+    kernels = CACHE_FOLDER.rglob("*run_steps*.nbc")
+    return not any(kernel.stat().st_mtime >= written for kernel in kernels)
+
+
+def compiled(function: Function) -> Function:
+    """Compile a scalar law or a kernel that makes no array: cached, letting the interpreter go, no
+    fast-math.
+
+    Compiled into its callers, and arrays are not counted (nothing is made that could be let go): numba
+    otherwise counts them at every call, which was a third of a step. Not one bit differs.
+    """
+    return _compiled(function, _nrt=False)
+
+
+def compiled_with_arrays(function: Function) -> Function:
+    """The same for a function that makes arrays, or calls one that does."""
+    return _compiled(function)
+
+
+def _compiled(function: Function, **options: Any) -> Function:
+    # numba settles the place when it decorates. Its setting is put back: it is everybody's.
+    before = _SETTINGS.CACHE_DIR
+    _SETTINGS.CACHE_DIR = str(CACHE_FOLDER)
+    options |= {"cache": True, "nogil": True, "error_model": "numpy", "forceinline": True}
+    try:
+        wrapped: Any = numba.njit(**options)(function)
+    finally:
+        _SETTINGS.CACHE_DIR = before
+    return cast(Function, wrapped)

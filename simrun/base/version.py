@@ -1,0 +1,3 @@
+"""Which version of simrun is this?"""
+
+VERSION = "0.1.0"
