@@ -77,8 +77,8 @@ def do_race(asked: argparse.Namespace) -> None:
     """Carry out `simrun race`."""
     import simrun
     from simrun.answers.race.finish_words import finish_page
+    from simrun.answers.race.words import race_page
     from simrun.base.writing import ready_folder, written_together
-    from simrun.pages.text import race_page
 
     scenario = simrun.read(asked.file)
     folder = ready_folder(asked.out or Path("outputs") / Path(asked.file).stem)
@@ -107,9 +107,9 @@ def do_check(asked: argparse.Namespace) -> None:
     from dataclasses import asdict
 
     import simrun
-    from simrun.measure.inspection import inspect, inspection_text
+    from simrun.answers.check.words import ground_page, inspection_text
+    from simrun.measure.inspection import inspect
     from simrun.measure.wheel import measure_ground
-    from simrun.pages.text import ground_page
 
     scenarios = [simrun.read(file) for file in asked.files]
     reports = [measure_ground(scenario) for scenario in scenarios]
@@ -197,7 +197,7 @@ def draw(
 
 def draw_page(recording: Any, beside: Any, asked: argparse.Namespace, folder: Path) -> Path:
     """The page that replays a race."""
-    from simrun.pages.text import LEFT_OUT
+    from simrun.pages.cautions import LEFT_OUT
     from simrun.pictures.replay.replay_page import write_page
 
     whom: dict[str, Any] = {"other": beside, "follow": asked.follow, "units": asked.units}

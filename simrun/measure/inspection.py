@@ -3,12 +3,10 @@
 from __future__ import annotations
 
 import math
-import textwrap
 from dataclasses import dataclass
 
 import numpy as np
 
-from simrun.base.units import length_text
 from simrun.course.route import trace
 from simrun.course.string import cuts_of
 from simrun.course.strip import Strip
@@ -24,7 +22,6 @@ CONVENTIONS = (
 )
 """How far off the edge the line is measured. Sources: measuring handbook (seen); coaches' pages (seen)."""
 
-COLUMNS = 96
 PASSING_M = 5.0
 EARLY_M = 1000.0
 
@@ -132,45 +129,3 @@ def _length_m(strip: Strip, margin_m: float) -> float:
     cuts = cuts_of(strip.left_m, strip.right_m)
     margin = np.minimum(margin_m, strip.width_m / 2)
     return trace(cuts, margin, margin.copy(), (0.0, 0.0), strip.finish_cut).length_m
-
-
-def inspection_text(found: Inspection, units: str) -> str:
-    """The inspection as a director reads it on a terminal."""
-    lines = [
-        "Held against books and guidance (below, within, above: it reports, it does not approve)"
-    ]
-    for finding in found.findings:
-        value = _value_text(finding.value, finding.unit, units)
-        lines.append(f"\n{finding.what}: {value} {finding.where}".rstrip())
-        lines += [f"    {_said_text(said, finding.value, units)}" for said in finding.said]
-    lines.append("\nlength of the measured line, by how far off the edges it is taken")
-    lines += [f"    {length_text(metres, units):>8}  {words}" for words, metres in found.lengths_m]
-    lines.append(f"\nnarrower than {length_text(PASSING_M, units)}, where passing gets hard")
-    for name, first, last, width in found.narrow:
-        where = f"{length_text(first, units)} to {length_text(last, units)}"
-        lines.append(f"    {name}: {length_text(width, units)} wide, {where}")
-    if not found.narrow:
-        lines.append("    nowhere")
-    return "\n".join(lines)
-
-
-def _value_text(value: float, unit: str, units: str) -> str:
-    if math.isnan(value):
-        return ""
-    if unit == "m":
-        return length_text(value, units)
-    return f"{value:.0f} %" if unit == "%" else f"{value:.0f}"
-
-
-def _said_text(said: Guidance, value: float, units: str) -> str:
-    """The saying with where the course stands, whose it is and how it is known."""
-    ends = [
-        _value_text(end, said.unit, units) for end in (said.low, said.high) if math.isfinite(end)
-    ]
-    if len(ends) == 2:
-        bounds = f"{ends[0]} to {ends[1]}"
-    else:
-        bounds = f"{'at least' if math.isfinite(said.low) else 'at most'} {ends[0]}"
-    stands = "-" if math.isnan(value) else said.stands(value)
-    text = f"{stands:6}  {bounds}: {said.says} ({said.who}; {said.known})"
-    return textwrap.fill(text, COLUMNS, subsequent_indent=" " * 12)

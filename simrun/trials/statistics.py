@@ -15,7 +15,6 @@ from numpy.typing import ArrayLike, NDArray
 
 Array = NDArray[np.float64]
 
-NOTHING_SEEN = "no difference that we can see"
 CONFIDENCE = 0.95
 
 
@@ -81,17 +80,6 @@ def single_range(values: ArrayLike) -> tuple[float, float]:
         return np.nan, np.nan
     low, high = np.percentile(given, [10, 90])
     return float(low), float(high)
-
-
-def words(found: Estimate, unit: str = "s", more: str = "more", less: str = "less") -> str:
-    """A difference as a sentence's end: "between 1.2 and 3.4 s more", or that none is to be seen.
-
-    Bounds are to one decimal; a whole interval that rounds to nothing is no difference to a reader.
-    """
-    if not found.is_seen or round(max(abs(found.low), abs(found.high)), 1) == 0:
-        return NOTHING_SEEN
-    ends = sorted((abs(found.low), abs(found.high)))
-    return f"between {ends[0]:.1f} and {ends[1]:.1f} {unit} {more if found.low > 0 else less}"
 
 
 def holm(p_values: Sequence[float]) -> Array:

@@ -11,7 +11,7 @@ import pandas as pd
 import pytest
 
 from simrun.cli import main
-from simrun.pages.text import CAUTION
+from simrun.pages.cautions import CAUTION
 from simrun.trials.store import Store
 
 TOP = Path(__file__).parents[2]

@@ -22,7 +22,7 @@ from simrun.answers.evidence.experiments.sensitivity import (
     variance_shares,
 )
 from simrun.answers.evidence.page import Part, evidence_page
-from simrun.pages.text import CAUTION
+from simrun.pages.cautions import CAUTION
 from simrun.sources import figure
 
 

@@ -7,8 +7,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from simrun.answers.check.words import ground_page
 from simrun.measure.wheel import measure_ground
-from simrun.pages.text import CAUTION, ground_page
+from simrun.pages.cautions import CAUTION
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from tests.helpers.worlds import SHARP_TURN, scenario_of

@@ -9,11 +9,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from simrun.answers.check.words import inspection_text
 from simrun.measure.inspection import (
     Inspection,
     _first_hard_object,
     inspect,
-    inspection_text,
     narrow_stretches,
 )
 from simrun.measure.wheel import measure_ground

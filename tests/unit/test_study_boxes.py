@@ -26,10 +26,10 @@ from simrun.answers.boxes.run import (
 from simrun.base.errors import BadInput
 from simrun.engine.run import run_race
 from simrun.measure.loss import PARTS, time_lost
+from simrun.pages.numbers import NOTHING_SEEN
 from simrun.pictures.charts import box_charts as pictures
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
-from simrun.trials.statistics import NOTHING_SEEN
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 SEEDS = (3, 1, 2)

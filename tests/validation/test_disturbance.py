@@ -14,7 +14,7 @@ from simrun.base.errors import BadInput
 from simrun.cli import main
 from simrun.engine.down import Down, run_with
 from simrun.engine.run import field_of
-from simrun.pages.text import CAUTION
+from simrun.pages.cautions import CAUTION
 from simrun.scenario.scenario import Scenario
 from tests.helpers.worlds import scenario_of
 

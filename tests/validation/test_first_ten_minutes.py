@@ -14,8 +14,9 @@ from pathlib import Path
 import numpy as np
 from scipy import stats
 
+from simrun.pages.numbers import NOTHING_SEEN, difference
 from simrun.scenario.scenario import Scenario
-from simrun.trials.statistics import NOTHING_SEEN, estimate, words
+from simrun.trials.statistics import estimate
 from tests.helpers.worlds import SHARP_TURN, field_race, scenario_of
 
 SEEDS = range(1, 13)
@@ -87,4 +88,4 @@ def test_equal_boxes_of_equal_teams_cannot_be_told_apart(tmp_path: Path) -> None
     for seed in SEEDS:
         lost, box = traffic_s(scenario, seed)
         differences.append(np.mean(lost[box == boxes[0]]) - np.mean(lost[box == boxes[1]]))
-    assert words(estimate(differences)) == NOTHING_SEEN
+    assert difference(estimate(differences)) == NOTHING_SEEN

@@ -11,9 +11,10 @@ from simrun.answers.boxes.run import ANY_LINE, EVERY_TEAM, Sample, best_cell, ce
 from simrun.base.csv import write_csv
 from simrun.base.units import length_text
 from simrun.base.writing import write_text, written_beside
-from simrun.pages.text import CAUTION, LEFT_OUT, tenths
+from simrun.pages.cautions import CAUTION, LEFT_OUT
+from simrun.pages.numbers import NOTHING_SEEN, difference, tenths
 from simrun.scenario.scenario import Scenario
-from simrun.trials.statistics import NOTHING_SEEN, Best, Estimate, words
+from simrun.trials.statistics import Best, Estimate
 from simrun.trials.stopping import Settled
 
 if TYPE_CHECKING:
@@ -73,7 +74,7 @@ def write_all(
 
 def _settled_words(settled: Settled, checkpoint: str) -> str:
     """What our box costs by the last checkpoint, and that looking several times was paid for."""
-    found = words(settled.found)
+    found = difference(settled.found)
     return (
         f"Against the mean of all boxes, at {checkpoint}, ours loses: {found}. {len(settled.values)} races, "
         f"{settled.looks_taken} looks planned beforehand: over all of them a difference that is not there is "
@@ -176,7 +177,7 @@ def _against(row: dict[Any, Any]) -> str:
     if not p_value < 0.05:
         return NOTHING_SEEN
     low, high = row["against_s_low"], row["against_s_high"]
-    return words(Estimate(row["against_s"], low, high, row["seeds"], p_value))
+    return difference(Estimate(row["against_s"], low, high, row["seeds"], p_value))
 
 
 def _number(value: float, sign: str = "") -> str:

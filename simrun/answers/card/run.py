@@ -16,7 +16,7 @@ from simrun.base.errors import BadInput
 from simrun.base.units import length_text, pace_text
 from simrun.base.writing import ready_folder, write_text, written_beside
 from simrun.measure.stretches import Stretch, stretches
-from simrun.pages.text import LEFT_OUT
+from simrun.pages.cautions import LEFT_OUT
 from simrun.scenario.scenario import Scenario
 
 if TYPE_CHECKING:

@@ -9,7 +9,7 @@ import numpy as np
 from simrun.base.units import length_text
 from simrun.measure.passing import Passing
 from simrun.measure.stretches import Stretch
-from simrun.pages.text import tenths
+from simrun.pages.numbers import tenths
 
 CLOSED, OPEN = 0.40, 0.65
 """Of those who would get by, up to so many do: sit; from so many on: move (assumed)."""

@@ -14,7 +14,8 @@ from simrun.answers.disturb.run import HELD_UP_S, RECALL_WINDOW_M, Held, Told, f
 from simrun.base.csv import write_csv
 from simrun.base.units import length_text
 from simrun.base.writing import write_text, written_beside
-from simrun.pages.text import CAUTION, tenths
+from simrun.pages.cautions import CAUTION
+from simrun.pages.numbers import tenths
 from simrun.scenario.scenario import Scenario
 from simrun.trials.statistics import Estimate
 

@@ -15,7 +15,7 @@ from simrun.answers.evidence.checks import GROUPS, group
 from simrun.answers.evidence.experiments.sensitivity import OUTCOMES, Sensitivity, sensitivity
 from simrun.answers.evidence.page import Part, evidence_page
 from simrun.base.writing import ready_folder, write_text
-from simrun.pages.text import CAUTION
+from simrun.pages.cautions import CAUTION
 from simrun.sources import figure
 
 Progress = Callable[[float], None]

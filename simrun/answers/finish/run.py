@@ -16,7 +16,9 @@ from simrun.base.units import clock_text
 from simrun.base.writing import ready_folder
 from simrun.measure.finish import reaches_finish, start_mark
 from simrun.measure.scoring import TeamScore, team_scores
-from simrun.pages.text import LEFT_OUT, table_text, tenths
+from simrun.pages.cautions import LEFT_OUT
+from simrun.pages.numbers import tenths
+from simrun.pages.text import table_text
 from simrun.runners.results import Results
 from simrun.scenario.scenario import Scenario
 from simrun.trials.carry_out import carry_out, outcomes_of

@@ -23,9 +23,10 @@ from simrun.base.csv import write_csv
 from simrun.base.units import METRES_A_FOOT, length_text
 from simrun.base.writing import write_text, written_beside
 from simrun.measure.stakes import StakePlan, stake_plan, tape_error_m
-from simrun.pages.text import CAUTION, LEFT_OUT, tenths
+from simrun.pages.cautions import CAUTION, LEFT_OUT
+from simrun.pages.numbers import NOTHING_SEEN, tenths
 from simrun.sources import figure
-from simrun.trials.statistics import NOTHING_SEEN, Estimate
+from simrun.trials.statistics import Estimate
 
 if TYPE_CHECKING:
     import pandas

@@ -11,9 +11,9 @@ from simrun.answers.layout.layout_measures import FLOW, unfairness_s
 from simrun.answers.layout.layout_search import Change, ground_m
 from simrun.answers.layout.layout_sweep import mean_of
 from simrun.answers.layout.run import Answer
-from simrun.pages.text import tenths
+from simrun.pages.numbers import NOTHING_SEEN, difference, tenths
 from simrun.sources import figure
-from simrun.trials.statistics import NOTHING_SEEN, Estimate, words
+from simrun.trials.statistics import Estimate
 
 if TYPE_CHECKING:
     import pandas
@@ -28,7 +28,7 @@ def fairest_words(answer: Answer) -> str:
     assert fairest is not None
     values, sample, gain = fairest
     spread = unfairness_s(sample, answer.at)
-    told = words(gain, more="closer together", less="further apart")
+    told = difference(gain, more="closer together", less="further apart")
     return escape(
         f"Fairest: {said(values)}, boxes {tenths(spread.mean)} s apart; against the layout as it is: {told}. "
         "It was picked after looking at all of them, so it looks better than it is; --search checks on fresh "
@@ -114,7 +114,7 @@ def gain_words(answer: Answer) -> str:
     """The cheapest change that gets most of the gain: "arc instead of straight line: 70 % of it"."""
     found = answer.found
     assert found is not None
-    whole = words(found.whole, more="closer together", less="further apart")
+    whole = difference(found.whole, more="closer together", less="further apart")
     parts = [f"All changes together ({said(found.best)}): {whole}."]
     if not found.whole.low > 0:
         return f"{parts[0]} So no change can be said to be worth it."

@@ -6,7 +6,8 @@ from typing import TYPE_CHECKING
 
 from simrun.base.units import clock_text
 from simrun.measure.finish import start_mark
-from simrun.pages.text import table_text, tenths
+from simrun.pages.numbers import tenths
+from simrun.pages.text import table_text
 from simrun.state.recording import Recording
 
 if TYPE_CHECKING:

@@ -17,9 +17,9 @@ from simrun.answers.tactic.tactic_score import Scored
 from simrun.answers.tactic.team_card import NOT_IN_IT, opening_words, team_card
 from simrun.base.csv import write_csv
 from simrun.base.writing import write_text, written_beside
-from simrun.pages.text import tenths
+from simrun.pages.numbers import NOTHING_SEEN, difference, tenths
 from simrun.pictures.charts.team_sheet import PAPERS, TeamCard, team_pdf
-from simrun.trials.statistics import NOTHING_SEEN, Estimate, estimate, paired, words
+from simrun.trials.statistics import Estimate, estimate, paired
 
 READING = (
     "Seconds lost are against the same runner with the same opening, alone, from the best box on the "
@@ -138,7 +138,7 @@ def _sure_words(found: Found) -> str:
     """How much it brings on seeds that had no part in the choice, and at what error."""
     gain = found.gain.found
     count = len(found.gain.values)
-    told = words(gain, "s", "less", "more")
+    told = difference(gain, "s", "less", "more")
     said = f"Over {count} fresh races our first five lose {told} than with the plan on paper."
     if told == NOTHING_SEEN:
         said = f"Against the plan on paper: {NOTHING_SEEN} in seconds, over {count} fresh races."
@@ -178,7 +178,7 @@ def _change_words(found: Found) -> list[str]:
 def _share_words(found: Mapping[float, Estimate]) -> str:
     parts = []
     for share, e in found.items():
-        told = words(e, "s", "faster outside", "faster inside")
+        told = difference(e, "s", "faster outside", "faster inside")
         parts.append(f"with {100 * share:.0f} % of the others inside we are {told}")
     return ("; ".join(parts) + ".").replace(
         f"we are {NOTHING_SEEN}", f"there is {NOTHING_SEEN} between inside and outside"

@@ -7,7 +7,7 @@ import numpy as np
 from simrun.answers.tactic.orders import told
 from simrun.answers.tactic.run import PRESENT, Found
 from simrun.base.units import METRES_A_YARD, length_text, pace_text
-from simrun.pages.text import tenths
+from simrun.pages.numbers import tenths
 from simrun.pictures.charts.team_sheet import TeamCard
 from simrun.scenario.scenario import Scenario
 from simrun.trials.statistics import single_range

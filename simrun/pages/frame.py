@@ -1,0 +1,59 @@
+"""How does any page become one file? One template, one style sheet, every word escaped."""
+
+from __future__ import annotations
+
+import base64
+import hashlib
+from functools import cache
+from pathlib import Path
+
+from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
+from markupsafe import Markup
+
+from simrun.base.writing import write_text
+from simrun.pages.page import Page
+
+TEMPLATES = Path(__file__).parent / "templates"
+
+
+def html_of(page: Page) -> str:
+    """The page as one HTML text that needs no other file and may run nothing.
+
+    Check: tests/unit/test_frame.py (hostile names stay words), tests/architecture/test_pages.py.
+    """
+    style = _style()
+    return _template().render(page=page, style=Markup(style), style_hash=hash_word(style))
+
+
+def write_page(page: Page, path: str | Path) -> Path:
+    """Write the page in one piece. Raises CannotWrite."""
+    return write_text(path, html_of(page))
+
+
+def hash_word(text: str) -> str:
+    """How a page's own rules name a style or a script: only this one counts."""
+    digest = hashlib.sha256(text.encode()).digest()
+    return f"sha256-{base64.b64encode(digest).decode()}"
+
+
+def environment(*folders: Path) -> Environment:
+    """Templates of these folders: every value escaped, a missing one an error."""
+    return Environment(
+        loader=FileSystemLoader([*folders, TEMPLATES]),
+        autoescape=True,
+        undefined=StrictUndefined,
+        trim_blocks=True,
+    )
+
+
+@cache
+def _style() -> str:
+    return (TEMPLATES / "page.css").read_text("utf-8")
+
+
+@cache
+def _template() -> Template:
+    made = environment()
+    template = made.get_template("page.html.j2")
+    template.globals["parts"] = made.get_template("parts.html.j2").module
+    return template
