@@ -66,6 +66,13 @@ def write_text(path: str | Path, text: str) -> Path:
     return Path(path)
 
 
+def write_bytes(path: str | Path, data: bytes) -> Path:
+    """Write a file of bytes, such as a picture, in one piece."""
+    with written_beside(path) as beside:
+        beside.write_bytes(data)
+    return Path(path)
+
+
 def ready_folder(path: str | Path) -> Path:
     """The folder, made and tried before long work begins, so that nothing is lost after it.
 

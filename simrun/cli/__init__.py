@@ -5,28 +5,23 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Sequence
+from pathlib import Path
 
+from simrun.answers.kind import Asked, Kind, Result
+from simrun.answers.kinds import all_kinds
 from simrun.base.errors import SimrunError
-from simrun.cli.courses import add_card, add_course
-from simrun.cli.many_races import (
-    add_boxes,
-    add_disturb,
-    add_evidence,
-    add_finish,
-    add_layout,
-    add_tactic,
-)
-from simrun.cli.one_race import add_check, add_race, add_replay
-from simrun.cli.parsing import EXIT_BAD_INPUT, Parser
+from simrun.cli.parsing import EXIT_BAD_INPUT, asked_of, parser_of
+from simrun.cli.progress import progress
 
 EXIT_STOPPED = 130
 
 
 def main(words: Sequence[str] | None = None) -> int:
     """Carry out one command; returns the exit code."""
-    asked = parser().parse_args(words)
+    kind, asked = asked_of(parser().parse_args(words))
     try:
-        return int(asked.carry_out(asked) or 0)
+        tell(kind, asked)
+        return 0
     except SimrunError as error:
         print(f"simrun: {error}", file=sys.stderr)
         return EXIT_BAD_INPUT
@@ -39,25 +34,41 @@ def main(words: Sequence[str] | None = None) -> int:
 
 def parser() -> argparse.ArgumentParser:
     """Every command and its words."""
-    top = Parser(
-        prog="simrun",
-        description="What does our starting box cost, and which line should we take? "
-        "Simulates the start of a mass-start running race and shows it.",
-        epilog="Begin with:  simrun race scenarios/dual_meet.toml",
-    )
-    commands = top.add_subparsers(title="commands", required=True, metavar="COMMAND")
-    for add in (
-        add_race,
-        add_check,
-        add_replay,
-        add_boxes,
-        add_tactic,
-        add_layout,
-        add_course,
-        add_card,
-        add_finish,
-        add_disturb,
-        add_evidence,
-    ):
-        add(commands)
-    return top
+    return parser_of(all_kinds())
+
+
+def tell(kind: Kind, asked: Asked) -> None:
+    """Find the answers out, say them, write them down."""
+    quiet = asked.quiet or asked.json
+    if kind.needs_engine and not quiet:
+        say_if_cold()
+    with progress(kind.name, quiet) as told:
+        results = kind.answer(asked, told)
+    if not asked.json:
+        print("\n\n".join(r.sentence if asked.quiet else r.text for r in results), flush=True)
+    with progress("files", quiet) as told:
+        saved = [(result, result.save(None, told)) for result in results]
+    if asked.json:
+        from simrun.cli.json_frame import frame_text
+
+        print(frame_text(kind.name, saved))
+    elif not asked.quiet:
+        say_written(saved)
+
+
+def say_written(saved: Sequence[tuple[Result, list[Path]]]) -> None:
+    """The files by name, and what is to be said about them."""
+    files = [str(path) for _, written in saved for path in written]
+    if files:
+        print("\nWritten: " + ", ".join(files))
+    for result, _ in saved:
+        for note in result.notes:
+            print(note)
+
+
+def say_if_cold() -> None:
+    """Tell why the first race on a machine is slow."""
+    from simrun.base.compiled import is_cold
+
+    if is_cold():
+        print("First use: preparing the engine; about 15 seconds, once.", file=sys.stderr)

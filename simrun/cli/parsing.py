@@ -1,109 +1,118 @@
-"""How is a command line read? One line for a mistake, and the words that several commands share."""
+"""How is a command line read? Every command is built from what its kind declares; a mistake is one line."""
 
 from __future__ import annotations
 
 import argparse
 import sys
-from pathlib import Path
+from collections.abc import Callable, Sequence
 from typing import Any
 
+from simrun.answers.kind import Asked, Kind, Option
+from simrun.answers.options import COMMON
 from simrun.base.errors import nearest_word
+from simrun.base.version import VERSION
 
 EXIT_BAD_INPUT = 2
 
 
 class Parser(argparse.ArgumentParser):
-    """argparse, with one line for a mistake and the nearest word."""
+    """argparse, with one line for a mistake and the nearest word of this command."""
 
     def error(self, message: str) -> Any:
-        words = message.split("'")
-        if "invalid choice" in message and len(words) > 1:
-            known = [c for a in self._actions if a.choices for c in a.choices]
-            nearest = nearest_word(words[1], [str(word) for word in known])
-            message = f"{words[1]!r}: unknown; one of {', '.join(map(str, known))}"
-            message += f"; did you mean {nearest!r}?" if nearest else ""
-        if message.startswith("unrecognized arguments: -"):
-            known = [word for action in self._all_actions() for word in action.option_strings]
-            nearest = nearest_word(message.split()[2].partition("=")[0], known)
-            message += f"; did you mean {nearest!r}?" if nearest else ""
+        if "invalid choice" in message:
+            message = self._of_choices(message)
         print(f"simrun: {message}", file=sys.stderr)
         sys.exit(EXIT_BAD_INPUT)
 
-    def _all_actions(self) -> list[argparse.Action]:
-        """The options of this parser and of its commands."""
-        inner = [
-            p for a in self._actions if isinstance(a.choices, dict) for p in a.choices.values()
+    def _of_choices(self, message: str) -> str:
+        """What was allowed where this was found: the choices of that one option, no other's."""
+        blamed = message.partition(":")[0].removeprefix("argument ")
+        found = message.split("'")[1] if "'" in message else ""
+        known = [
+            str(choice)
+            for action in self._actions
+            if action.choices and blamed in ("/".join(action.option_strings), action.metavar)
+            for choice in action.choices
         ]
-        return self._actions + [action for parser in inner for action in parser._actions]
+        nearest = nearest_word(found, known)
+        told = f"{blamed}: " if blamed.startswith("-") else ""
+        told += f"{found!r}: unknown; one of {', '.join(known)}"
+        return told + (f"; did you mean {nearest!r}?" if nearest else "")
+
+    def parse_args(self, words: Any = None, space: Any = None) -> Any:  # type: ignore[override]
+        """Everything given must be known: what is not is told with the nearest option of its command."""
+        asked, unknown = self.parse_known_args(words, space)
+        if unknown:
+            own: Parser = getattr(asked, "_command", self)
+            known = [word for action in own._actions for word in action.option_strings]
+            nearest = nearest_word(unknown[0].partition("=")[0], known)
+            hint = f"; did you mean {nearest!r}?" if nearest else ""
+            own.error(f"unrecognized arguments: {' '.join(unknown)}{hint}")
+        return asked
 
 
-def add_common_words(command: argparse.ArgumentParser) -> None:
-    """The words that every command takes."""
-    command.add_argument(
-        "--out", type=Path, metavar="FOLDER", help="where to write (default outputs/)"
+def parser_of(kinds: Sequence[Kind]) -> Parser:
+    """Every command and its options, from the kinds."""
+    top = Parser(
+        prog="simrun",
+        allow_abbrev=False,
+        description="What does our starting box cost, and which line should we take? "
+        "Simulates the start of mass-start running races and shows it.",
+        epilog="Begin with:  simrun race scenarios/dual_meet.toml",
     )
-    command.add_argument("--units", choices=("metric", "us"), help="what the page speaks")
-    command.add_argument("--json", action="store_true", help="figures only, as JSON")
+    top.add_argument("--version", action="version", version=f"simrun {VERSION}")
+    commands = top.add_subparsers(title="commands", required=True, metavar="COMMAND")
+    for kind in kinds:
+        command = commands.add_parser(
+            kind.name, help=kind.question, description=kind.about, allow_abbrev=False
+        )
+        _add_options(command, (*kind.options, *COMMON))
+        command.set_defaults(_kind=kind, _command=command)
+    return top
 
 
-def add_picture_words(command: argparse.ArgumentParser) -> None:
-    """The words of commands that draw moving pictures."""
-    command.add_argument("--follow", metavar="NAME", help="a team or a runner (default: our team)")
-    command.add_argument(
-        "--from", dest="from_s", type=float, metavar="S", help="first second shown"
+def _add_options(command: argparse.ArgumentParser, options: Sequence[Option]) -> None:
+    groups: dict[str, Any] = {}
+    for option in options:
+        place = command
+        if option.group:
+            place = groups.setdefault(option.group, command.add_mutually_exclusive_group())
+        _add(place, option)
+
+
+def _add(place: Any, option: Option) -> None:
+    how: dict[str, Any] = {"help": option.help}
+    if option.switch:
+        place.add_argument(option.name, dest=option.key, action="store_true", **how)
+        return
+    how |= {"type": _reader(option.read)}
+    how |= {"choices": option.choices} if option.choices else {}
+    if option.is_plain:
+        how |= {"nargs": "+", "metavar": option.shown or option.name} if option.many else {}
+        place.add_argument(option.name, **how)
+        return
+    how |= {"action": "append"} if option.many else {}
+    if not option.choices:
+        how["metavar"] = option.shown or option.key.upper()
+    default = [] if option.many and option.default is None else option.default
+    place.add_argument(
+        option.name, dest=option.key, default=default, required=option.required, **how
     )
-    command.add_argument("--to", dest="to_s", type=float, metavar="S", help="last second shown")
-    command.add_argument("--speed", type=float, default=1.0, help="2 = twice as fast (default 1)")
-    small = command.add_mutually_exclusive_group()
-    small.add_argument(
-        "--inset", metavar="NAME", help="the turn or throat shown small (default: the first turn)"
-    )
-    small.add_argument("--no-inset", action="store_true", help="no small picture")
-    command.add_argument(
-        "--no-pauses", action="store_true", help="never wait at the moments that decide"
-    )
 
 
-def add_study_words(command: argparse.ArgumentParser) -> None:
-    """The words of commands that run many races."""
-    command.add_argument(
-        "--workers", type=count_of, metavar="N", help="processes (default: one a core)"
-    )
-    command.add_argument("--cluster", metavar="ADDRESS", help="a distributed scheduler instead")
+def _reader(read: Callable[[str], Any]) -> Callable[[str], Any]:
+    """The same reader, its one line of what is wrong in argparse's own kind of error."""
+
+    def checked(text: str) -> Any:
+        try:
+            return read(text)
+        except ValueError as wrong:
+            raise argparse.ArgumentTypeError(str(wrong)) from None
+
+    return checked
 
 
-def whole_number(text: str) -> int:
-    """A whole number from 0, or one line of what is wrong."""
-    if not text.isdecimal() or len(text) > 18:
-        raise argparse.ArgumentTypeError(f"{text!r}; a whole number from 0 is needed")
-    return int(text)
-
-
-def count_of(text: str) -> int:
-    """How many, at least one."""
-    count = whole_number(text)
-    if not 1 <= count <= 100_000:
-        raise argparse.ArgumentTypeError(f"{text!r}; a whole number from 1 to 100000 is needed")
-    return count
-
-
-def fresh_count(text: str) -> int:
-    """How many fresh races, enough for an interval."""
-    count = count_of(text)
-    if count < 5:
-        raise argparse.ArgumentTypeError(f"{text!r}; at least 5 are needed")
-    return count
-
-
-def length_of(text: str) -> float:
-    """Metres, or a text such as "150 yd", or one line of what is wrong."""
-    from simrun.scenario.tables.lengths import LENGTH_WORDS, length_m
-    from simrun.scenario.tables.values import RefusedError
-
-    try:
-        metres = length_m(float(text) if text.replace(".", "", 1).isdecimal() else text)
-    except RefusedError:
-        metres = -1.0
-    if metres < 0:
-        raise argparse.ArgumentTypeError(f"{text[:40]!r}; {LENGTH_WORDS}")
-    return metres
+def asked_of(found: argparse.Namespace) -> tuple[Kind, Asked]:
+    """Which kind was asked for, and what of it?"""
+    values = {key: value for key, value in vars(found).items() if not key.startswith("_")}
+    return found._kind, Asked(**values)

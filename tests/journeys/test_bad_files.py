@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from simrun.base.errors import BadInput, Problem
-from simrun.scenario import read
+from simrun.scenario.reader import read
 from tests.helpers.field_mistakes import FIELD_MISTAKES
 from tests.helpers.ground_mistakes import GROUND_MISTAKES
 from tests.helpers.scenario_text import ENTRIES, SMALL, WHOLE, swapped, write_scenario

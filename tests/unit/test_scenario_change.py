@@ -10,7 +10,8 @@ import numpy as np
 import pytest
 
 from simrun.base.errors import BadInput
-from simrun.scenario import Scenario, read
+from simrun.scenario.scenario import Scenario
+from simrun.scenario.reader import read
 from tests.helpers.scenario_text import ENTRIES, SMALL, swapped, write_scenario
 
 

@@ -8,7 +8,8 @@ import pytest
 
 from simrun.base.errors import BadInput
 from simrun.course.strip import EdgeKind, Side
-from simrun.scenario import Scenario, read
+from simrun.scenario.scenario import Scenario
+from simrun.scenario.reader import read
 from simrun.scenario.built_ground import course_source, line_on_strip_problems
 from tests.helpers.scenario_text import ENTRIES, SMALL, swapped, write_scenario
 

@@ -1,0 +1,32 @@
+"""What does every box cost?"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from simrun.answers.kind import Asked, Kind, Option, Progress, Result
+from simrun.answers.options import SCENARIO, WORKERS, seeds, until
+
+
+def _answer(asked: Asked, progress: Progress) -> Sequence[Result]:
+    from simrun.answers.boxes.run import answer
+
+    return answer(asked, progress)
+
+
+KIND = Kind(
+    name="boxes",
+    question="many races: what does every box cost, with ranges",
+    about="Runs the scenario with many seeds and writes boxes.html, boxes.csv, a chart by box and a map of "
+    "the line. If you stop it and run it again, it picks up where it left off.",
+    options=(
+        SCENARIO,
+        seeds(20),
+        Option("--ours", "our team in every box on every line: many more races", switch=True),
+        until(None),
+        Option("--clear", "stop as soon as our box's cost is clear", switch=True),
+        *WORKERS,
+    ),
+    answer=_answer,
+    place=40,
+)

@@ -44,8 +44,8 @@ def write_card(
     how: units, and paper of the PDF. run: as of carry_out. Stopped and called again, it goes on with the
     races in card_races.db. Raises SimrunError. Check: tests/journeys/test_card.py.
     """
-    from simrun.pictures.charts.box_charts import png_of
     from simrun.pictures.charts.card_sheet import overview, pdf_of
+    from simrun.pictures.charts.chart import png_of
 
     where = ready_folder(folder)
     found = stretches(scenario.strip)

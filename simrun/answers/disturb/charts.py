@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simrun.course.strip import Strip
-from simrun.pictures.charts.box_charts import blank_figure, chart_ink
+from simrun.pictures.charts.chart import blank_figure, chart_ink
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -32,7 +32,7 @@ NO_FORECAST = (
 def write_disturbance(held: Held, scenario: Scenario, folder: Path, units: str) -> list[Path]:
     """Write disturbance.html, disturbance.png and disturbance.csv (a row a runner and seed)."""
     from simrun.answers.disturb.charts import ripple
-    from simrun.pictures.charts.box_charts import png_of
+    from simrun.pictures.charts.chart import png_of
 
     down = held.down
     after = held.passed_s - held.from_s[:, None]

@@ -63,7 +63,7 @@ def _over_axes(answer: Answer, table: pandas.DataFrame) -> list[Picture]:
 
 
 def _map(name: str, answer: Answer, rows: pandas.DataFrame, axes: list[str], held: str) -> Picture:
-    from simrun.pictures.charts.box_charts import png_of
+    from simrun.pictures.charts.chart import png_of
     from simrun.pictures.charts.layout_maps import curves, maps
 
     across, up = _axis(answer, axes[0]), _axis(answer, axes[1]) if len(axes) > 1 else None
@@ -131,7 +131,7 @@ def _trade_offs(answer: Answer) -> list[Picture]:
     found = answer.found
     if found is None:
         return []
-    from simrun.pictures.charts.box_charts import png_of
+    from simrun.pictures.charts.chart import png_of
     from simrun.pictures.charts.layout_maps import trade_offs
 
     unfair = np.array([unfairness_s(s, answer.at).mean for _, s in found.front])
@@ -143,7 +143,7 @@ def _trade_offs(answer: Answer) -> list[Picture]:
 
 
 def _start(name: str, answer: Answer, sample: LayoutSample, words: str) -> Picture:
-    from simrun.pictures.charts.box_charts import png_of, start_map
+    from simrun.pictures.charts.start_map import start_map
 
     lost = np.nanmean(sample.by_box(sample.lost_s[:, :, sample.at(answer.at)]), axis=0)
     by_box = dict(zip(np.unique(sample.box).tolist(), lost.tolist(), strict=True))
@@ -151,5 +151,5 @@ def _start(name: str, answer: Answer, sample: LayoutSample, words: str) -> Pictu
     return (
         name,
         f"The start {words}, coloured by seconds lost",
-        png_of(start_map(sample.day, by_box, title)),
+        start_map(sample.day, by_box, title),
     )

@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from simrun.pictures.charts.box_charts import blank_figure, chart_ink
+from simrun.pictures.charts.chart import blank_figure, chart_ink
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

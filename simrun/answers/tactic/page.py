@@ -32,7 +32,7 @@ READING = (
 def write_tactic(found: Found, folder: Path) -> list[Path]:
     """Write page, table, pay-off picture, and the team's page as HTML and PDF in both paper sizes."""
     from simrun.answers.tactic.charts import payoff_chart, share_chart
-    from simrun.pictures.charts.box_charts import png_of
+    from simrun.pictures.charts.chart import png_of
 
     payoff = png_of(payoff_chart(curves_of(found), f"{found.team}: what going out harder buys"))
     pictures = [("Pay-off curve of every runner", payoff)]

@@ -9,7 +9,7 @@ import numpy as np
 
 from simrun.base.units import METRES_A_FOOT, METRES_A_MILE, length_text
 from simrun.course.strip import Strip
-from simrun.pictures.charts.box_charts import COLOUR_MAP, blank_figure, chart_ink
+from simrun.pictures.charts.chart import COLOUR_MAP, blank_figure, chart_ink
 from simrun.pictures.charts.course_map import Coloured, draw_map, style_of
 
 if TYPE_CHECKING:

@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 
 from simrun.base.units import METRES_A_MILE, length_text
 from simrun.course.strip import Strip
-from simrun.pictures.charts.box_charts import COLOUR_MAP, chart_ink
+from simrun.pictures.charts.chart import COLOUR_MAP, chart_ink
 from simrun.pictures.charts.placed import Label, place_labels
 
 if TYPE_CHECKING:
@@ -154,7 +154,7 @@ def _labels(strip: Strip, units: str, turn: Array) -> Iterator[Label]:
 
 def course_picture(scenario: Scenario, units: str) -> Figure:
     """The map of a course on half a page, with what the wheel reads."""
-    from simrun.pictures.charts.box_charts import blank_figure
+    from simrun.pictures.charts.chart import blank_figure
 
     figure = blank_figure(9.0, 6.0, constrained=False)
     axes = figure.add_axes((0.02, 0.02, 0.96, 0.88))
@@ -167,7 +167,7 @@ def course_picture(scenario: Scenario, units: str) -> Figure:
 def write_picture(scenario: Scenario, units: str, path: Path) -> Path:
     """The map of a course as a PNG."""
     from simrun.base.writing import written_beside
-    from simrun.pictures.charts.box_charts import png_of
+    from simrun.pictures.charts.chart import png_of
 
     picture = png_of(course_picture(scenario, units))
     with written_beside(path) as beside:

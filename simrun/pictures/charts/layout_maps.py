@@ -8,7 +8,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.pictures.charts.box_charts import COLOUR_MAP, blank_figure, chart_ink
+from simrun.pictures.charts.chart import COLOUR_MAP, blank_figure, chart_ink
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.pictures.charts.box_charts import chart_ink
+from simrun.pictures.charts.chart import chart_ink
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

@@ -7,7 +7,7 @@ import textwrap
 from dataclasses import dataclass
 from typing import Any
 
-from simrun.pictures.charts.box_charts import chart_ink
+from simrun.pictures.charts.chart import chart_ink
 
 PAPERS = {"A4": (8.27, 11.69), "Letter": (8.5, 11.0)}
 """Width and height in inches."""

@@ -1,0 +1,150 @@
+"""What is a kind of answer? A question with a name, what may be asked of it, and a result that tells itself.
+
+A kind is one folder here with a `KIND` in its `__init__`; the door finds it there. See DEVELOPERS.md.
+"""
+
+from __future__ import annotations
+
+from abc import ABC, abstractmethod
+from collections.abc import Callable, Mapping, Sequence
+from dataclasses import dataclass
+from pathlib import Path
+from types import SimpleNamespace
+from typing import TYPE_CHECKING, Any
+
+if TYPE_CHECKING:
+    import pandas
+
+    from simrun.scenario.scenario import Scenario
+
+Progress = Callable[[float], None]
+"""Is told the share of the work that is done, from 0 to 1."""
+
+
+@dataclass(frozen=True)
+class Option:
+    """One thing that may be asked: `--name` on the command line, or a plain word such as the file.
+
+    read: makes a value of a text, raising ValueError in one line for a wrong one. switch: takes no value.
+    many: may be given more than once, and is a list. group: only one option of a group may be given.
+    """
+
+    name: str
+    help: str
+    read: Callable[[str], Any] = str
+    default: Any = None
+    shown: str = ""
+    choices: tuple[str, ...] = ()
+    switch: bool = False
+    many: bool = False
+    required: bool = False
+    group: str = ""
+
+    @property
+    def is_plain(self) -> bool:
+        """Is it a plain word, without dashes?"""
+        return not self.name.startswith("-")
+
+    @property
+    def key(self) -> str:
+        """Under which name does the asked value stand?"""
+        return self.name.removeprefix("--").replace("-", "_")
+
+
+class Asked(SimpleNamespace):
+    """What was asked: a value by the key of every option of the kind, and of the common ones."""
+
+    def __getattr__(self, name: str) -> Any:
+        raise AttributeError(f"nothing called {name!r} may be asked")
+
+
+class Result(ABC):
+    """What a kind found out. The command line, `--json` and Python tell it from here.
+
+    folder: where its files go unless another is named. units: what the page speaks.
+    """
+
+    folder: Path
+    units: str
+
+    @property
+    @abstractmethod
+    def subject(self) -> str:
+        """What the answer is about, such as the scenario's name."""
+
+    @property
+    @abstractmethod
+    def file(self) -> str:
+        """Where that was read from; empty where nothing was."""
+
+    @property
+    @abstractmethod
+    def sentence(self) -> str:
+        """The answer in one sentence."""
+
+    @property
+    @abstractmethod
+    def tables(self) -> Mapping[str, pandas.DataFrame]:
+        """Every table by name, the one that matters most first. Plain SI numbers."""
+
+    @property
+    def table(self) -> pandas.DataFrame:
+        """The table that matters most."""
+        return next(iter(self.tables.values()))
+
+    @property
+    def figures(self) -> Mapping[str, Any]:
+        """Single numbers and words that stand in no table, by name; fit for JSON."""
+        return {}
+
+    @property
+    def text(self) -> str:
+        """What a terminal shows: the sentence first. By default nothing else."""
+        return self.sentence
+
+    @property
+    def notes(self) -> Sequence[str]:
+        """What is to be said about the files that were written."""
+        return ()
+
+    @abstractmethod
+    def save(
+        self, folder: str | Path | None = None, progress: Progress | None = None
+    ) -> list[Path]:
+        """Write everything there is to keep, into the own folder unless told; gives the files.
+
+        Raises CannotWrite.
+        """
+
+
+class OfDay(Result):
+    """The answer about one race day."""
+
+    day: Scenario
+
+    @property
+    def subject(self) -> str:
+        """The name of the race day."""
+        return self.day.name
+
+    @property
+    def file(self) -> str:
+        """The scenario's file."""
+        return self.day.file
+
+
+@dataclass(frozen=True)
+class Kind:
+    """A kind of answer. question: in one line, for the list of commands; about: what it does and writes.
+
+    place: where it stands in that list. answer: carries it out; is told what was asked, and how to show
+    progress. needs_engine: does it run races?
+    """
+
+    name: str
+    question: str
+    about: str
+    options: tuple[Option, ...]
+    answer: Callable[[Asked, Progress], Sequence[Result]]
+    place: int = 100
+    needs_engine: bool = True

@@ -1,0 +1,108 @@
+"""What several kinds may be asked: a scenario, how many races, how they are run; and how a text is read."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from simrun.answers.kind import Asked, Option
+from simrun.scenario.tables.lengths import LENGTH_WORDS, length_m
+from simrun.scenario.tables.values import RefusedError
+
+MOST_COUNTED = 100_000
+
+
+def whole_number(text: str) -> int:
+    """A whole number from 0, or one line of what is wrong."""
+    if not text.isdecimal() or len(text) > 18:
+        raise ValueError(f"{text!r}; a whole number from 0 is needed")
+    return int(text)
+
+
+def count_of(text: str) -> int:
+    """How many, at least one."""
+    count = whole_number(text)
+    if not 1 <= count <= MOST_COUNTED:
+        raise ValueError(f"{text!r}; a whole number from 1 to {MOST_COUNTED} is needed")
+    return count
+
+
+def at_least(fewest: int) -> type:
+    """Reads a count that an interval can be made of."""
+
+    def read(text: str) -> int:
+        count = count_of(text)
+        if count < fewest:
+            raise ValueError(f"{text!r}; at least {fewest} are needed")
+        return count
+
+    return read  # type: ignore[return-value]
+
+
+def number_of(text: str) -> float:
+    """A plain number, finite."""
+    try:
+        value = float(text)
+    except ValueError:
+        value = float("nan")
+    if not abs(value) < 1e12:
+        raise ValueError(f"{text[:40]!r}; a number is needed")
+    return value
+
+
+def length_of(text: str) -> float:
+    """Metres, or a text such as "150 yd", or one line of what is wrong."""
+    try:
+        metres = length_m(float(text) if text.replace(".", "", 1).isdecimal() else text)
+    except RefusedError:
+        metres = -1.0
+    if metres < 0:
+        raise ValueError(f"{text[:40]!r}; {LENGTH_WORDS}")
+    return metres
+
+
+SCENARIO = Option("file", "the scenario, a .toml file")
+
+
+def seeds(count: int, words: str = "how many races") -> Option:
+    """How many races are run?"""
+    return Option("--seeds", f"{words} (default {count})", count_of, count, "N")
+
+
+def until(default_m: float | None) -> Option:
+    """Where do the races end?"""
+    known = "" if default_m is None else f" (default {default_m:.0f} m)"
+    words = f"stop at the last mark before this distance{known}"
+    return Option("--until", words, length_of, default_m, "M")
+
+
+WORKERS = (
+    Option("--workers", "processes (default: one a core)", count_of, None, "N"),
+    Option("--cluster", "a distributed scheduler instead", str, None, "ADDRESS"),
+)
+
+COMMON = (
+    Option("--out", "where to write (default: a folder under outputs/)", Path, None, "FOLDER"),
+    Option("--units", "the units of the page", choices=("metric", "us")),
+    Option("--json", "figures only, as JSON", switch=True),
+    Option("--quiet", "the sentence and nothing else", switch=True),
+)
+
+PICTURE = (
+    Option("--follow", "a team or a runner (default: our team)", str, None, "NAME"),
+    Option("--from", "first second shown", number_of, None, "S"),
+    Option("--to", "last second shown", number_of, None, "S"),
+    Option("--speed", "2 = twice as fast (default 1)", number_of, 1.0, "X"),
+    Option("--inset", "the turn or throat shown small (default: the first turn)", group="inset"),
+    Option("--no-inset", "no small picture", switch=True, group="inset"),
+    Option("--no-pauses", "never wait at the moments that decide", switch=True),
+)
+
+
+def folder_of(asked: Asked) -> Path:
+    """Where are the files of this answer written?"""
+    return asked.out or Path("outputs") / Path(asked.file).stem
+
+
+def run_seeds(asked: Asked) -> tuple[int, ...]:
+    """The seeds that are run: 1, 2, ... as many as were asked for."""
+    return tuple(range(1, asked.seeds + 1))

@@ -1,0 +1,49 @@
+"""How does long work show that it goes on? A bar on a terminal; elsewhere a line every ten seconds."""
+
+from __future__ import annotations
+
+import sys
+import time
+from collections.abc import Callable, Iterator
+from contextlib import contextmanager
+
+LINE_EVERY_S = 10.0
+
+
+@contextmanager
+def progress(title: str, quiet: bool) -> Iterator[Callable[[float], None]]:
+    """Tell it the share that is done, from 0 to 1. Everything goes to standard error."""
+    if quiet:
+        yield lambda share: None
+    elif sys.stderr.isatty():
+        with _bar(title) as told:
+            yield told
+    else:
+        yield _Lines(title).told
+
+
+@contextmanager
+def _bar(title: str) -> Iterator[Callable[[float], None]]:
+    from tqdm import tqdm
+
+    shape = "{desc}: {percentage:3.0f}% |{bar}| {remaining} left"
+    with tqdm(total=100, desc=title, unit="%", leave=False, bar_format=shape) as shown:
+        yield lambda share: shown.update(max(0.0, 100 * share - shown.n)) and None
+
+
+class _Lines:
+    """A plain line now and then, with what is left at the pace so far."""
+
+    def __init__(self, title: str) -> None:
+        self.title, self.begun = title, time.monotonic()
+        self.said = self.begun
+
+    def told(self, share: float) -> None:
+        """So much is done."""
+        now = time.monotonic()
+        if now - self.said < LINE_EVERY_S or not 0.0 < share < 1.0:
+            return
+        self.said = now
+        left = (now - self.begun) * (1 - share) / share
+        line = f"{self.title}: {100 * share:.0f} % done, about {left:.0f} s left"
+        print(line, file=sys.stderr, flush=True)
