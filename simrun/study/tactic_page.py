@@ -18,7 +18,7 @@ from simrun.study.orders import OPENINGS, the_team
 from simrun.study.statistics import NOTHING_SEEN, Estimate, estimate, paired, words
 from simrun.study.tactic import KNEE_S, PRESENT, Found, inside_minus_outside
 from simrun.study.tactic_score import Scored
-from simrun.study.team_card import NOT_IN_IT, opening_words, team_card
+from simrun.study.team_card import left_out_words, opening_words, team_card
 from simrun.writing import write_text, written_beside
 
 READING = (
@@ -217,7 +217,7 @@ def tactic_html(found: Found, pictures: list[tuple[str, bytes]]) -> str:
     if len(found.fronts) > 1:
         body.append("<h2>Who stands in the front row</h2>")
         body.append(_table(_front_rows(found)) + _table(_row_rows(found)))
-    body += [f'<p class="note">{escape(text)}</p>' for text in (READING, NOT_IN_IT)]
+    body += [f'<p class="note">{escape(text)}</p>' for text in (READING, left_out_words(day))]
     return _page(found.team, "".join(body), STYLE)
 
 

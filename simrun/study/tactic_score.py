@@ -14,9 +14,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simrun.measure.scoring import SCORERS, team_scores
+from simrun.runners.engine import RACE_M
 from simrun.runners.roster import Roster
 from simrun.scenario.scenario import Scenario
-from simrun.study.orders import RACE_M
 from simrun.study.races import Outcome
 
 Array = NDArray[np.float64]
