@@ -23,6 +23,8 @@ from simrun.errors import BadInput, Problem
 from simrun.measure.ground import measure_ground
 from simrun.measure.loss import PARTS
 from simrun.runners.lines import CHOICES
+from simrun.scenario.changes_course import ending_by
+from simrun.scenario.changes_people import with_team_placed
 from simrun.scenario.scenario import Scenario
 from simrun.study.carry_out import Progress, carry_out, outcomes_of
 from simrun.study.plan import Plan
@@ -141,42 +143,7 @@ def placements(scenario: Scenario, team: str) -> dict[tuple[int, str], Scenario]
     turns = any(gate.kind == "turn" for gate in scenario.strip.gates)
     boxes = [b for b in range(1, scenario.start.boxes + 1) if b not in scenario.start.empty]
     lines = CHOICES if turns else ("shortest",)
-    return {(b, line): placed(scenario, team, b, line) for b in boxes for line in lines}
-
-
-def placed(scenario: Scenario, team: str, box: int, line: str) -> Scenario:
-    """The scenario with this team in this box, told this line at all turns.
-
-    Whoever stood in the box takes the team's own; all others stay. "shortest": no order is given.
-    """
-    ours = next(t for t in scenario.teams if t.name == team)
-    other = next((t.name for t in scenario.teams if t.box == box and t.name != team), None)
-    changes: dict[str, object] = {f"teams.{team}.box": box}
-    if other and ours.box:
-        changes[f"teams.{other}.box"] = ours.box
-    if line in CHOICES:
-        changes[f"teams.{team}.line"] = line
-        tables: list[dict[str, Any]] = scenario.document.get("teams", [])
-        written = next((table for table in tables if table["name"].strip() == team), {})
-        changes |= {f"teams.{team}.lines": None} if "lines" in written else {}
-        people = [dict(person) for person in written.get("people", [])]
-        if any(person.pop("line", None) for person in people):
-            changes[f"teams.{team}.people"] = people
-    return scenario.changed(changes)
-
-
-def shortened(scenario: Scenario, until_m: float) -> Scenario:
-    """The scenario without the checkpoints beyond this: its races end at the last that is left.
-
-    Unchanged where none would be left. Checkpoints of a drawing stay.
-    """
-    marks = scenario.document.get("course", {}).get("checkpoints", [])
-    kept = [
-        written
-        for written, mark in zip(marks, scenario.course.checkpoints, strict=True)
-        if mark.at_m <= until_m
-    ]
-    return scenario.changed({"course.checkpoints": kept}) if kept else scenario
+    return {(b, line): with_team_placed(scenario, team, b, line) for b in boxes for line in lines}
 
 
 def _names(scenario: Scenario) -> tuple[str, ...]:
@@ -293,7 +260,7 @@ def run_boxes(
     from simrun.writing import ready_folder
 
     where = ready_folder(folder)
-    day = scenario if until_m is None else shortened(scenario, until_m)
+    day = scenario if until_m is None else ending_by(scenario, until_m)
     store = where / "boxes_races.db"
     told_clear = None
     if clear:
