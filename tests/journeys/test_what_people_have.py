@@ -11,11 +11,11 @@ import numpy as np
 import pandas as pd
 import pytest
 
+from simrun.answers.tactic.orders import OPENINGS
+from simrun.answers.tactic.team_card import opening_words
 from simrun.cli import main
-from simrun.pictures.pair import plan_words
-from simrun.state.files import load
-from simrun.study.orders import OPENINGS
-from simrun.study.team_card import opening_words
+from simrun.pictures.film.pair import plan_words
+from simrun.state.recording_file import load
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 FEN = str(SCENARIOS / "brindle_fen.toml")

@@ -8,13 +8,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from simrun.errors import BadInput
-from simrun.runners.lines import CHOICES
-from simrun.scenario.changes_people import team_named, with_orders, with_people_named
-from simrun.scenario.differences import differences
+from simrun.base.errors import BadInput
+from simrun.runners.line_choice import CHOICES
+from simrun.scenario.changes.changes_people import team_named, with_orders, with_people_named
+from simrun.scenario.changes.differences import differences
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
-from simrun.study.plan import digest_of
+from simrun.trials.plan import digest_of
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 OURS = "Ellerfold"
