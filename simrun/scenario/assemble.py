@@ -33,7 +33,7 @@ def assemble(document: dict[str, Any], attachments: dict[str, str], file: str) -
     Every check that can be made is made: one mistake hides another only where the second cannot be
     seen without the first being mended.
     """
-    seats, sheet_problems = _seats(document, attachments)
+    seats, sheet_problems = seats_of(document, attachments)
     paper = read_tables(seated(document, seats) if seats else document)
     paper.problems += sheet_problems
     _check_tables(paper)
@@ -104,7 +104,7 @@ def _check_attached(paper: Paper, attachments: Mapping[str, str]) -> None:
             paper.problems.append(Problem(key, f"{name!r}", allowed, near))
 
 
-def _seats(
+def seats_of(
     document: Mapping[str, Any], attachments: Mapping[str, str]
 ) -> tuple[dict[str, int], list[Problem]]:
     """Who stands where by the box sheet, and what is wrong with it; nothing where there is none."""

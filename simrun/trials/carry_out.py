@@ -11,6 +11,7 @@ from typing import Any
 
 from simrun.base.compiled import is_cold
 from simrun.base.errors import CannotSimulate
+from simrun.scenario.changes.changes_course import with_time_limit
 from simrun.scenario.scenario import Scenario
 from simrun.trials.plan import Plan
 from simrun.trials.races import Outcome, Races, Row, race_outcome, run_group
@@ -83,7 +84,7 @@ class _Job:
         first = next(iter(self.missing))
         if is_cold():
             scenario = Scenario.from_json(self.plan.texts[first[0]])
-            race_outcome(scenario.changed({"clock.limit": 1}), 0)
+            race_outcome(with_time_limit(scenario, 1), 0)
         begun = time.perf_counter()
         self.run_here((first,))
         self.race_s = time.perf_counter() - begun

@@ -160,3 +160,14 @@ def test_the_present_layout_is_raced_once() -> None:
     same = layout_of(MEADOW, {name: now[name] for name in ("width", "straight", "arc")}, 500)
     assert same == layout_of(MEADOW, {}, 500)
     assert same != layout_of(MEADOW, {"straight": now["straight"] + 1}, 500)
+
+
+def test_a_box_sheet_is_written_down_where_the_boxes_change() -> None:
+    """A line of ten boxes with a sheet of thirteen: ours first, everybody near where they stood."""
+    listed = read(SCENARIOS / "brindle_fen.toml")
+    drawn = listed.changed({"field.seed_times": None, "field.ability": "girls varsity 5 km"})
+    day = layout_of(drawn, {"teams": 10}, 300)
+    box = {team.name: team.box for team in day.teams}
+    assert len(box) == day.start.boxes == 10
+    assert (box["Ellerfold"], box["Brackwater"]) == (8, 1)
+    assert sorted(box.values()) == list(range(1, 11))

@@ -10,8 +10,8 @@ import numpy as np
 import pytest
 
 from simrun.base.errors import BadInput
-from simrun.scenario.scenario import Scenario
 from simrun.scenario.reader import read
+from simrun.scenario.scenario import Scenario
 from tests.helpers.scenario_text import ENTRIES, SMALL, swapped, write_scenario
 
 

@@ -12,8 +12,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 from simrun.base.errors import BadInput
-from simrun.scenario.scenario import Scenario
 from simrun.scenario.reader import read
+from simrun.scenario.scenario import Scenario
 from tests.helpers.scenario_text import ENTRIES, SMALL, WHOLE
 
 FOREIGN_WORDS = ("pydantic", "Input should", "validation error", "Traceback")

@@ -7,8 +7,8 @@ from pathlib import Path
 import pytest
 
 from simrun.base.errors import BadInput, Problem
-from simrun.scenario.teams import Team
 from simrun.scenario.reader import read
+from simrun.scenario.teams import Team
 from tests.helpers.scenario_text import ENTRIES, SMALL, swapped, write_scenario
 
 LISTED = swapped("[field]\nteams = 2", '[field]\nseed_times = "entries.csv"', SMALL)

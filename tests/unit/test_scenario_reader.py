@@ -8,9 +8,9 @@ import pytest
 
 from simrun.base.errors import BadInput
 from simrun.course.strip import EdgeKind, Side
-from simrun.scenario.scenario import Scenario
-from simrun.scenario.reader import read
 from simrun.scenario.built_ground import course_source, line_on_strip_problems
+from simrun.scenario.reader import read
+from simrun.scenario.scenario import Scenario
 from tests.helpers.scenario_text import ENTRIES, SMALL, swapped, write_scenario
 
 SHIPPED = Path(__file__).parents[2] / "scenarios"

@@ -17,10 +17,8 @@ from simrun.answers.boxes.run import (
     cells,
     every_team,
     our_team,
-    placed,
     placements,
     run_boxes,
-    shortened,
     until_clear,
 )
 from simrun.base.errors import BadInput
@@ -28,6 +26,8 @@ from simrun.engine.run import run_race
 from simrun.measure.loss import PARTS, time_lost
 from simrun.pages.numbers import NOTHING_SEEN
 from simrun.pictures.charts import box_charts as pictures
+from simrun.scenario.changes.changes_course import ending_by
+from simrun.scenario.changes.changes_people import with_team_placed
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 
@@ -102,7 +102,7 @@ def test_an_order_takes_the_place_of_every_finer_one(ferry: Scenario) -> None:
             "teams.Alderbrook.people": [{"name": "Bram Toller", "line": "outside"}],
         }
     )
-    roster = placed(told, "Alderbrook", 17, "inside").roster(1)
+    roster = with_team_placed(told, "Alderbrook", 17, "inside").roster(1)
     turns = (roster.choice != "own").all(axis=0)
     assert set(roster.choice[roster.team == "Alderbrook"][:, turns].ravel()) == {"inside"}
     assert "Bram Toller" in roster.name
@@ -128,12 +128,12 @@ def test_without_our_team_there_is_one_line(dual: Scenario, tmp_path: Path) -> N
 
 def test_a_shortened_course_ends_at_the_last_checkpoint_left(ferry: Scenario) -> None:
     """Within the first kilometre; nothing left means nothing changed."""
-    assert [m.name for m in shortened(ferry, 600).strip.checkpoints] == [
+    assert [m.name for m in ending_by(ferry, 600).strip.checkpoints] == [
         "throat",
         "barn exit",
         "gateway",
     ]
-    assert shortened(ferry, 5) is ferry
+    assert ending_by(ferry, 5) is ferry
 
 
 def made_up(effect_s: dict[int, float], seeds: int, rng: np.random.Generator) -> Sample:

@@ -10,6 +10,7 @@ from numpy.typing import NDArray
 
 from simrun.measure.passing import Passing, passing
 from simrun.measure.stretches import Stretch
+from simrun.scenario.changes.changes_course import with_checkpoints
 from simrun.scenario.scenario import Scenario
 from simrun.scenario.tables.schema import MOST_MARKS
 from simrun.trials.carry_out import carry_out
@@ -25,8 +26,7 @@ COLOURED_M = 100.0
 
 def timed_at(scenario: Scenario, stations: list[float]) -> Scenario:
     """The same race day with a checkpoint at each of these metres (those of a drawing stay)."""
-    marks = [{"name": f"at {at:.2f}", "at": round(at, 2)} for at in stations]
-    return scenario.changed({"course.checkpoints": marks})
+    return with_checkpoints(scenario, [(f"at {at:.2f}", round(at, 2)) for at in stations])
 
 
 def stations_of(found: tuple[Stretch, ...]) -> list[float]:

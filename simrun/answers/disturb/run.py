@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 from simrun.base.errors import BadInput, Problem
 from simrun.engine.down import Down, run_with
 from simrun.engine.run import field_of
+from simrun.scenario.changes.changes_course import with_checkpoints
 from simrun.scenario.scenario import Scenario
 from simrun.trials.statistics import Estimate, estimate, single_range
 
@@ -101,11 +102,8 @@ def _short_day(scenario: Scenario, down: Down) -> Scenario:
         raise BadInput(Problem("across", f"{down.share:g}", "from 0 (left edge) to 1 (right edge)"))
     if not 0.0 < down.for_s <= 600.0:
         raise BadInput(Problem("for", f"{down.for_s:g} s", "more than 0 and up to 600 s"))
-    marks = [
-        {"name": "the point", "at": down.at_m},
-        {"name": "behind the point", "at": min(length, down.at_m + BEYOND_M)},
-    ]
-    return scenario.changed({"course.checkpoints": marks})
+    behind_m = min(length, down.at_m + BEYOND_M)
+    return with_checkpoints(scenario, [("the point", down.at_m), ("behind the point", behind_m)])
 
 
 @dataclass(frozen=True)

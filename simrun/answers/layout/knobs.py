@@ -21,6 +21,13 @@ from simrun.base.errors import BadInput, Problem, nearest_word
 from simrun.course.start import bow_m
 from simrun.measure.crowd import first_narrowing_cut
 from simrun.runners.ability import VARSITY, varsity_law
+from simrun.scenario.changes.changes_course import once_round, with_checkpoints
+from simrun.scenario.changes.changes_layout import (
+    LayoutChange,
+    with_arc,
+    with_layout,
+    with_straight_line,
+)
 from simrun.scenario.scenario import Scenario
 
 MOST_LAYOUTS = 400
@@ -163,28 +170,13 @@ def layout_of(scenario: Scenario, values: Values, until_m: float | None = None) 
     Raises BadInput where the layout does not fit: boxes wider than the line, an arc longer than the
     straight, more abreast than a box has places.
     """
-    base, now = _first_lap(scenario, until_m), present(scenario)
+    base, now = once_round(scenario, until_m), present(scenario)
     if all(abs(value - now.get(name, math.inf)) < TINY for name, value in values.items()):
         values = {}  # the same races as of the present layout, and the same place in the store
     changes = {**ground_changes(base, values), **_people_changes(base, values)}
-    changes |= {**_line_changes(base, values), "clock.frame_s": _frame_s(base)}
-    return _with_marks(_with_arc(base.changed(changes), values), until_m)
-
-
-def _first_lap(scenario: Scenario, until_m: float | None) -> Scenario:
-    """The same ground run once, where the race ends on the first lap: a lap must close, a start need not.
-
-    Landmarks go too: nothing here shows them, and on a shorter course they might lie beyond the end.
-    """
-    marks = "landmarks" in scenario.document["course"]
-    day = scenario.changed({"course.landmarks": None}) if marks else scenario
-    if scenario.course.laps is None or until_m is None:
-        return day
-    try:
-        once = day.changed({"course.laps": None, "course.checkpoints": []})
-    except BadInput:
-        return day
-    return once if until_m <= once.strip.length_m else day
+    changes |= {**_line_changes(base, values), "frame_s": _frame_s(base)}
+    day = with_layout(base, LayoutChange(**changes))
+    return _with_marks(_with_arc(day, values), until_m)
 
 
 def _frame_s(scenario: Scenario) -> float:
@@ -200,12 +192,12 @@ def _line_changes(scenario: Scenario, values: Values) -> dict[str, Any]:
         taken = start.boxes * start.box_width_m / start.width_m
         box = values.get("box-width", values.get("width", start.width_m) * taken / boxes)
         width = values.get("width", boxes * box / taken)
-        changes |= {"start.width": width, "start.boxes": boxes, "start.box_width": box}
-    for name, key in (("front-row", "start.front_row"), ("waves", "start.waves")):
+        changes |= {"width_m": width, "boxes": boxes, "box_width_m": box}
+    for name, key in (("front-row", "front_row"), ("waves", "waves")):
         if name in values:
             changes[key] = int(values[name])
     if "wave-gap" in values:
-        changes["start.wave_gap"] = values["wave-gap"]
+        changes["wave_gap_s"] = values["wave-gap"]
     return changes
 
 
@@ -216,34 +208,13 @@ def _people_changes(scenario: Scenario, values: Values) -> dict[str, Any]:
         allowed = "teams and spread only without an entry list"
         raise BadInput(Problem("--vary", "a field out of an entry list", allowed))
     if "teams" in values:
-        changes |= _fewer_or_more(scenario, int(values["teams"]))
+        changes["teams"] = int(values["teams"])
     if "spread" in values:
         mean = scenario.field.time_s
         if scenario.field.ability in VARSITY:
             mean = varsity_law(VARSITY[scenario.field.ability]).mean_s
-        changes |= {"field.ability": "normal", "field.time": mean, "field.spread": values["spread"]}
+        changes["times_s"] = (mean, values["spread"])
     return changes
-
-
-def _fewer_or_more(scenario: Scenario, count: int) -> dict[str, Any]:
-    """So many teams: those written down stay, ours first; each keeps its place along the line."""
-    start = scenario.start
-    written = [dict(team) for team in scenario.document.get("teams", [])]
-    kept = sorted(written, key=lambda team: not team.get("ours", False))[:count]
-    taken: set[int] = set()
-    for team in kept:
-        if team.get("box"):
-            team["box"] = _free_box(1 + (team["box"] - 1) * count // start.boxes, count, taken)
-            taken.add(team["box"])
-    changes: dict[str, Any] = {"teams": kept} if kept else {}
-    changes |= {"field.fill": True, "start.boxes": count}
-    changes |= {"field.teams": None} if scenario.field.teams is not None else {}
-    return changes | ({"start.empty": None} if "empty" in scenario.document["start"] else {})
-
-
-def _free_box(wanted: int, count: int, taken: set[int]) -> int:
-    free = [box for box in range(1, count + 1) if box not in taken]
-    return min(free, key=lambda box: abs(box - wanted))
 
 
 def _with_arc(day: Scenario, values: Values) -> Scenario:
@@ -255,10 +226,9 @@ def _with_arc(day: Scenario, values: Values) -> Scenario:
     if not 0 <= share <= 1:
         raise BadInput(Problem("--vary", f"arc={share:g}", "0 (straight) to 1 (full arc)"))
     if share == 0:
-        aim = {"start.aim": None} if "aim" in day.document["start"] else {}
-        return day.changed({"start.shape": "straight", **aim})
+        return with_straight_line(day)
     bow = share * _full_bow_m(day, day.start.width_m)
-    return day.changed({"start.shape": "arc", "start.aim": (bow**2 + half**2) / (2 * bow)})
+    return with_arc(day, (bow**2 + half**2) / (2 * bow))
 
 
 def _with_marks(day: Scenario, until_m: float | None) -> Scenario:
@@ -274,11 +244,11 @@ def _with_marks(day: Scenario, until_m: float | None) -> Scenario:
         marks[NARROWING] = round(float(day.strip.station_m[cut]), 3)
     marks[FINISH if end == length else f"{end:g} m"] = end
     # Without any, the finish stands there by itself: it is not the drawing's.
-    bare = day.changed({"course.checkpoints": []}).strip.checkpoints if day.course.drawn else ()
+    bare = with_checkpoints(day, []).strip.checkpoints if day.course.drawn else ()
     drawn = {mark.name for mark in bare} - {FINISH}
     ordered = sorted(marks.items(), key=lambda mark: mark[1])
     ordered = [mark for mark in ordered if mark[0] not in drawn]
-    return day.changed({"course.checkpoints": [{"name": n, "at": at} for n, at in ordered]})
+    return with_checkpoints(day, ordered)
 
 
 def headline(scenario: Scenario) -> str:

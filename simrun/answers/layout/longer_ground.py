@@ -34,7 +34,7 @@ def first_straight_m(scenario: Scenario) -> float | None:
 
 
 def ground_changes(scenario: Scenario, values: Mapping[str, float]) -> dict[str, Any]:
-    """The keys to change for another straight, narrowing, or a line wider than its ground."""
+    """The part of a `LayoutChange` for another straight, narrowing, or a line wider than its ground."""
     named = values.keys() & {"straight", "throat"}
     pieces = scenario.course.pieces
     if not pieces:
@@ -42,15 +42,14 @@ def ground_changes(scenario: Scenario, values: Mapping[str, float]) -> dict[str,
             found = f"{', '.join(sorted(named))} of a drawn course"
             raise BadInput(Problem("--vary", found, "only for a course of pieces"))
         return {}
-    changes: dict[str, Any] = {}
-    if "straight" in values:
-        changes |= _longer(scenario, values["straight"])
+    changes = _longer(scenario, values["straight"]) if "straight" in values else {}
+    width_m = {}
     if "throat" in values:
-        changes |= _wider_throat(scenario, values["throat"])
-    width = _line_m(scenario, values)
-    if width > (pieces[0].width_m or 0.0):
-        changes["course.pieces.1.width"] = width
-    return changes
+        width_m[_throat_number(scenario)] = values["throat"]
+    line_m = _line_m(scenario, values)
+    if line_m > (pieces[0].width_m or 0.0):
+        width_m[1] = line_m
+    return {**changes, "piece_width_m": width_m}
 
 
 def _line_m(scenario: Scenario, values: Mapping[str, float]) -> float:
@@ -64,16 +63,16 @@ def _line_m(scenario: Scenario, values: Mapping[str, float]) -> float:
 def _longer(scenario: Scenario, straight_m: float) -> dict[str, Any]:
     """The first piece takes up the difference; an arc keeps its point."""
     more = straight_m - (first_straight_m(scenario) or 0.0)
-    changes: dict[str, Any] = {
-        "course.pieces.1.length": round((scenario.course.pieces[0].length_m or 0.0) + more, 6)
-    }
+    length_m = round((scenario.course.pieces[0].length_m or 0.0) + more, 6)
+    changes: dict[str, Any] = {"piece_length_m": {1: length_m}}
     if scenario.start.aim_m is not None:
-        changes["start.aim"] = round(scenario.start.aim_m + more, 6)
+        changes["aim_m"] = round(scenario.start.aim_m + more, 6)
     return changes
 
 
-def _wider_throat(scenario: Scenario, width_m: float) -> dict[str, Any]:
+def _throat_number(scenario: Scenario) -> int:
+    """The number, from 1, of the piece that narrows first."""
     piece = throat_piece(scenario)
     if piece is None:
         raise BadInput(Problem("--vary", "throat", "only where the course narrows"))
-    return {f"course.pieces.{piece + 1}.width": width_m}
+    return piece + 1

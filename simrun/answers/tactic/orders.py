@@ -4,13 +4,12 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass, field
-from typing import Any
 
 from simrun.base.errors import BadInput, Problem, nearest_word
+from simrun.scenario.changes.changes_people import with_orders, with_people_named
 from simrun.scenario.scenario import Scenario
 from simrun.scenario.teams import Team
 
-RACE_M = 5000.0
 OPENINGS = (0.0, 0.06, 0.12, 0.18, 0.24, 0.30)
 """Shares faster than race pace that are tried."""
 
@@ -53,41 +52,15 @@ def with_our_people(scenario: Scenario, team: str) -> Scenario:
     """The scenario with everybody of this team by name and 5 km time, as told where they were told.
 
     So the same seven run in every race, and one runner's answer can be followed through all of them.
-    Who is not named on paper is the one drawn with `PEOPLE_SEED`, the fastest first.
+    Who is not named on paper is the one drawn with `PEOPLE_SEED`.
     """
-    told = the_team(scenario, team)
-    roster = scenario.roster(PEOPLE_SEED)
-    rows = [i for i in range(len(roster)) if roster.team[i] == team]
-    drawn = [
-        {"name": roster.name[i], "time": round(RACE_M / float(roster.cruise_m_s[i]), 1)}
-        for i in rows
-    ]
-    written = _table(scenario, team).get("people", [])
-    people = [old | new for old, new in zip(written, drawn[: len(written)], strict=True)]
-    people += sorted(drawn[len(told.people) :], key=lambda person: person["time"])
-    return scenario.changed({f"teams.{team}.people": people})
+    return with_people_named(scenario, team, PEOPLE_SEED)
 
 
 def told(scenario: Scenario, team: str, order: Order) -> Scenario:
     """The scenario with this team, its people named, told this and nothing else."""
-    table = {
-        key: value
-        for key, value in _table(scenario, team).items()
-        if key not in ("opening", "line", "lines", "front")
-    }
-    table["people"] = [
-        {
-            "name": person["name"],
-            "time": person["time"],
-            "opening": order.opening_of(person["name"]),
-        }
-        for person in table["people"]
-    ]
-    if order.lines:
-        table["lines"] = dict(order.lines)
-    if order.front:
-        table["front"] = list(order.front)
-    return scenario.changed({f"teams.{team}": table})
+    openings = {p.name: order.opening_of(p.name) for p in the_team(scenario, team).people}
+    return with_orders(scenario, team, openings, order.lines, order.front)
 
 
 def turns_of(scenario: Scenario) -> list[str]:
@@ -129,8 +102,3 @@ def _words(first: int, abreast: int, count: int) -> str:
         if abreast > 1
         else f"our {first + 1} in front"
     )
-
-
-def _table(scenario: Scenario, team: str) -> dict[str, Any]:
-    tables: list[dict[str, Any]] = scenario.document.get("teams", [])
-    return next((dict(table) for table in tables if table["name"].strip() == team), {})

@@ -14,7 +14,7 @@ from simrun.answers.boxes.page import STYLE
 from simrun.answers.tactic.orders import OPENINGS, the_team
 from simrun.answers.tactic.run import KNEE_S, PRESENT, Found, inside_minus_outside
 from simrun.answers.tactic.tactic_score import Scored
-from simrun.answers.tactic.team_card import NOT_IN_IT, opening_words, team_card
+from simrun.answers.tactic.team_card import left_out_words, opening_words, team_card
 from simrun.base.csv import write_csv
 from simrun.base.writing import write_text, written_beside
 from simrun.pages.numbers import NOTHING_SEEN, difference, tenths
@@ -217,7 +217,7 @@ def tactic_html(found: Found, pictures: list[tuple[str, bytes]]) -> str:
     if len(found.fronts) > 1:
         body.append("<h2>Who stands in the front row</h2>")
         body.append(_table(_front_rows(found)) + _table(_row_rows(found)))
-    body += [f'<p class="note">{escape(text)}</p>' for text in (READING, NOT_IN_IT)]
+    body += [f'<p class="note">{escape(text)}</p>' for text in (READING, left_out_words(day))]
     return _page(found.team, "".join(body), STYLE)
 
 

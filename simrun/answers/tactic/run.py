@@ -15,7 +15,6 @@ from typing import Any
 
 import numpy as np
 
-from simrun.answers.boxes.run import shortened
 from simrun.answers.tactic.orders import (
     OPENINGS,
     Order,
@@ -27,6 +26,8 @@ from simrun.answers.tactic.orders import (
 )
 from simrun.answers.tactic.tactic_score import Scored, scored
 from simrun.runners.line_choice import CHOICES
+from simrun.scenario.changes.changes_course import ending_by
+from simrun.scenario.changes.changes_people import with_field_lines
 from simrun.scenario.scenario import Scenario
 from simrun.sources import figure
 from simrun.trials.carry_out import Progress, carry_out, outcomes_of
@@ -254,7 +255,7 @@ def _share_arms(day: Scenario, team: str, order: Order) -> dict[tuple[float, str
         lines = {"inside": share, "middle": rest, "outside": rest}
         for word in ("inside", "outside"):
             ours = told(day, team, replace(order, lines={**order.lines, first: word}))
-            arms[share, word] = ours.changed({"field.lines": lines})
+            arms[share, word] = with_field_lines(ours, lines)
     return arms
 
 
@@ -334,7 +335,7 @@ def run_tactic(
 
     where = ready_folder(folder)
     the_team(scenario, team)
-    day = scenario if until_m is None else shortened(scenario, until_m)
+    day = scenario if until_m is None else ending_by(scenario, until_m)
     store = where / "tactic_races.db"
     found = find_tactic(day, team, store, budget, progress, **how)
     written = [*write_tactic(found, where), store]

@@ -13,8 +13,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.answers.tactic.orders import RACE_M
 from simrun.measure.scoring import SCORERS, team_scores
+from simrun.runners.endurance import RACE_M
 from simrun.runners.roster import Roster
 from simrun.scenario.scenario import Scenario
 from simrun.trials.races import Outcome

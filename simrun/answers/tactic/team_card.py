@@ -18,10 +18,7 @@ CLOSED_SHARE, OPEN_SHARE = 0.5, 0.25
 LEAST_TRAFFIC_S = 0.1
 """Below so many seconds a 100 m nothing is closed anywhere."""
 
-NOT_IN_IT = (
-    "Left out: falls, elbows, mud that changes, wind, ropes, spectators. Names and times of the others "
-    "change from race to race, and boxes where they are drawn; ranges are what eight races in ten gave."
-)
+NOT_IN_IT = "Left out: falls, elbows, mud that changes, wind, ropes, spectators. "
 
 
 def team_card(found: Found) -> TeamCard:
@@ -37,7 +34,20 @@ def team_card(found: Found) -> TeamCard:
         lines=tuple(_line_words(found, day)),
         moves=tuple(move_words(found, day)),
         outcome=tuple(_outcome_words(found)),
-        left_out=NOT_IN_IT,
+        left_out=left_out_words(day),
+    )
+
+
+def left_out_words(day: Scenario) -> str:
+    """What is not in it, and what is another in every race: with an entry list that is not who runs."""
+    changing = (
+        "How hard the others go out and which lines they take change"
+        if day.field.seed_times
+        else "Names and times of the others change"
+    )
+    drawn = ", and boxes where they are drawn" if any(t.box is None for t in day.teams) else ""
+    return (
+        f"{NOT_IN_IT}{changing} from race to race{drawn}; ranges are what eight races in ten gave."
     )
 
 
@@ -57,7 +67,7 @@ def _runner_rows(found: Found, day: Scenario) -> list[tuple[str, ...]]:
     rows = []
     for i in sorted(range(len(ours)), key=lambda i: (roster.row[ours[i]], roster.file[ours[i]])):
         who = ours[i]
-        cruise, opening = float(roster.cruise_m_s[who]), float(roster.opening[who])
+        cruise, opening = float(roster.cruise_m_s[who]), found.order.opening_of(roster.name[who])
         bands = [_band(plan.place[:, i, c]) for c in range(plan.place.shape[2])]
         rows.append(
             (

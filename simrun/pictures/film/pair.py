@@ -5,10 +5,9 @@ Each map shows as ghosts where those followed are in the other race at the same 
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field, replace
 from functools import cached_property
-from typing import Any
 
 import numpy as np
 
@@ -21,10 +20,8 @@ from simrun.pictures.ink.strips import Strips, Words
 from simrun.pictures.ink.view import View
 from simrun.pictures.story.moments import followed
 from simrun.pictures.story.script import Beat
+from simrun.scenario.changes.differences import differences
 from simrun.state.recording import Recording
-
-UNNAMED = ("name", "about", "units")
-"""What a scenario says about itself is no difference of plan."""
 
 
 class Pair:
@@ -142,32 +139,13 @@ def _same_ground(left: Recording, right: Recording) -> bool:
 
 def plan_words(left: Recording, right: Recording) -> tuple[str, str]:
     """In what do two plans differ? In words for each; their names where nothing was changed."""
-    told = [dict(_flat(race.scenario.document, race.scenario.our_team)) for race in (left, right)]
     words: dict[tuple[str, str, str], str] = {}
-    for key in {**told[0], **told[1]}:
-        values = tuple(plan.get(key, "as the field") for plan in told)
-        if values[0] != values[1] and key[-1] not in UNNAMED:
-            same = (key[-1], str(values[0]), str(values[1]))
-            # What several people are told alike is said once.
-            words[same] = key[-1] if same in words else " ".join(key)
+    for key, *values in differences(left.scenario, right.scenario):
+        same = (key[-1], values[0], values[1])
+        # What several people are told alike is said once.
+        words[same] = key[-1] if same in words else " ".join(key)
     if not words:
         return plain(left.scenario.name), plain(right.scenario.name)
     one = ", ".join(f"{word} {value}" for (_, value, _), word in words.items())
     other = ", ".join(f"{word} {value}" for (_, _, value), word in words.items())
     return plain(one), plain(other)
-
-
-def _flat(
-    part: Any, ours: str | None, key: tuple[str, ...] = ()
-) -> Iterator[tuple[tuple[str, ...], Any]]:
-    """Every single value of a scenario's tables with the words that lead to it; ours need no name."""
-    if isinstance(part, dict):
-        for word, value in part.items():
-            if not (key and word == "name"):
-                yield from _flat(value, ours, (*key, word))
-    elif isinstance(part, list) and part and isinstance(part[0], dict):
-        for number, value in enumerate(part, 1):
-            name = str(value.get("name", f"{key[-1]} {number}"))
-            yield from _flat(value, ours, () if name == ours else (name,))
-    else:
-        yield key, part

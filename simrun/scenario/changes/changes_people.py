@@ -1,0 +1,116 @@
+"""Named changes of a team, its people and what they are told: copies of a race day, checked anew.
+
+Whoever studies a race day asks for these and not for keys of the file. Where people come out of an entry list
+and boxes out of a box sheet the file itself says nothing of them: only the model knows who runs.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from typing import Any
+
+from simrun.base.errors import BadInput, Problem
+from simrun.runners.endurance import RACE_M
+from simrun.runners.line_choice import CHOICES
+from simrun.scenario.scenario import Scenario
+from simrun.scenario.teams import Person, Team
+
+ORDERS = ("opening", "line", "lines", "front")
+"""What a team's table tells all of its people."""
+
+
+def team_named(scenario: Scenario, team: str) -> Team:
+    """The team of this name. Raises KeyError where there is none."""
+    return {one.name: one for one in scenario.teams}[team]
+
+
+def with_people_named(scenario: Scenario, team: str, seed: int) -> Scenario:
+    """The race day with everybody of this team by name and 5 km time: the same people with every seed.
+
+    Who is known on paper, in the scenario or in its entry list, stays as they are; the others are those that
+    `seed` draws, the fastest first. Check: tests/unit/test_changes_people.py.
+    """
+    known = team_named(scenario, team).people
+    drawn = _drawn(scenario, team, seed)
+    written = _written(scenario, team).get("people", [])
+    said = [*written, *[{}] * (len(known) - len(written))]
+    people = [
+        {**old, "name": person.name, "time": person.time_s or one["time"]}
+        for old, person, one in zip(said, known, drawn, strict=False)
+    ]
+    people += sorted(drawn[len(known) :], key=lambda person: person["time"])
+    return scenario.changed({f"teams.{team}.people": people})
+
+
+def _drawn(scenario: Scenario, team: str, seed: int) -> list[dict[str, Any]]:
+    """Name and 5 km time of everybody of a team with this seed, in the order of the roster."""
+    roster = scenario.roster(seed)
+    return [
+        {"name": roster.name[i], "time": round(RACE_M / float(roster.cruise_m_s[i]), 1)}
+        for i in range(len(roster))
+        if roster.team[i] == team
+    ]
+
+
+def with_orders(
+    scenario: Scenario,
+    team: str,
+    openings: Mapping[str, float],
+    lines: Mapping[str, str],
+    front: Sequence[str] = (),
+) -> Scenario:
+    """The race day with this team told this and nothing else; its box and its people stay.
+
+    openings: share faster than race pace, by runner's name. lines: a word by turn's name; front: names from
+    left to right; without them nothing is told. Raises BadInput where a runner of the team has no name yet
+    (`with_people_named`): an order to nobody would be no order. Check: tests/unit/test_changes_people.py.
+    """
+    told = team_named(scenario, team)
+    if len(told.people) < told.runners:
+        found = f"{told.runners - len(told.people)} of its runners have no name"
+        raise BadInput(Problem(f"teams.{team}.people", found, "everybody by name", "", "orders"))
+    changes: dict[str, object] = dict.fromkeys(
+        (f"teams.{team}.{key}" for key in ORDERS if key in _written(scenario, team)), None
+    )
+    changes[f"teams.{team}.people"] = [_ordered(p, openings[p.name]) for p in told.people]
+    if lines:
+        changes[f"teams.{team}.lines"] = dict(lines)
+    if front:
+        changes[f"teams.{team}.front"] = list(front)
+    return scenario.changed(changes)
+
+
+def _ordered(person: Person, opening: float) -> dict[str, Any]:
+    time = {} if person.time_s is None else {"time": person.time_s}
+    return {"name": person.name, **time, "opening": opening}
+
+
+def with_team_placed(scenario: Scenario, team: str, box: int, line: str) -> Scenario:
+    """The race day with this team in this box, told this line at all turns.
+
+    Whoever stood in the box takes the team's own; all others stay. "shortest": no order is given.
+    """
+    ours = team_named(scenario, team)
+    other = next((t.name for t in scenario.teams if t.box == box and t.name != team), None)
+    changes: dict[str, object] = {f"teams.{team}.box": box}
+    if other and ours.box:
+        changes[f"teams.{other}.box"] = ours.box
+    if line in CHOICES:
+        changes[f"teams.{team}.line"] = line
+        written = _written(scenario, team)
+        changes |= {f"teams.{team}.lines": None} if "lines" in written else {}
+        people = [dict(person) for person in written.get("people", [])]
+        if any(person.pop("line", None) for person in people):
+            changes[f"teams.{team}.people"] = people
+    return scenario.changed(changes)
+
+
+def with_field_lines(scenario: Scenario, shares: Mapping[str, float]) -> Scenario:
+    """The race day with these shares of the whole field on the inside, in the middle, on the outside."""
+    return scenario.changed({"field.lines": dict(shares)})
+
+
+def _written(scenario: Scenario, team: str) -> dict[str, Any]:
+    """What the file itself says of a team; nothing of one that comes out of a list."""
+    tables: list[dict[str, Any]] = scenario.document.get("teams", [])
+    return next((table for table in tables if table["name"].strip() == team), {})
