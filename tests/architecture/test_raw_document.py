@@ -19,7 +19,7 @@ RAW = ("document", "attachments", "changed")
 HANDS = ("simrun.scenario.change", "simrun.scenario.paper")
 """The modules that work on a scenario's raw tables; `assemble` makes a scenario of new ones."""
 
-FILES = sorted(path for path in PACKAGE.rglob("*.py") if path.parent.name != "scenario")
+FILES = sorted(p for p in PACKAGE.rglob("*.py") if PACKAGE / "scenario" not in p.parents)
 
 
 def touches(text: str) -> list[str]:
