@@ -57,5 +57,5 @@ def test_the_raw_document_stays_in_its_room(path: Path) -> None:
 )
 def test_a_planted_breach_is_found(breach: str) -> None:
     """Each way to the raw tables, planted at the end of a real file, is reported."""
-    path = PACKAGE / "study" / "orders.py"
+    path = PACKAGE / "answers" / "tactic" / "orders.py"
     assert len(touches(path.read_text("utf-8") + "\n" + breach)) == 1
