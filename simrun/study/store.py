@@ -16,7 +16,7 @@ from typing import Any
 
 from simrun.errors import BadRecording, CannotWrite
 from simrun.race.run import __version__
-from simrun.study.plan import engine_digest
+from simrun.state.engine import engine_digest
 from simrun.study.races import Outcome, Row, unpacked
 
 FORMAT = 1
