@@ -10,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simrun.base.version import VERSION
+from simrun.course.progress import station_at_m
 from simrun.engine.field import (
     bodies_at,
     scratch_for,
@@ -20,11 +21,14 @@ from simrun.engine.field import (
 )
 from simrun.engine.ground import ground_of
 from simrun.engine.kernel.step import run_steps
+from simrun.engine.tracking import run_tracked
 from simrun.laws.settings import Settings, settings_of
 from simrun.runners.roster import Roster
 from simrun.scenario.scenario import Scenario
-from simrun.state.arrays import Tape
+from simrun.state.arrays import Records, Tape
+from simrun.state.engine_digest import running_engine
 from simrun.state.recording import Recording
+from simrun.state.tracks import Tracks, no_tracks, places_m
 from simrun.tactics.margins import own_margins, shortest_margins
 
 Array = NDArray[np.float64]
@@ -93,6 +97,16 @@ class Race:
             self.scratch,
         )
 
+    def station_m(self) -> Array:
+        """How far along the measured line is every runner? (N,)"""
+        cuts, station = self.ground, self.scenario.strip.station_m
+        return np.array([station_at_m(cuts, station, b.cell, b.x, b.y) for b in self.runners])
+
+    @property
+    def runners(self) -> Records:
+        """The records of the runners, (N,), without the fixed bodies."""
+        return self.bodies[: len(self.roster)]
+
     def run(self, progress: Progress | None = None) -> Race:
         """Run to the end; `progress` is told the share of the field's way that is done."""
         chunk = max(1, round(CHUNK_S / self.step_s))
@@ -132,7 +146,9 @@ def recording_of(field: Race, seed: int) -> Recording:
     scenario, roster = field.scenario, field.roster
     own = (field.ways.margin_left, field.ways.margin_right)
     stand = stand_m(scenario.start_line, roster)
-    return frames_of(field, seed, run_alone(scenario, roster, stand, own, field.settings))
+    tracked = field.frame_every > 0
+    alone = run_alone(scenario, roster, stand, own, field.settings, tracked=tracked)
+    return frames_of(field, seed, alone)
 
 
 def frames_of(field: Race, seed: int, alone: Alone) -> Recording:
@@ -143,6 +159,7 @@ def frames_of(field: Race, seed: int, alone: Alone) -> Recording:
         scenario=field.scenario,
         seed=seed,
         version=VERSION,
+        engine=running_engine(),
         roster=field.roster,
         times_s=np.arange(kept, dtype=float) * field.scenario.clock.frame_s,
         position_m=field.tape.position[:kept],
@@ -155,6 +172,7 @@ def frames_of(field: Race, seed: int, alone: Alone) -> Recording:
         shortest_s=alone.shortest_s,
         best_s=alone.best_s,
         best_box=alone.best_box,
+        tracks=alone.tracks,
         peak_overlap=float(field.tape.overlap[0]),
     )
 
@@ -162,13 +180,22 @@ def frames_of(field: Race, seed: int, alone: Alone) -> Recording:
 @dataclass(frozen=True)
 class Alone:
     """Crossing times of the same runners with nobody near, (N, C), what was then left of the reserve on the
-    own line, (N, C), and the best box, (C,)."""
+    own line, (N, C), the reference box, and the tracks by place (none where no frames are kept)."""
 
     alone_s: Array
     reserve_m: Array
     shortest_s: Array
     best_s: Array
-    best_box: NDArray[np.int64]
+    best_box: int
+    tracks: Tracks
+
+
+def nobody_alone(crossing_s: Array, best_s: Array | None = None, best_box: int = 1) -> Alone:
+    """What stands in for alone-runs that were not run: nan, but for those from the best box if told."""
+    unknown = np.full_like(crossing_s, np.nan)
+    best_s = unknown if best_s is None else best_s
+    tracks = no_tracks(len(crossing_s))
+    return Alone(unknown, unknown, unknown, best_s, best_box, tracks)
 
 
 def run_alone(
@@ -177,41 +204,52 @@ def run_alone(
     stand: Array,
     own: tuple[Array, Array],
     settings: Settings | None = None,
-    boxes: NDArray[np.int64] | None = None,
+    box: int | None = None,
+    tracked: bool = False,
 ) -> Alone:
     """Run everybody alone: own line, shortest line, and shortest line from the best box.
 
-    The best box of a checkpoint is the one from which a runner alone on the shortest line is there
-    first; `boxes` (C,) where that is known already. The same kernel with meetings switched off, so
-    the step error cancels.
+    There is one best box a race, see `best_box`; `box` where that is known already. tracked: keep the
+    tracks by place, for the account of a recording with frames. The same kernel with meetings switched
+    off, so the step error cancels.
     """
     options: dict[str, Any] = {"alone": True, "frames": False, "settings": settings}
     shortest = shortest_margins(scenario.strip, len(roster))
-    alone = Race(scenario, roster, stand, own, **options).run().tape
-    alone_s = alone.crossing_s
-    shortest_s = Race(scenario, roster, stand, shortest, **options).run().tape.crossing_s
-    boxes = best_boxes(scenario, roster, options) if boxes is None else boxes
-    best_s = best_times(scenario, roster, boxes, options)
-    return Alone(alone_s, alone.reserve_m, shortest_s, best_s, boxes)
+    box = best_box(scenario, roster, options) if box is None else box
+    ways = [
+        Race(scenario, roster, stand, own, **options),
+        Race(scenario, roster, stand, shortest, **options),
+        from_box(scenario, roster, box, options),
+    ]
+    tracks = _tracked(ways) if tracked else no_tracks(len(roster))
+    alone, shortest_tape, best = (race.run().tape for race in ways)
+    return Alone(
+        alone.crossing_s, alone.reserve_m, shortest_tape.crossing_s, best.crossing_s, box, tracks
+    )
 
 
-def best_times(
-    scenario: Scenario, roster: Roster, boxes: NDArray[np.int64], options: dict[str, Any]
-) -> Array:
-    """When is everybody there alone on the shortest line from the best box of each checkpoint? (N, C)"""
+def from_box(scenario: Scenario, roster: Roster, box: int, options: dict[str, Any]) -> Race:
+    """Everybody alone on the shortest line from the middle of one box, about to start."""
     shortest = shortest_margins(scenario.strip, len(roster))
-    best_s = np.empty((len(roster), len(boxes)))
-    for box in np.unique(boxes):
-        place = np.tile(scenario.start_line.stand_middle_m(int(box)), (len(roster), 1))
-        times = Race(scenario, roster, place, shortest, **options).run().tape.crossing_s
-        best_s[:, boxes == box] = times[:, boxes == box]
-    return best_s
+    place = np.tile(scenario.start_line.stand_middle_m(box), (len(roster), 1))
+    return Race(scenario, roster, place, shortest, **options)
 
 
-def best_boxes(scenario: Scenario, roster: Roster, options: dict[str, Any]) -> NDArray[np.int64]:
-    """From which box is each checkpoint reached first, alone on the shortest line? (C,)
+def _tracked(ways: list[Race]) -> Tracks:
+    """Run every way to its end, keeping its track."""
+    begins = np.array([race.station_m() for race in ways])
+    end_m = ways[0].scenario.strip.checkpoints[-1].station_m
+    at_m = places_m(float(begins.min()), float(begins.max()), end_m)
+    found = [run_tracked(race, at_m) for race in ways]
+    leaves, reached = zip(*found, strict=True)
+    return Tracks(at_m, begins, np.stack(leaves), np.stack(reached))
 
-    Equal boxes (on an arc, say) are told apart by who stands nearest to the middle of the line.
+
+def best_box(scenario: Scenario, roster: Roster, options: dict[str, Any]) -> int:
+    """From which box is the last mark reached first, alone on the shortest line? One box for all marks.
+
+    Where the time limit lets no box reach it, the last mark that is reached decides. Equal boxes (on an
+    arc, say) are told apart by who stands nearest to the middle of the line.
     """
     count = scenario.start_line.spec.boxes
     alike = roster.one_runner_as_many(count)
@@ -220,5 +258,7 @@ def best_boxes(scenario: Scenario, roster: Roster, options: dict[str, Any]) -> N
     times = Race(scenario, alike, stand, margins, **options).run().tape.crossing_s
     silence = sound_delay_s(scenario.start_line, stand)
     from_middle = np.abs(np.arange(count) - (count - 1) / 2)
-    order = np.round(times - silence[:, None], 4) + 1e-7 * from_middle[:, None]
-    return np.nanargmin(np.where(np.isnan(order), np.inf, order), axis=0) + 1
+    reached = np.flatnonzero(np.isfinite(times).any(axis=0))
+    last = times[:, reached[-1]] if len(reached) else np.zeros(count)
+    order = np.round(last - silence, 4) + 1e-7 * from_middle
+    return int(np.nanargmin(order)) + 1

@@ -10,16 +10,17 @@ from numpy.typing import NDArray
 
 from simrun.runners.roster import Roster
 from simrun.state.recording import Recording
+from simrun.state.tracks import WAYS, Tracks
 
 TEXTS = ("name", "team_names")
 BY_MARK = (
     *("crossing_s", "reserve_m", "alone_reserve_m"),
-    *("alone_s", "shortest_s", "best_s", "best_box"),
+    *("alone_s", "shortest_s", "best_s"),
 )
 STAGES = ("sit_m", "move_m", "kick_m")
 """Infinite where a plan has no such stage; every other number of a roster is finite."""
 
-COUNTED = ("team_index", "box", "row", "file", "best_box")
+COUNTED = ("team_index", "box", "row", "file")
 LONGEST_S = 86_400.0
 LARGEST = 1e9
 """No number of a race is near it, and sums and differences of numbers up to it are finite."""
@@ -70,12 +71,24 @@ def _sizes_fit(recording: Recording) -> bool:
     for name in ("choice", "inside_m"):
         fits &= getattr(roster, name).shape == (count, len(strip.gates))
     for name in BY_MARK:
-        wanted = (marks,) if name == "best_box" else (count, marks)
-        fits &= getattr(recording, name).shape == wanted
+        fits &= getattr(recording, name).shape == (count, marks)
     fits &= recording.position_m.shape == (frames, count, 2)
     for part in (recording.speed_cm_s, recording.wished_cm_s):
         fits &= part.shape == (frames, count) and part.dtype == np.int16
-    return fits
+    return fits and _tracks_fit(recording.tracks, count)
+
+
+def _tracks_fit(tracks: Tracks, count: int) -> bool:
+    """Three ways of so many runners, places in order, moments that a race has."""
+    ways = (len(WAYS), count)
+    fits = tracks.at_m.ndim == 1 and tracks.reached_ms.shape == (*ways, len(tracks))
+    fits &= tracks.start_m.shape == tracks.leaves_s.shape == ways
+    for part in (tracks.at_m, tracks.start_m, tracks.leaves_s):
+        fits &= part.dtype == np.float64 and bool((np.abs(part) <= LARGEST).all())
+    if not fits:
+        return False
+    in_time = tracks.reached_ms.max(initial=0) <= 1000 * LONGEST_S
+    return bool(in_time and (np.diff(tracks.at_m) >= 0).all())
 
 
 def _names_fit(roster: Roster) -> bool:
@@ -87,7 +100,7 @@ def _places_fit(recording: Recording) -> bool:
     """Everybody belongs to a team that there is and stands in a box that there is."""
     roster, boxes = recording.roster, recording.scenario.start.boxes
     ends = [(roster.team_index, 0, len(roster.team_names) - 1), (roster.box, 1, boxes)]
-    ends += [(recording.best_box, 1, boxes)]
+    ends += [(np.array(recording.best_box), 1, boxes)]
     return all(bool(((part >= low) & (part <= high)).all()) for part, low, high in ends)
 
 

@@ -11,6 +11,8 @@ from simrun.course.strip import Strip
 from simrun.runners.roster import Roster
 from simrun.scenario.scenario import Scenario
 from simrun.state.arrays import metres_a_second
+from simrun.state.engine_digest import running_engine
+from simrun.state.tracks import Tracks
 
 Array = NDArray[np.float64]
 
@@ -26,14 +28,16 @@ class Recording:
     of the metres that can be run above the critical speed, in the race and alone on the own line from the
     own box. alone_s, shortest_s,
     best_s (N, C): crossing times of the same runner alone, from the own box on the own line, from the
-    own box on the shortest line, and from the best box on the shortest line. best_box (C,): which box
-    that is. peak_overlap: the largest overlap of two bodies at the end of a step, as a share of a
-    body's width.
+    own box on the shortest line, and from the best box on the shortest line. best_box: which box that is,
+    one for the whole race. tracks: the same alone-runs by place. peak_overlap: the largest overlap of two
+    bodies at the end of a step, as a share of a body's width. version, engine: of the package, and a
+    short name for the state of its engine.
     """
 
     scenario: Scenario
     seed: int
     version: str
+    engine: str
     roster: Roster
     times_s: Array
     position_m: NDArray[np.float32]
@@ -45,7 +49,8 @@ class Recording:
     alone_s: Array
     shortest_s: Array
     best_s: Array
-    best_box: NDArray[np.int64]
+    best_box: int
+    tracks: Tracks
     peak_overlap: float
 
     @property
@@ -62,3 +67,8 @@ class Recording:
     def strip(self) -> Strip:
         """The ground this race was run on."""
         return self.scenario.strip
+
+    @property
+    def is_of_this_engine(self) -> bool:
+        """Would the same scenario and seed give this race today?"""
+        return self.engine == running_engine()

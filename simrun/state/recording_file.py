@@ -26,8 +26,9 @@ from simrun.scenario.scenario import Scenario
 from simrun.state.arrays import GONE
 from simrun.state.fitting import BY_MARK, TEXTS, fitting, roster_arrays
 from simrun.state.recording import Recording
+from simrun.state.tracks import packed_tracks, unpacked_tracks
 
-FORMAT = 2
+FORMAT = 3
 LARGEST_UNPACKED_BYTES = 2**30
 CENTIMETRE_M = 0.01
 GROUP = 16
@@ -48,12 +49,15 @@ def save(recording: Recording, path: str | Path) -> Path:
     """
     arrays = {name: getattr(recording, name) for name in BY_MARK}
     arrays["times_s"] = recording.times_s
+    arrays |= packed_tracks(recording.tracks)
     arrays |= _packed_positions(recording.position_m)
     arrays |= {"speed": recording.speed_cm_s, "wished": recording.wished_cm_s}
     arrays |= {f"roster_{n}": getattr(recording.roster, n) for n in roster_arrays()}
     about = {
         "format": FORMAT,
         "version": recording.version,
+        "engine": recording.engine,
+        "best_box": recording.best_box,
         "seed": recording.seed,
         "peak_overlap": recording.peak_overlap,
         "scenario": recording.scenario.to_json(),
@@ -92,8 +96,15 @@ def _read_arrays(path: Path) -> dict[str, NDArray[Any]]:
 
 def _check_format(about: dict[str, Any]) -> None:
     if about.get("format") != FORMAT:
-        found = about.get("format")
-        raise BadRecording(f"a recording of format {found!r}; this version reads {FORMAT}")
+        found = f"a recording of format {about.get('format')!r}, of another engine than this one"
+        again = "run the race again" + _told_seed(about)
+        raise BadRecording(f"{found}, which reads format {FORMAT}; {again}")
+
+
+def _told_seed(about: dict[str, Any]) -> str:
+    """With which seed, where the file tells one."""
+    seed = about.get("seed")
+    return f" with seed {seed}" if isinstance(seed, int) else ""
 
 
 def _recording(arrays: dict[str, NDArray[Any]], about: dict[str, Any]) -> Recording:
@@ -104,6 +115,9 @@ def _recording(arrays: dict[str, NDArray[Any]], about: dict[str, Any]) -> Record
         scenario=Scenario.from_json(about["scenario"]),
         seed=int(about["seed"]),
         version=str(about["version"]),
+        engine=str(about["engine"]),
+        best_box=int(about["best_box"]),
+        tracks=unpacked_tracks(arrays),
         roster=roster,
         times_s=arrays["times_s"],
         position_m=_positions(arrays),

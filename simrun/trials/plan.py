@@ -7,14 +7,12 @@ import json
 from collections.abc import Iterator
 from dataclasses import dataclass
 from functools import cached_property
-from pathlib import Path, PurePath
+from pathlib import PurePath
 
 from simrun.base.errors import BadInput, Problem, nearest_word
 from simrun.scenario.scenario import Scenario
 
 MOST_SEEDS = 1_000_000
-ROOMS = ("course", "engine", "laws", "runners", "scenario", "sources", "state", "tactics")
-"""The rooms whose text decides what happens in a race."""
 
 
 @dataclass(frozen=True)
@@ -81,16 +79,3 @@ def digest_of(scenario: Scenario, watched: str | None = None, crowd: bool = Fals
     del told["file"]
     text = json.dumps([told, watched, *(["crowd"] if crowd else [])], ensure_ascii=False)
     return hashlib.sha256(text.encode()).hexdigest()[:24]
-
-
-def engine_digest() -> str:
-    """A short name for the state of the engine: races of another state are other races."""
-    from simrun.sources.library import shared_folder
-
-    package = Path(__file__).parents[1]
-    files = [path for room in ROOMS for path in sorted((package / room).rglob("*.py"))]
-    files += sorted((shared_folder() / "figures").glob("*.toml"))
-    digest = hashlib.sha256()
-    for path in files:
-        digest.update(path.name.encode() + b"\0" + path.read_bytes() + b"\0")
-    return digest.hexdigest()[:24]

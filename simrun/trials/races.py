@@ -13,11 +13,11 @@ from numpy.typing import NDArray
 from simrun.base.errors import BadRecording, CannotSimulate, SimrunError
 from simrun.engine.field import stand_m
 from simrun.engine.run import (
-    Alone,
-    best_boxes,
-    best_times,
+    best_box,
     field_of,
     frames_of,
+    from_box,
+    nobody_alone,
     run_alone,
     run_race,
 )
@@ -73,10 +73,9 @@ def crowd_outcome(scenario: Scenario, seed: int) -> Outcome:
     """Run one race and look at it as a crowd. Of the alone-runs only those from the best box are run."""
     field = field_of(scenario, seed).run()
     options: dict[str, Any] = {"alone": True, "frames": False, "settings": field.settings}
-    boxes = best_boxes(scenario, field.roster, options)
-    best_s = best_times(scenario, field.roster, boxes, options)
-    unknown = np.full_like(best_s, np.nan)
-    recording = frames_of(field, seed, Alone(unknown, unknown, unknown, best_s, boxes))
+    box = best_box(scenario, field.roster, options)
+    best_s = from_box(scenario, field.roster, box, options).run().tape.crossing_s
+    recording = frames_of(field, seed, nobody_alone(best_s, best_s, box))
     return replace(outcome_of(recording), crowd=crowd_figures(recording))
 
 
@@ -104,8 +103,8 @@ def _watched_race(scenario: Scenario, seed: int, team: str) -> Any:
     stand = stand_m(scenario.start_line, roster)[rows]
     # The best box is that of the whole field's median runner, as in a race with everybody's.
     options = {"alone": True, "frames": False, "settings": field.settings}
-    boxes = best_boxes(scenario, roster, options)
-    alone = run_alone(scenario, rows_of(roster, rows), stand, own, field.settings, boxes)
+    box = best_box(scenario, roster, options)
+    alone = run_alone(scenario, rows_of(roster, rows), stand, own, field.settings, box)
     return _Watched(field.tape.crossing_s, roster, rows, alone)
 
 

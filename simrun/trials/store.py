@@ -16,7 +16,7 @@ from typing import Any
 
 from simrun.base.errors import BadRecording, CannotWrite
 from simrun.base.version import VERSION
-from simrun.trials.plan import engine_digest
+from simrun.state.engine_digest import engine_digest
 from simrun.trials.races import Outcome, Row, unpacked
 
 FORMAT = 1

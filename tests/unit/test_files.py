@@ -119,7 +119,7 @@ def test_another_format_is_refused_by_its_number(recording: Recording, tmp_path:
     path = simrun.save(recording, tmp_path / "r.npz")
     with np.load(path) as loaded:
         arrays = {name: loaded[name] for name in loaded.files}
-    text = arrays["about"].tobytes().replace(b'"format": 2', b'"format": 9')
+    text = arrays["about"].tobytes().replace(b'"format": 3', b'"format": 9')
     arrays["about"] = np.frombuffer(text, dtype=np.uint8)
     np.savez(path, **arrays)
     assert "format 9" in refused(path)
@@ -191,8 +191,9 @@ def test_strange_words_in_a_recording_are_refused(
 
 @pytest.mark.parametrize(
     ("key", "value"),
-    [("seed", float("inf")), ("seed", None), ("peak_overlap", "x"), ("name", 3), ("scenario", "{}"),
-     ("scenario", 3), ("scenario", '{"document": {}}'), ("format", None)],
+    [("seed", float("inf")), ("seed", None), ("best_box", 0), ("best_box", "x"), ("peak_overlap", "x"),
+     ("name", 3), ("scenario", "{}"), ("scenario", 3), ("scenario", '{"document": {}}'),
+     ("format", None)],
 )  # fmt: skip
 def test_a_wrong_word_in_a_recording_is_refused(
     key: str, value: object, recording: Recording, tmp_path: Path
@@ -215,8 +216,9 @@ def test_an_array_that_claims_terabytes_is_refused(shape: tuple[int, ...], tmp_p
 
 @pytest.mark.parametrize(
     "name",
-    ["crossing_s", "alone_s", "shortest_s", "best_s", "best_box", "times_s", "moved", "speed",
-     "wished", "roster_box", "roster_team_index", "roster_choice", "roster_radius_m"],
+    ["crossing_s", "alone_s", "shortest_s", "best_s", "times_s", "moved", "speed", "wished",
+     "track_at", "track_start", "track_leaves", "track_reached", "track_ms", "roster_box",
+     "roster_team_index", "roster_choice", "roster_radius_m"],
 )  # fmt: skip
 def test_parts_that_do_not_fit_together_are_refused(
     name: str, recording: Recording, tmp_path: Path

@@ -12,8 +12,9 @@ import pytest
 from simrun.base.errors import BadInput
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
-from simrun.trials import plan as plan_module
-from simrun.trials.plan import Plan, digest_of, engine_digest
+from simrun.state import engine as engine_module
+from simrun.state.engine_digest import engine_digest
+from simrun.trials.plan import Plan, digest_of
 
 DUAL = Path(__file__).parents[2] / "scenarios" / "dual_meet.toml"
 
@@ -77,10 +78,10 @@ def test_no_arm_and_a_strange_team(dual: Scenario) -> None:
 
 def test_an_edited_law_is_another_engine(tmp_path: Path, monkeypatch: pytest.MonkeyPatch) -> None:
     """Races of before the edit are not mixed with those after; an edited picture changes nothing."""
-    package = Path(plan_module.__file__).parents[1]
+    package = Path(engine_module.__file__).parents[1]
     copy = tmp_path / "simrun"
     shutil.copytree(package, copy, ignore=shutil.ignore_patterns("__pycache__"))
-    monkeypatch.setattr(plan_module, "__file__", str(copy / "study" / "plan.py"))
+    monkeypatch.setattr(engine_module, "__file__", str(copy / "state" / "engine.py"))
     before = engine_digest()
     picture = copy / "pictures" / "gif.py"
     picture.write_text(picture.read_text("utf-8") + "\n# a word more\n", "utf-8")

@@ -13,7 +13,7 @@ from simrun.answers.layout.knobs import NARROWING, aim_m, layout_of, present
 from simrun.answers.layout.layout_measures import FLOW, LayoutSample, hand_queue_s, rule_straight_m
 from simrun.course.start import paint_m
 from simrun.engine.field import stand_m
-from simrun.engine.run import Alone, Race, frames_of
+from simrun.engine.run import Race, frames_of, nobody_alone
 from simrun.measure.crowd import crowd_figures
 from simrun.sources import figure
 from simrun.state.recording import Recording
@@ -81,10 +81,7 @@ def test_an_arc_leaves_no_extra_metres(width_m: float) -> None:
 def recording_of(day: Any, roster: Any, stand: np.ndarray, margins: Any) -> Recording:
     """The field's race as a recording without alone-runs."""
     field = Race(day, roster, stand, margins).run()
-    unknown = np.full_like(field.tape.crossing_s, np.nan)
-    return frames_of(
-        field, 4, Alone(unknown, unknown, unknown, unknown, np.ones(1, dtype=np.int64))
-    )
+    return frames_of(field, 4, nobody_alone(field.tape.crossing_s))
 
 
 def test_the_mirrored_layout_gives_the_mirrored_answer() -> None:

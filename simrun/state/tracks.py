@@ -1,0 +1,87 @@
+"""Where would the same runners have been, moment by moment, with nobody near? A few bytes a runner."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+Array = NDArray[np.float64]
+Whole = NDArray[np.int32]
+
+WAYS = ("own", "shortest", "best")
+"""The three ways of running alone: own box and own line, own box and shortest line, the reference box and
+the shortest line."""
+
+NOT_REACHED = -1
+FINE_M, NEAR_M, FAR_M = 0.1, 0.5, 5.0
+FINE_FOR_M, NEAR_FOR_M = 2.0, 30.0
+
+
+@dataclass(frozen=True)
+class Tracks:
+    """The alone-runs of N runners by place: three ways (WAYS), M places along the measured line.
+
+    at_m (M,): metres along it. start_m, leaves_s (3, N): where each stood, and when each began to move.
+    reached_ms (3, N, M): when each place was reached, whole milliseconds since the gun, NOT_REACHED where
+    not within the limit; before the own start the moment of leaving it.
+    """
+
+    at_m: Array
+    start_m: Array
+    leaves_s: Array
+    reached_ms: Whole
+
+    def __len__(self) -> int:
+        return len(self.at_m)
+
+    def reached_s(self, way: str, runner: int) -> Array:
+        """When did this runner reach every place alone? (M,) seconds, nan where not."""
+        found = self.reached_ms[WAYS.index(way), runner]
+        return np.where(found == NOT_REACHED, np.nan, found / 1000.0)
+
+
+def no_tracks(runners: int) -> Tracks:
+    """Of a race whose alone-runs kept no tracks."""
+    nothing = np.zeros((len(WAYS), runners))
+    return Tracks(np.zeros(0), nothing, nothing.copy(), np.zeros((*nothing.shape, 0), np.int32))
+
+
+def places_m(first_m: float, last_start_m: float, end_m: float) -> Array:
+    """At which metres is a track kept? Close together where runners set off from rest, then wider. (M,)"""
+    fine = np.arange(first_m, last_start_m + FINE_FOR_M, FINE_M)
+    near = np.arange(last_start_m + FINE_FOR_M, min(end_m, NEAR_FOR_M), NEAR_M)
+    far = np.arange(max(NEAR_FOR_M, last_start_m + FINE_FOR_M), end_m, FAR_M)
+    return np.concatenate([fine[fine < end_m], near, far, [end_m]])
+
+
+def packed_tracks(tracks: Tracks) -> dict[str, NDArray[Any]]:
+    """The arrays of a file: how many places were reached, and changes of changes of the milliseconds, from
+    way to way and from place to place, which are small."""
+    known = tracks.reached_ms != NOT_REACHED
+    held = np.maximum.accumulate(np.where(known, tracks.reached_ms, 0), axis=2)
+    steps = np.diff(np.diff(np.diff(held, axis=0, prepend=0), axis=2, prepend=0), axis=2, prepend=0)
+    fits = np.abs(steps).max(initial=0) < 2**15
+    return {
+        "track_at": tracks.at_m,
+        "track_start": tracks.start_m,
+        "track_leaves": tracks.leaves_s,
+        "track_reached": known.sum(axis=2).astype(np.int32),
+        "track_ms": steps.astype(np.int16 if fits else np.int32),
+    }
+
+
+def unpacked_tracks(arrays: dict[str, NDArray[Any]]) -> Tracks:
+    """The tracks of a file. Raises ValueError where its arrays do not fit together."""
+    steps, count = arrays["track_ms"], arrays["track_reached"]
+    if steps.ndim != 3 or steps.shape[:2] != count.shape or steps.dtype.kind != "i":
+        raise ValueError("tracks of other runners, or of another kind")
+    sums = np.cumsum(np.cumsum(steps.astype(np.int64), axis=2), axis=2)
+    reached = np.cumsum(sums, axis=0)
+    if np.diff(reached, axis=2).min(initial=0) < 0 or reached.max(initial=0) > 2**31 - 1:
+        raise ValueError("a track that runs back in time")
+    there = np.arange(steps.shape[2]) < count[:, :, None]
+    ms = np.where(there, reached, NOT_REACHED).astype(np.int32)
+    return Tracks(arrays["track_at"], arrays["track_start"], arrays["track_leaves"], ms)
