@@ -11,6 +11,7 @@ from pathlib import Path
 import pytest
 
 from simrun.cli import main
+from simrun.scenario.reader import read
 
 TOP = Path(__file__).parents[2]
 README = (TOP / "README.md").read_text("utf-8")
@@ -79,3 +80,16 @@ def test_files_named_in_the_pages_exist(page: str) -> None:
     paths = re.findall(r"`((?:simrun|tests|shared|scenarios|\.ci)/[\w./-]+)`", text)
     missing = [path for path in paths if not (TOP / path).exists()]
     assert missing == []
+
+
+def test_the_small_scenario_is_one(tmp_path: Path) -> None:
+    """The format as the README shows it is read, with an entry list and a box sheet beside it."""
+    (text,) = re.findall(r"```toml\n(.*?)```", README, flags=re.DOTALL)
+    (tmp_path / "day.toml").write_text(text)
+    fen = TOP / "scenarios"
+    entries = (fen / "brindle_fen_entries.csv").read_text("utf-8")
+    (tmp_path / "entries.csv").write_text(entries)
+    (tmp_path / "boxes.csv").write_text("box,team\n5,Ellerfold\n")
+    day = read(tmp_path / "day.toml")
+    assert day.our_team == "Ellerfold"
+    assert len(day.teams) == 12
