@@ -6,6 +6,7 @@ import json
 from dataclasses import dataclass
 from pathlib import Path
 
+from simrun.answers.course.words import FIELD, HEAD, TO_FILL_IN, WIDTH, WIDTHS
 from simrun.base.errors import BadInput, Problem
 from simrun.base.writing import write_text
 from simrun.course.tracks.track_drawing import TrackDrawing, drawing_of
@@ -22,51 +23,6 @@ ASSUMED_WIDTH_M = 6.0
 
 BOX_M = 2.0
 SLOWEST_M_S = 2.0
-
-TO_FILL_IN = "<-- assumed, measure it and fill it in"
-
-HEAD = """# Read from {source}. To be completed: every line marked {mark!r}.
-# A watch or a map cannot measure widths. Walk the course with a tape and ask: how wide is the start,
-# where does it come down, how wide are the gates, the paths and the turns?
-{told}
-name = {name}
-invented = false
-units = "{units}"
-
-[clock]
-limit = "{minutes} min"
-
-[start]
-width = {width}  # {mark}
-boxes = {boxes}  # {mark}
-box_width = {box}  # {mark}
-front_row = 2  # {mark}
-
-[course]
-drawn = {drawn}
-"""
-
-WIDTHS = """
-# The width at this many metres from the start, along the middle; even between two of them.
-# A start 60 m wide that comes down to 6 m between 200 and 250 m is three tables: 0, 200 and 250.
-"""
-
-WIDTH = """
-[[course.widths]]
-at = {at}
-width = {width}  # {mark}
-"""
-
-FIELD = """
-[field]
-ability = "boys varsity 5 km"  # {mark}
-fill = true
-
-[[teams]]
-name = "Our team"
-box = 1
-ours = true
-"""
 
 
 @dataclass(frozen=True)
