@@ -18,6 +18,8 @@ def sentence_of(told: Told) -> str:
     if told.beside is None:
         return f"{race}, following {whom}."
     one, other = plan_words(recording, told.beside)
+    if one == other:
+        return f"{race}, following {whom} in two races of one plan."
     return f"{race}, following {whom} in two races: {one}, and beside it {other}."
 
 
