@@ -44,7 +44,7 @@ def test_one_race_and_two(day: Scenario, calm: Recording) -> None:
     [
         ("Milbrook", View(), "did you mean 'Millbrook'"),
         (None, View(inset="mil corner"), "did you mean 'mill corner'"),
-        (None, View(from_s=50.0), "from 0 to 40 s, what was recorded"),
+        (None, View(from_s=50.0), "from 0 to 39.9 s, what was recorded"),
         (None, View(speed=0.0), "from 0.1 to 60"),
     ],
 )
