@@ -47,7 +47,7 @@ def new_course(
 
     Nothing that exists is overwritten: a completed scenario is somebody's work. Raises BadInput, also
     where the line cannot be run, before anything is written; CannotWrite.
-    Check: tests/journeys/test_course.py.
+    Check: tests/journeys/test_course_and_card.py.
     """
     if width_m is not None and not NARROWEST_M <= width_m <= WIDEST_M:
         allowed = f"{NARROWEST_M:g} to {WIDEST_M:g} m"
