@@ -11,7 +11,7 @@ import pytest
 
 import simrun
 from simrun.answers.finish.run import our_ranges, run_finish, team_ranges
-from simrun.answers.race.finish_words import finish_page
+from simrun.answers.race.finish_words import finish_text
 from simrun.base.errors import BadInput
 from simrun.measure.finish import carried, finish_table, reaches_finish, start_mark, team_table
 from simrun.trials.races import outcome_of
@@ -83,7 +83,8 @@ def recording(tmp_path_factory: pytest.TempPathFactory) -> Any:
 def test_the_page_of_a_race(recording: Any) -> None:
     """The winner, our seven, the scores and the three thirds; the sums of a team's places are its points."""
     finish, teams = finish_table(recording), team_table(recording)
-    page = finish_page(recording, finish, teams, carried(finish))
+    tables = {"finish": finish, "teams": teams, "carried": carried(finish)}
+    page = finish_text(recording, tables)
     assert finish["runner"][0] in page
     assert page.count("Alderbrook") >= 8
     for row in teams.to_dict("records"):
