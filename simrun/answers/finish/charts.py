@@ -14,7 +14,7 @@ if TYPE_CHECKING:
 
 def points_chart(teams: pandas.DataFrame, ours: str | None) -> bytes:
     """Points by team, the best at the top. teams: rows of `team_ranges`. Check: tests/unit/test_finish.py."""
-    figure = blank_figure(7.0, 1.3 + 0.32 * len(teams))
+    figure = blank_figure(5.6, 1.3 + 0.32 * len(teams))
     axes = figure.subplots()
     at = np.arange(len(teams))[::-1]
     colors = [chart_ink("ours" if team == ours else "muted") for team in teams["team"]]
@@ -24,8 +24,6 @@ def points_chart(teams: pandas.DataFrame, ours: str | None) -> bytes:
     axes.set_yticks(at, names)
     axes.set_ylim(-0.6, len(teams) - 0.4)
     axes.set_xlim(left=0)
-    axes.set_xlabel(
-        "team points: the bar is eight races in ten, the dot the average; fewer is better"
-    )
+    axes.set_xlabel("team points, fewer is better; bar: eight races in ten; dot: average")
     axes.spines[["top", "right"]].set_visible(False)
     return png_of(figure)

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from simrun.base.units import clock_text
 from simrun.measure.finish import start_mark
 from simrun.pages.cautions import LEFT_OUT
-from simrun.pages.numbers import ends, ordinal, percent, whole, whole_ends
+from simrun.pages.numbers import ends, ordinal, percent, whole
 from simrun.pages.text import table_text
 from simrun.scenario.scenario import Scenario
 
@@ -26,7 +26,7 @@ READING = (
 
 @dataclass(frozen=True)
 class Told:
-    """What there is to tell. tables: by name. unknown: their columns that fit nothing, each with the nearest."""
+    """What there is to tell. tables: by name. unknown: columns of theirs that fit no mark of ours."""
 
     day: Scenario
     races: int
@@ -109,8 +109,8 @@ def team_rows(told: Told) -> list[list[str]]:
             [
                 row["team"],
                 whole(row["points_mean"]),
-                whole_ends(row["points_low"], row["points_high"]),
-                whole_ends(row["rank_low"], row["rank_high"]),
+                range_words(whole(row["points_low"]), whole(row["points_high"])),
+                range_words(whole(row["rank_low"]), whole(row["rank_high"])),
                 percent(row["wins_share"]),
             ]
         )
@@ -137,13 +137,13 @@ def our_title(told: Told) -> str:
 def our_rows(told: Told) -> list[list[str]]:
     """A row for our first home, our second, and so on."""
     mark = told.day.strip.checkpoints[start_mark(told.day.strip)].name
-    rows = [["our", "place", "time", f"lost by {mark}", "lost by the finish"]]
+    rows = [["our", "place", "time", f"s lost by {mark}", "s lost by the finish"]]
     for row in told.tables["finish_ours"].to_dict("records"):
         rows.append(
             [
                 f"{row['our']}.",
-                whole_ends(row["place_low"], row["place_high"]),
-                f"{clock_text(row['time_s_low'])} to {clock_text(row['time_s_high'])}",
+                range_words(whole(row["place_low"]), whole(row["place_high"])),
+                range_words(clock_text(row["time_s_low"]), clock_text(row["time_s_high"])),
                 ends(row["start_lost_s_low"], row["start_lost_s_high"]),
                 ends(row["lost_s_low"], row["lost_s_high"]),
             ]
