@@ -41,6 +41,7 @@ def test_the_command_writes_what_it_prints(
     page = (tmp_path / "out" / "finish.html").read_text("utf-8")
     assert f"<h1>{first.splitlines()[0]}</h1>" in page
     assert "Millbrook, in the order of finish" in page
+    assert page.count('<img alt="Points by team') == 1
     assert main(words) == 0
     assert capsys.readouterr().out == first
 

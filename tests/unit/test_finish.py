@@ -139,6 +139,13 @@ def test_the_sentence_says_places_points_and_wins(
     assert said in sentence_of(Told(day, races, {"finish_teams": teams}))
 
 
+def test_without_a_team_of_ours_the_best_is_told() -> None:
+    """The first row, which has the fewest points."""
+    teams = pd.DataFrame([{"team": "Oak", **ROW}, {"team": "Elm", **ROW}])
+    day: Any = SimpleNamespace(our_team=None)
+    assert sentence_of(Told(day, 20, {"finish_teams": teams})).startswith("Oak places 2nd to 4th")
+
+
 def test_who_is_left_out_of_the_ranges_is_said() -> None:
     """A team without a score in some races is named with how many it scored in; none, no words."""
     teams = pd.DataFrame([{"team": "Oak", **ROW}, {"team": "Elm", **ROW, "races": 17}])

@@ -13,7 +13,7 @@ if TYPE_CHECKING:
 
 
 def points_chart(teams: pandas.DataFrame, ours: str | None) -> bytes:
-    """Points by team, the best at the top. teams: rows of `team_ranges`. Check: tests/unit/test_finish.py."""
+    """Points by team, the best at the top. teams: of `team_ranges`. Check: tests/journeys/test_finish.py."""
     figure = blank_figure(5.6, 1.3 + 0.32 * len(teams))
     axes = figure.subplots()
     at = np.arange(len(teams))[::-1]
