@@ -26,7 +26,7 @@ class Held:
     """What the stop did: S seeds, N runners.
 
     passed_s (S, N): when each was at the point with nobody down; delay_s (S, N): how much later each was
-    behind it with somebody down, nan for who never came so far. from_s (S,): since when.
+    behind it with somebody down, nan for those who never came so far. from_s (S,): since when.
     """
 
     down: Down
@@ -41,12 +41,12 @@ class Held:
 
     @property
     def longest_s(self) -> Array:
-        """The delay of who is held up longest, (S,)."""
+        """The delay of the runner held up longest, (S,)."""
         return np.nanmax(self.delay_s, axis=1)
 
     @property
     def recovered_s(self) -> Array:
-        """How long after the way is clear again does the last one pass who is held up? (S,), 0 for nobody."""
+        """How long after the way is clear again does the last runner held up pass? (S,), 0 for nobody."""
         late = np.where(self.delay_s > HELD_UP_S, self.passed_s + self.delay_s, -np.inf)
         after = late.max(axis=1) - (self.from_s + self.down.for_s)
         return np.maximum(0.0, after)
