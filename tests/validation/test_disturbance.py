@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from simrun.answers.disturb.held import figures_of
+from simrun.answers.disturb.held_up import figures_of
 from simrun.answers.disturb.run import disturb
 from simrun.base.errors import BadInput
 from simrun.cli import main

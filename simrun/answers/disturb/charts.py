@@ -7,7 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.answers.disturb.held import RECALL_WINDOW_M, Held
+from simrun.answers.disturb.held_up import RECALL_WINDOW_M, Held
 from simrun.base.units import length_text
 from simrun.course.strip import Strip
 from simrun.engine.down import Down

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from simrun.answers.disturb.charts import ripple_chart
-from simrun.answers.disturb.held import Held, figures_of, table_of_delays
+from simrun.answers.disturb.held_up import Held, figures_of, table_of_delays
 from simrun.answers.disturb.page import page_of
 from simrun.answers.disturb.words import Told, sentence_of, text_of
 from simrun.answers.kind import OfDay, Progress

@@ -12,7 +12,7 @@ from pathlib import Path
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.answers.disturb.held import Held
+from simrun.answers.disturb.held_up import Held
 from simrun.answers.disturb.result import DisturbResult
 from simrun.answers.kind import Asked, Progress
 from simrun.answers.options import folder_of, run_seeds

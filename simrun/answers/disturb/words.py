@@ -5,7 +5,7 @@ from __future__ import annotations
 import math
 from dataclasses import dataclass
 
-from simrun.answers.disturb.held import HELD_UP_S, RECALL_WINDOW_M, Figures, Held
+from simrun.answers.disturb.held_up import HELD_UP_S, RECALL_WINDOW_M, Figures, Held
 from simrun.base.units import length_text
 from simrun.pages.cautions import CAUTION
 from simrun.pages.numbers import DASH, ends, tenths, whole, whole_ends
