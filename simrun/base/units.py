@@ -18,6 +18,17 @@ def length_text(metres: float, units: str = "metric") -> str:
     return f"{metres:.1f} m" if abs(metres) < 20 else f"{metres:.0f} m"
 
 
+def short_unit(units: str = "metric") -> tuple[str, float]:
+    """In what is a way of a few steps said? The unit's name, and how many metres it has."""
+    return ("ft", METRES_A_FOOT) if units == "us" else ("m", 1.0)
+
+
+def more_text(metres: float, units: str = "metric") -> str:
+    """So much further or less far, with its sign and to a tenth: "+14.9 m", "-2.4 ft"; a dash for nan."""
+    unit, metres_each = short_unit(units)
+    return "-" if math.isnan(metres) else f"{round(metres / metres_each, 1) + 0.0:+.1f} {unit}"
+
+
 def clock_text(seconds: float) -> str:
     """A race time to the tenth: "2:05.3"; a dash for who did not arrive."""
     if math.isnan(seconds):

@@ -5,13 +5,14 @@ from __future__ import annotations
 import argparse
 import sys
 from collections.abc import Sequence
+from contextlib import suppress
 from pathlib import Path
 
 from simrun.answers.kind import Asked, Kind, Result
 from simrun.answers.kinds import all_kinds
 from simrun.base.errors import SimrunError
 from simrun.cli.parsing import EXIT_BAD_INPUT, asked_of, parser_of
-from simrun.cli.progress import progress
+from simrun.cli.progress import progress_of
 
 EXIT_STOPPED = 130
 
@@ -42,11 +43,12 @@ def tell(kind: Kind, asked: Asked) -> None:
     quiet = asked.quiet or asked.json
     if kind.needs_engine and not quiet:
         say_if_cold()
-    with progress(kind.name, quiet) as told:
+    with progress_of(kind.name, quiet) as told:
         results = kind.answer(asked, told)
     if not asked.json:
-        print("\n\n".join(r.sentence if asked.quiet else r.text for r in results), flush=True)
-    with progress("files", quiet) as told:
+        with suppress(BrokenPipeError):  # nobody reads on: what was found out is kept all the same
+            print("\n\n".join(r.sentence if asked.quiet else r.text for r in results), flush=True)
+    with progress_of("files", quiet) as told:
         saved = [(result, result.save(None, told)) for result in results]
     if asked.json:
         from simrun.cli.json_frame import frame_text

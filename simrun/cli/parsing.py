@@ -76,7 +76,9 @@ def _add_options(command: argparse.ArgumentParser, options: Sequence[Option]) ->
     for option in options:
         place = command
         if option.group:
-            place = groups.setdefault(option.group, command.add_mutually_exclusive_group())
+            if option.group not in groups:
+                groups[option.group] = command.add_mutually_exclusive_group()
+            place = groups[option.group]
         _add(place, option)
 
 

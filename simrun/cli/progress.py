@@ -11,7 +11,7 @@ LINE_EVERY_S = 10.0
 
 
 @contextmanager
-def progress(title: str, quiet: bool) -> Iterator[Callable[[float], None]]:
+def progress_of(title: str, quiet: bool) -> Iterator[Callable[[float], None]]:
     """Tell it the share that is done, from 0 to 1. Everything goes to standard error."""
     if quiet:
         yield lambda share: None

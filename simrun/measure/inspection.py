@@ -28,13 +28,17 @@ EARLY_M = 1000.0
 
 @dataclass(frozen=True)
 class Finding:
-    """One measured figure: what, its value in `unit` (nan: there is none), where, and what is said of it."""
+    """One measured figure: what, its value in `unit` (nan: there is none), where, and what is said of it.
+
+    at_m: where along the measured line, for a place without a name; else nan.
+    """
 
     what: str
     value: float
     unit: str
     where: str
     said: tuple[Guidance, ...]
+    at_m: float = math.nan
 
 
 @dataclass(frozen=True)
@@ -71,8 +75,8 @@ def _findings(scenario: Scenario, report: GroundReport) -> list[Finding]:
             narrowing[0] if narrowing else "none",
         ),
         _finding("hard object", hard[1], hard[0]),
-        _finding("narrowest before 1000 m", float(strip.width_m[narrow]), _at(strip, narrow)),
-        _finding("narrowest", report.narrowest_m[0], f"at {report.narrowest_m[1]:.0f} m"),
+        _width("narrowest before 1000 m", strip.width_m[narrow], strip.station_m[narrow]),
+        _width("narrowest", *report.narrowest_m),
         _finding("throat against the line", 100 * throat / spec.width_m, "", "%"),
         _finding("front line per front-row runner", report.front_line_per_runner_m, ""),
         _finding("start line per team", spec.width_m / max(1, len(scenario.teams)), ""),
@@ -85,8 +89,10 @@ def _finding(what: str, value: float, where: str, unit: str = "m") -> Finding:
     return Finding(what, value, unit, where, guidance_about(what))
 
 
-def _at(strip: Strip, cut: int) -> str:
-    return f"at {strip.station_m[cut]:.0f} m"
+def _width(what: str, width_m: float, at_m: float) -> Finding:
+    """A width at a place without a name."""
+    at_m = float(at_m)
+    return Finding(what, float(width_m), "m", f"at {at_m:.0f} m", guidance_about(what), at_m)
 
 
 def _throat_width_m(strip: Strip) -> float:

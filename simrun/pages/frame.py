@@ -19,7 +19,7 @@ TEMPLATES = Path(__file__).parent / "templates"
 def html_of(page: Page) -> str:
     """The page as one HTML text that needs no other file and may run nothing.
 
-    Check: tests/unit/test_frame.py (hostile names stay words), tests/architecture/test_pages.py.
+    Check: tests/unit/pages/test_frame.py (hostile names stay words, nothing may run).
     """
     style = _style()
     return _template().render(page=page, style=Markup(style), style_hash=hash_word(style))

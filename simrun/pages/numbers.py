@@ -20,6 +20,15 @@ def whole(value: float) -> str:
     return DASH if math.isnan(value) else f"{round(value) + 0:d}"
 
 
+def ordinal(value: float) -> str:
+    """A place said as a place, "1st", "22nd"; a dash for nan."""
+    if math.isnan(value):
+        return DASH
+    number = round(value)
+    teens = 10 < number % 100 < 14
+    return f"{number}{'th' if teens else {1: 'st', 2: 'nd', 3: 'rd'}.get(number % 10, 'th')}"
+
+
 def percent(share: float) -> str:
     """A share of one as per cent; a dash for nan."""
     return DASH if math.isnan(share) else f"{100 * share:.0f} %"

@@ -32,7 +32,8 @@ def sizes(package: Path) -> list[str]:
     found = []
     for folder in folders(package):
         files = [p for p in folder.iterdir() if p.is_file() and p.name != "__init__.py"]
-        if not FEWEST <= len(files) <= MOST:
+        # A folder of folders alone, such as pictures/, has nothing of its own to be kept in mind.
+        if files and not FEWEST <= len(files) <= MOST:
             found.append(f"{folder.relative_to(package)}: {len(files)} files")
     return found
 

@@ -21,7 +21,8 @@ MARKUP_ROOMS = ("pages/", "pictures/replay/")
 SENTENCE = re.compile(r"[A-Z].*(?:\s\S+){5,}[.!?](?:\s|$)", re.DOTALL)
 """A capital, at least six words, an end: what a person reads as a sentence."""
 SENTENCE_ROOMS = ("pages/", "cli/", "base/errors.py")
-SENTENCE_FILES = ("words.py", "__init__.py", "_words.py")
+SENTENCE_FILES = ("words.py", "__init__.py", "_words.py", "evidence/check_rows.py")
+"""The last quotes what others published, row by row."""
 REFUSING = {"Problem", "BadInput", "ValueError", "TypeError", "KeyError", "RuntimeError", "refuse"}
 """What these are told is an error's text."""
 

@@ -11,9 +11,9 @@ from random import Random
 import numpy as np
 
 import simrun
-from simrun.answers.course.run import new_course
+from simrun.answers.course.new_course import new_course
+from simrun.answers.race.race_tables import race_tables, write_tables
 from simrun.base.errors import BadInput, SimrunError
-from simrun.cli.one_race import write_tables
 from simrun.pictures.replay.replay_page import write_page
 from simrun.scenario.named_files import read_results
 from simrun.scenario.tables.box_sheet import parse_box_sheet
@@ -161,7 +161,7 @@ def read_recording(folder: Path, data: bytes) -> object:
     (folder / "strange.npz").write_bytes(data)
     with np.errstate(all="ignore"):
         recording = simrun.load(folder / "strange.npz")
-        write_tables(recording, folder)
+        write_tables(race_tables(recording), folder)
         return write_page(recording, folder / "replay.html", note="")
 
 

@@ -13,7 +13,7 @@ import pytest
 import simrun
 from simrun.answers.card.card_races import run_races, stations_of
 from simrun.answers.card.words import SIT
-from simrun.answers.course.run import TO_FILL_IN
+from simrun.answers.course.words import TO_FILL_IN
 from simrun.base.errors import BadInput
 from simrun.cli import main
 from simrun.measure.stretches import stretches
@@ -119,8 +119,11 @@ def test_a_card_is_one_page_and_speaks_paces(
     words = ["card", DUAL, "--seeds", "2", "--workers", "1", "--out", str(tmp_path), "--json"]
     assert main(words) == 0
     told = json.loads(capsys.readouterr().out)
-    assert [row["stretch"] for row in told["stretches"]][:2] == ["village green", "gate"]
+    (answer,) = told["answers"]
+    assert [row["stretch"] for row in answer["tables"]["card"]][:2] == ["village green", "gate"]
+    assert answer["figures"]["races"] == 2
     page = (tmp_path / "card.html").read_text("utf-8")
+    assert f"<h1>{answer['sentence']}</h1>" in page
     assert "/mile" in page
     assert "m/s" not in page
     pdf = (tmp_path / "card.pdf").read_bytes()

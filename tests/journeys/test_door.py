@@ -8,11 +8,14 @@ import re
 import subprocess
 import sys
 from pathlib import Path
+from typing import Any
 
 import imageio.v3 as imageio
 import pandas as pd
 import pytest
 
+from simrun.answers.kinds import all_kinds
+from simrun.base.version import VERSION
 from simrun.cli import main
 from tests.helpers.scenario_text import SMALL
 
@@ -34,7 +37,7 @@ def test_race_writes_everything_it_says(tmp_path: Path, capsys: pytest.CaptureFi
     assert "Left out: falls" in page
     names = {path.name for path in tmp_path.iterdir()}
     tables = {"loss.csv", "boxes.csv", "lines.csv", "boxes_lines.csv"}
-    assert names == tables | {"recording.npz", "race.gif"}
+    assert names == tables | {"race.html", "recording.npz", "race.gif"}
     assert (tmp_path / "loss.csv").read_text().splitlines()[0] == LOSS_COLUMNS
     boxes = pd.read_csv(tmp_path / "boxes_lines.csv")
     assert {"box", "line", "checkpoint", "count", "lost_s_mean", "lost_s_p90"} <= set(boxes)
@@ -46,13 +49,18 @@ def test_json_is_json_and_nothing_else(tmp_path: Path, capsys: pytest.CaptureFix
     """Standard output parses as one value for every command."""
     out = ["--json", "--out", str(tmp_path)]
     assert main(["race", DUAL, "--no-gif", *out]) == 0
-    race = json.loads(capsys.readouterr().out)
-    assert {"loss", "boxes", "lines", "boxes_lines", "written"} <= set(race)
+    (race,) = json.loads(capsys.readouterr().out)["answers"]
+    assert list(race["tables"]) == ["loss", "boxes", "lines", "boxes_lines"]
+    assert str(tmp_path / "recording.npz") in race["written"]
     assert main(["check", DUAL, "--json"]) == 0
-    assert json.loads(capsys.readouterr().out)["length_m"] > 400
+    (check,) = json.loads(capsys.readouterr().out)["answers"]
+    assert check["figures"]["length_m"] > 400
+    assert [row["box"] for row in check["tables"]["boxes"]] == [1, 2, 3, 4]
+    assert check["written"] == []
     replay = ["replay", str(tmp_path / "recording.npz"), "--to", "5", "--follow", "Thornwick"]
     assert main([*replay, *out]) == 0
-    assert json.loads(capsys.readouterr().out)["written"] == [str(tmp_path / "race.gif")]
+    (shown,) = json.loads(capsys.readouterr().out)["answers"]
+    assert shown["written"] == [str(tmp_path / "race.gif")]
 
 
 @pytest.mark.parametrize("name", ["dual_meet", "ferry_meadow", "ostrel_common"])
@@ -120,11 +128,60 @@ def test_every_wrong_word_leaves_with_2_and_one_line(words: list[str], tmp_path:
     assert list(tmp_path.iterdir()) == []
 
 
+@pytest.mark.parametrize(
+    ("words", "said"),
+    [
+        (["check", DUAL, "--units", "metrik"], "--units: 'metrik': unknown; one of metric, us"),
+        (["race", DUAL, "--units", "page"], "--units: 'page': unknown; one of metric, us"),
+        (["racce", DUAL], "did you mean 'race'"),
+        (["check", DUAL, "--sead", "3"], "unrecognized arguments: --sead"),
+    ],
+)
+def test_a_bad_choice_never_suggests_what_belongs_elsewhere(
+    words: list[str], said: str, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Only the words of that option are offered, and only the options of that command."""
+    with pytest.raises(SystemExit):
+        main(words)
+    error = capsys.readouterr().err
+    assert said in error
+    hint = error.partition("did you mean")[2]
+    assert not any(word in hint for word in ("--seed", "--page", "boxes", "letter"))
+
+
+def test_the_version_is_told(capsys: pytest.CaptureFixture[str]) -> None:
+    """`simrun --version`."""
+    with pytest.raises(SystemExit) as left:
+        main(["--version"])
+    assert left.value.code == 0
+    assert capsys.readouterr().out == f"simrun {VERSION}\n"
+
+
+def test_quiet_is_the_sentence_and_nothing_else(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """One line on standard output, none on standard error; the files are written all the same."""
+    assert main(["race", DUAL, "--no-gif", "--quiet", "--out", str(tmp_path)]) == 0
+    told = capsys.readouterr()
+    assert told.err == ""
+    assert told.out.count("\n") == 1
+    assert re.match(r"Millbrook lost \d+\.\d s on average by quarter mile from box 2: ", told.out)
+    assert (tmp_path / "recording.npz").exists()
+
+
 def test_an_unknown_option_has_its_nearest_word(capsys: pytest.CaptureFixture[str]) -> None:
     """`--sead` was meant to be `--seed`, as `rase` was meant to be `race`."""
     with pytest.raises(SystemExit):
         main(["race", DUAL, "--sead", "3"])
     assert "did you mean '--seed'" in capsys.readouterr().err
+
+
+def code_of(words: list[str]) -> int:
+    """With what does the door leave, whether a word is wrong or what it means?"""
+    try:
+        return main(words)
+    except SystemExit as left:
+        return int(left.code or 0)
 
 
 def program(*words: str, folder: Path) -> subprocess.CompletedProcess[str]:
@@ -153,7 +210,26 @@ def test_all_scenarios_are_checked_at_once(capsys: pytest.CaptureFixture[str]) -
     assert capsys.readouterr().out.count("Not a safety assessment") == len(SHIPPED)
 
 
-@pytest.mark.parametrize("words", [[], ["race"], ["check"], ["replay"]], ids=str)
+def test_several_checks_write_a_page_each(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """One file's page stands in the folder, those of several in folders of their own, also of one name."""
+    assert main(["check", DUAL, "--out", str(tmp_path / "one"), "--quiet"]) == 0
+    twin = tmp_path / SHIPPED[0].name
+    twin.write_bytes(SHIPPED[0].read_bytes())
+    several = [str(SHIPPED[0]), str(twin)]
+    assert main(["check", *several, "--out", str(tmp_path / "two"), "--units", "us"]) == 0
+    stem = SHIPPED[0].stem
+    pages = sorted(path.relative_to(tmp_path).as_posix() for path in tmp_path.rglob("*.html"))
+    assert pages == ["one/check.html", f"two/{stem}-2/check.html", f"two/{stem}/check.html"]
+    for page in pages:
+        text = (tmp_path / page).read_text("utf-8")
+        assert "Not a safety assessment" in text
+        assert "Beside books and guidance" in text
+        assert not re.search(r"\bsafe\b", text, re.IGNORECASE)
+
+
+@pytest.mark.parametrize("words", [[], *([kind.name] for kind in all_kinds())], ids=str)
 def test_every_command_explains_itself(words: list[str], tmp_path: Path) -> None:
     """`--help` leaves with 0 and writes to standard output alone."""
     done = program(*words, "--help", folder=tmp_path)
@@ -189,12 +265,55 @@ def test_a_replay_of_a_scenario_is_refused(capsys: pytest.CaptureFixture[str]) -
 
 
 @pytest.mark.parametrize(
-    "wrong", [["--speed", "0"], ["--speed", "nan"], ["--from", "9", "--to", "3"], ["--follow", "X"]]
+    "wrong",
+    [
+        ["--speed", "0"],
+        ["--speed", "nan"],
+        ["--from", "9", "--to", "3"],
+        ["--from", "301"],
+        ["--follow", "X"],
+        ["--inset", "Y"],
+    ],
 )
-def test_a_wrong_view_leaves_no_trace(wrong: list[str], tmp_path: Path) -> None:
+def test_a_wrong_view_leaves_no_trace(
+    wrong: list[str], tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
     """Refused before the race is run: exit code 2 and an empty folder."""
-    assert main(["race", DUAL, "--out", str(tmp_path), *wrong]) == 2
+
+    def nobody_runs(*_: Any, **__: Any) -> Any:
+        raise AssertionError("the race was run first")
+
+    monkeypatch.setattr("simrun.answers.race.run.run_one", nobody_runs)
+    assert code_of(["race", DUAL, "--out", str(tmp_path), *wrong]) == 2
     assert list(tmp_path.iterdir()) == []
+
+
+def test_a_picture_that_cannot_be_drawn_costs_no_race(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The clock allows second 299, but by then all are in: it is said, and the race is kept."""
+    words = ["race", DUAL, "--out", str(tmp_path), "--from", "250", "--to", "299"]
+    assert main(words) == 0
+    told = capsys.readouterr().out
+    assert "race.gif was not drawn: view.from_s: 250 s" in told
+    names = {path.name for path in tmp_path.iterdir()}
+    assert {"loss.csv", "recording.npz", "race.html"} <= names
+    assert "race.gif" not in names
+
+
+def test_a_race_stopped_at_its_picture_is_kept(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Ctrl-C while drawing: exit code 130, and the tables, the page and the recording are whole."""
+
+    def stopped(*_: Any, **__: Any) -> Any:
+        raise KeyboardInterrupt
+
+    monkeypatch.setattr("simrun.answers.race.result.write_films", stopped)
+    assert main(["race", DUAL, "--out", str(tmp_path)]) == 130
+    names = {path.name for path in tmp_path.iterdir()}
+    assert {"loss.csv", "recording.npz", "race.html"} <= names
+    assert not [name for name in names if name.startswith(".")]
 
 
 @pytest.mark.parametrize(
@@ -244,7 +363,8 @@ def test_help_needs_no_heavy_import() -> None:
     """`simrun --help` loads neither arrays nor compiler: it answers at once."""
     code = (
         "import sys; from simrun.cli import parser; parser().format_help(); "
-        "print(sorted({'numpy', 'numba', 'pandas', 'mesa', 'matplotlib'} & set(sys.modules)))"
+        "heavy = {'numpy', 'numba', 'pandas', 'mesa', 'matplotlib', 'scipy', 'pydantic'}; "
+        "print(sorted(heavy & set(sys.modules)))"
     )
     done = subprocess.run(
         [sys.executable, "-c", code], capture_output=True, text=True, cwd=TOP, env=os.environ
@@ -271,7 +391,7 @@ def test_boxes_writes_its_page_and_goes_on(
     assert main([*words, "--seeds", "3"]) == 0
     assert main([*words, "--seeds", "5"]) == 0
     last = capsys.readouterr().out.splitlines()[-1]
-    assert json.loads(last)["races"] == 5
+    assert json.loads(last)["answers"][0]["figures"]["races"] == 5
     names = {path.name for path in tmp_path.iterdir()}
     assert {"boxes.html", "boxes.csv", "boxes.png", "boxes_map.png", "boxes_races.db"} <= names
     table = pd.read_csv(tmp_path / "boxes.csv")

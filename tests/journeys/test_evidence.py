@@ -13,43 +13,47 @@ from PIL import Image
 
 from simrun.answers.evidence import run as evidence
 from simrun.answers.evidence.checks import GROUPS
+from simrun.answers.evidence.sections import SECTIONS
 from simrun.base.errors import CannotWrite
 
 
 class Tables(HTMLParser):
-    """Counts body rows and collects verdicts and pictures."""
+    """Collects the verdicts of the folded tables, and the pictures."""
 
     def __init__(self) -> None:
         super().__init__()
         self.verdicts: list[str] = []
         self.pictures: list[bytes] = []
-        self.in_verdict = False
+        self.column = 0
 
     def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
         told = dict(attrs)
-        self.in_verdict = tag == "span" and told.get("class") in ("met", "missed")
+        self.column = {"tr": 0, "td": self.column + 1}.get(tag, self.column)
         if tag == "img":
             assert told["alt"]
             self.pictures.append(base64.b64decode((told["src"] or "").split(",", 1)[1]))
 
     def handle_data(self, data: str) -> None:
-        if self.in_verdict:
-            self.verdicts.append(data)
-        self.in_verdict = False
+        word = data.partition(" ")[0]
+        if self.column == 2 and word in ("met", "missed"):
+            self.verdicts.append(word)
 
 
 @pytest.mark.slow
 def test_the_quick_page_holds_every_row_and_every_picture(tmp_path: Path) -> None:
     """One call, one file; every experiment has its rows, every picture opens, progress ends at 1."""
     told: list[float] = []
-    path = evidence.run_evidence(tmp_path / "new" / "folder", quick=True, progress=told.append)
+    result = evidence.run_evidence(tmp_path / "new" / "folder", quick=True, progress=told.append)
+    (path,) = result.save()
     assert [p.name for p in path.parent.iterdir()] == ["evidence.html"]
     text = path.read_text("utf-8")
     tables = Tables()
     tables.feed(text)
     assert set(tables.verdicts) == {"met", "missed"}
     met = tables.verdicts.count("met")
-    assert f"{met} of {len(tables.verdicts)} rows are met" in text
+    assert f"The model meets {met} of the {len(tables.verdicts)} figures" in text
+    assert f"<h1>{result.sentence}</h1>" in text
+    assert result.table["met"].tolist() == [word == "met" for word in tables.verdicts]
     assert len(tables.pictures) == 5
     for picture in tables.pictures:
         with Image.open(io.BytesIO(picture)) as image:
@@ -63,7 +67,7 @@ def test_the_quick_page_holds_every_row_and_every_picture(tmp_path: Path) -> Non
 
 def test_every_experiment_stands_on_the_page_once() -> None:
     """No group is run for nothing, none is told twice."""
-    names = [name for _, _, of_section, _ in evidence.SECTIONS for name in of_section]
+    names = [name for section in SECTIONS for name in section.experiments]
     assert sorted(names) == sorted(each.name for each in GROUPS)
 
 

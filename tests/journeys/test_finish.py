@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import json
 from pathlib import Path
 
 import pandas as pd
@@ -36,8 +37,31 @@ def test_the_command_writes_what_it_prints(
     assert (teams["points_low"] <= teams["points_mean"]).all()
     assert len(pd.read_csv(tmp_path / "out" / "finish_ours.csv")) == 10
     assert "Millbrook, in the order of finish" in first
+    assert first.startswith("Millbrook places ")
+    page = (tmp_path / "out" / "finish.html").read_text("utf-8")
+    assert f"<h1>{first.splitlines()[0]}</h1>" in page
+    assert "Millbrook, in the order of finish" in page
+    assert page.count('<img alt="Points by team') == 1
     assert main(words) == 0
     assert capsys.readouterr().out == first
+
+
+def test_json_holds_what_the_tables_hold(
+    day: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The sentence, every team and our ten as records; a bad results file leaves nothing behind."""
+    words = ["finish", str(day), "--seeds", "2", "--workers", "1", "--json"]
+    assert main([*words, "--out", str(tmp_path / "out")]) == 0
+    (told,) = json.loads(capsys.readouterr().out)["answers"]
+    assert told["figures"] == {"races": 2}
+    assert told["sentence"].startswith("Millbrook places ")
+    assert {row["team"] for row in told["tables"]["finish_teams"]} == {"Millbrook", "Thornwick"}
+    assert len(told["tables"]["finish_ours"]) == 10
+    assert str(tmp_path / "out" / "finish.html") in told["written"]
+    (tmp_path / "bad.csv").write_text("tme,team\n1:20,Elm\n", encoding="utf-8")
+    bad = ["--results", str(tmp_path / "bad.csv"), "--out", str(tmp_path / "none")]
+    assert main([*words, *bad]) == 2
+    assert not (tmp_path / "none").exists()
 
 
 def test_a_race_page_ends_at_the_finish(

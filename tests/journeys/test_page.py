@@ -199,7 +199,21 @@ def test_a_link_leads_to_its_moment(browser: Browser, folder: Path) -> None:
         assert now == [33.5, 5, "eye"]
         assert page.evaluate("replay.state.colour") == "lost"
         page.get_by_role("button", name="link to this moment").click()
-        assert "t=33.5" in page.evaluate("location.hash")
+        assert page.evaluate("location.hash").startswith("#at=33.5&")
+
+
+@pytest.mark.parametrize(("link", "second"), [("#at=75.0", 75.0), ("#at=9999", None), ("#at=x", 0)])
+def test_a_report_leads_to_its_moment(
+    browser: Browser, folder: Path, recording: Recording, link: str, second: float | None
+) -> None:
+    """As race.html links: the page opens at that second, and goes to another when the address changes."""
+    for page in opened(browser, folder / "replay.html", link):
+        last = float(recording.times_s[-1])
+        expected = pytest.approx(last if second is None else second, abs=0.11)
+        assert page.evaluate("replay.state.t") == expected
+        page.evaluate("location.hash = '#at=12.5'")
+        page.wait_for_function("replay.state.t === 12.5")
+        assert page.locator("#clock").inner_text() == "0:12.5"
 
 
 def test_a_strange_link_is_no_trouble(browser: Browser, folder: Path) -> None:

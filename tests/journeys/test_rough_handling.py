@@ -16,7 +16,7 @@ import imageio.v3 as imageio
 import pandas as pd
 import pytest
 
-from simrun.cli.one_race import write_tables
+from simrun.answers.race.race_tables import race_tables, write_tables
 from simrun.state.recording_file import load
 
 TOP = Path(__file__).parents[2]
@@ -81,7 +81,7 @@ def test_two_at_once_into_one_folder(tmp_path: Path) -> None:
     assert {"loss.csv", "recording.npz", "race.gif"} <= check_whole(tmp_path / "out")
     recording = load(tmp_path / "out" / "recording.npz")
     found = pd.read_csv(tmp_path / "out" / "loss.csv")
-    write_tables(recording, tmp_path / "again")
+    write_tables(race_tables(recording), tmp_path / "again")
     pd.testing.assert_frame_equal(found, pd.read_csv(tmp_path / "again" / "loss.csv"))
 
 

@@ -11,8 +11,8 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 import simrun
+from simrun.answers.race.race_tables import race_tables, write_tables
 from simrun.base.errors import BadRecording
-from simrun.cli.one_race import write_tables
 from simrun.pictures.replay.replay_page import write_page
 from simrun.state.recording_file import load, save
 from tests.helpers.scenario_text import ENTRIES, SMALL
@@ -40,7 +40,7 @@ def used(data: bytes, folder: Path) -> str:
         recording = load(file)
     except BadRecording as refused:
         return str(refused)
-    write_tables(recording, folder)
+    write_tables(race_tables(recording), folder)
     write_page(recording, folder / "replay.html", note="")
     return ""
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from simrun.answers.evidence.experiments.queue import (
+from simrun.measure.hand_queue import (
     free_straight_m,
     line_arrivals_s,
     queue_delay_s,

@@ -21,8 +21,12 @@ from simrun.answers.evidence.experiments.sensitivity import (
     told_roster,
     variance_shares,
 )
-from simrun.answers.evidence.page import Part, evidence_page
+from simrun.answers.evidence.page import page_of
+from simrun.answers.evidence.sections import Shown
+from simrun.answers.evidence.words import cause_words, missed_rows, number_words
 from simrun.pages.cautions import CAUTION
+from simrun.pages.frame import html_of
+from simrun.pages.page import Figure
 from simrun.sources import figure
 
 
@@ -199,16 +203,50 @@ def test_the_inside_share_and_the_pull_reach_the_roster() -> None:
 
 
 def page(rows: list[Check]) -> str:
-    return evidence_page("A & B", ["Words <i>."], [Part("Part", (), rows, b"png", "a")], CAUTION)
+    part = Shown("Part <i>", ("Words & more.",), rows, (Figure(b"png", "a"),))
+    return html_of(page_of([part], quick=True))
 
 
 def test_the_page_says_met_and_missed_in_words() -> None:
-    """Not by colour only; misses come first, with their cause."""
+    """Not by colour only; the verdict is the headline, and misses come first, with their cause."""
     text = page([row(), row(name="slow", measured=1.0, cause="too wide")])
-    assert ">met</span>" in text
-    assert ">missed</span> (cause 1)" in text
-    assert "1 of 2 rows are met, 1 are missed." in text
-    assert text.index("Too wide.") < text.index("<table>")
+    said = "The model meets 1 of the 2 figures that it is held against and misses 1."
+    assert f"<h1>{said}</h1>" in text
+    assert text.count('<td class="left">met</td>') == 1
+    assert text.count('<td class="left">missed (cause 1)</td>') == 1
+    assert text.count('<tr class="missed">') == 1
+    assert text.index("Cause 1: Too wide.") < text.index("<details>")
+    assert text.index("slow") < text.index("<details>")
+
+
+def test_a_miss_without_a_known_cause_is_a_miss_all_the_same() -> None:
+    """It stands among the misses, and no cause is made up."""
+    text = page([row(), row(name="slow", measured=1.0)])
+    assert '<td class="left">missed</td>' in text
+    assert "What in the model causes it" not in text
+
+
+def test_every_cause_is_said_once_and_numbered() -> None:
+    """Three misses, two causes."""
+    rows = [row(measured=1.0, cause=cause) for cause in ("one", "other", "one")]
+    assert cause_words(rows) == ("Cause 1: One.", "Cause 2: Other.")
+    assert [cells[-1] for cells in missed_rows(rows)[1:]] == ["1", "2", "1"]
+
+
+@pytest.mark.parametrize(
+    ("measured", "reach", "said"),
+    [
+        (20.0, 0.0, "20 s"),
+        (0.0123, 0.0, "0.0123 s"),
+        (0.9968, 0.0, "0.9968 s"),
+        (1.66, 0.0, "1.660 s"),
+        (-2.718, 0.614, "-2.72 ± 0.61 s"),
+    ],
+)
+def test_a_number_is_said_to_the_digits_that_decide(
+    measured: float, reach: float, said: str
+) -> None:
+    assert number_words(row(measured=measured, reach=reach, unit="s")) == said
 
 
 def test_the_page_needs_nothing_else_and_escapes_what_it_is_given() -> None:
@@ -218,6 +256,7 @@ def test_the_page_needs_nothing_else_and_escapes_what_it_is_given() -> None:
     assert "url(" not in text
     assert "&lt;b&gt;source&lt;/b&gt;" in text
     assert "how &amp; where" in text
+    assert "Part &lt;i&gt;" in text
     assert base64.b64encode(b"png").decode() in text
 
 
@@ -230,4 +269,6 @@ def test_the_page_carries_the_standing_caution() -> None:
 
 def test_a_page_without_misses_lists_none() -> None:
     """No empty list of misses."""
-    assert "What is missed" not in page([row()])
+    text = page([row()])
+    assert "What is missed" not in text
+    assert "The model meets every figure that it is held against, 1 of 1." in text

@@ -7,13 +7,17 @@ from types import SimpleNamespace
 from typing import Any
 
 import numpy as np
+import pandas as pd
 import pytest
 
 import simrun
-from simrun.answers.finish.run import our_ranges, run_finish, team_ranges
-from simrun.answers.race.finish_words import finish_page
+from simrun.answers.finish.finish_ranges import our_ranges, team_ranges
+from simrun.answers.finish.run import run_finish
+from simrun.answers.finish.words import Told, sentence_of, unscored_words
+from simrun.answers.race.finish_words import finish_text
 from simrun.base.errors import BadInput
 from simrun.measure.finish import carried, finish_table, reaches_finish, start_mark, team_table
+from simrun.pages.numbers import ordinal
 from simrun.trials.races import outcome_of
 from tests.helpers.worlds import SHARP_TURN, scenario_of
 
@@ -83,7 +87,8 @@ def recording(tmp_path_factory: pytest.TempPathFactory) -> Any:
 def test_the_page_of_a_race(recording: Any) -> None:
     """The winner, our seven, the scores and the three thirds; the sums of a team's places are its points."""
     finish, teams = finish_table(recording), team_table(recording)
-    page = finish_page(recording, finish, teams, carried(finish))
+    tables = {"finish": finish, "teams": teams, "carried": carried(finish)}
+    page = finish_text(recording, tables)
     assert finish["runner"][0] in page
     assert page.count("Alderbrook") >= 8
     for row in teams.to_dict("records"):
@@ -104,6 +109,59 @@ def test_ranges_over_races_hold_each_race(recording: Any) -> None:
     ours = our_ranges(outcomes, scenario)
     places = finish_table(recording).query("team == 'Alderbrook'")["place"].tolist()
     assert ours["place_low"].tolist() == places
+
+
+ROW = {"races": 20, "points_mean": 64.0, "points_low": 58.2, "points_high": 71.4}
+ROW |= {"rank_low": 2.0, "rank_high": 4.0, "wins_share": 0.15}
+
+
+@pytest.mark.parametrize(
+    ("changes", "races", "said"),
+    [
+        (
+            {},
+            20,
+            "places 2nd to 4th with 58 to 71 points in eight races out of ten, and wins 3 of 20.",
+        ),
+        ({"rank_high": 2.0, "wins_share": 0.0}, 20, "places 2nd with 58 to 71 points"),
+        ({"wins_share": 0.0}, 20, "and wins none of 20."),
+        ({"wins_share": 1.0}, 20, "and wins all 20."),
+        ({"races": 17}, 20, "(of the 17 in which it had five at the finish), and wins 3 of 20."),
+        ({"races": 1, "rank_low": 11.0}, 1, "In one race Elm places 11th with 58 points."),
+        ({"races": 0}, 20, "Elm never had five runners at the finish in 20 races."),
+    ],
+)
+def test_the_sentence_says_places_points_and_wins(
+    changes: dict[str, float], races: int, said: str
+) -> None:
+    """Ordinals, one value where both ends are one, and the races without a score named."""
+    teams = pd.DataFrame([{"team": "Oak", **ROW}, {"team": "Elm", **ROW, **changes}])
+    day: Any = SimpleNamespace(our_team="Elm")
+    assert said in sentence_of(Told(day, races, {"finish_teams": teams}))
+
+
+def test_without_a_team_of_ours_the_best_is_told() -> None:
+    """The first row, which has the fewest points."""
+    teams = pd.DataFrame([{"team": "Oak", **ROW}, {"team": "Elm", **ROW}])
+    day: Any = SimpleNamespace(our_team=None)
+    assert sentence_of(Told(day, 20, {"finish_teams": teams})).startswith("Oak places 2nd to 4th")
+
+
+def test_who_is_left_out_of_the_ranges_is_said() -> None:
+    """A team without a score in some races is named with how many it scored in; none, no words."""
+    teams = pd.DataFrame([{"team": "Oak", **ROW}, {"team": "Elm", **ROW, "races": 17}])
+    day: Any = SimpleNamespace(our_team="Elm")
+    told = Told(day, 20, {"finish_teams": teams})
+    assert "of 20: Elm (17)." in unscored_words(told)
+    assert unscored_words(Told(day, 20, {"finish_teams": teams[:1]})) == ""
+
+
+@pytest.mark.parametrize(
+    ("place", "said"),
+    [(1, "1st"), (2.4, "2nd"), (3, "3rd"), (11, "11th"), (21, "21st"), (NAN, "-")],
+)
+def test_a_place_is_said_as_a_place(place: float, said: str) -> None:
+    assert ordinal(place) == said
 
 
 def test_a_study_of_a_race_without_finish_is_refused(tmp_path: Path) -> None:

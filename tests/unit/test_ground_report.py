@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from simrun.answers.check.words import ground_page
+from simrun.answers.check.run import run_check
+from simrun.answers.check.words import ground_text
 from simrun.measure.wheel import measure_ground
 from simrun.pages.cautions import CAUTION
 from simrun.scenario.reader import read
@@ -161,17 +163,26 @@ def test_a_course_without_turns_or_narrowings_says_so(tmp_path: Path) -> None:
     assert (report.first_gate, report.first_turn, report.first_narrowing) == ("finish", None, None)
     assert report.lines_m == {}
     assert {box.to_finish_m for box in report.boxes} == {0.0}
-    page = ground_page(report, "metric")
+    page = ground_text(report, "metric")
     assert page.count("none") == 2
-    assert CAUTION in page
+    assert CAUTION in run_check(scenario).text
 
 
 def test_the_page_has_a_row_a_box_and_the_units_asked_for(tmp_path: Path) -> None:
-    """610 m are 667 yd; extra metres stay metres and say so."""
+    """610 m are 667 yd; extra metres become feet and say so."""
     report = measure_ground(funnel(tmp_path, ""))
-    metric, us = ground_page(report, "metric"), ground_page(report, "us")
+    metric, us = ground_text(report, "metric"), ground_text(report, "us")
     assert "610 m (throat)" in metric
     assert "667 yd (throat)" in us
-    assert "extra m to throat" in us
+    assert "extra m to throat" in metric
+    assert "extra ft to throat" in us
+    own = us.replace("(0.30 m off the edges)", "")  # the name of a convention
+    assert not re.search(r"\d m\b|\bm to\b", own), "a metre that a reader of yards must convert"
+    first = report.boxes[0].to_first_gate_m
+    assert first > 0.1
+    told = [
+        row.split()[-2] for text in (metric, us) for row in text.splitlines() if row[:2] == "1 "
+    ]
+    assert told == [f"{first:.2f}", f"{first / 0.3048:.2f}"]
     rows = [line.split() for line in metric.splitlines()]
     assert sum(row[:1] == [str(box)] for box in range(1, BOXES + 1) for row in rows if row) == BOXES

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 import simrun
-from simrun.answers.card.words import CHOOSE, GO_OUT, MOVE, SETTLED, SIT, UNTOLD, told
+from simrun.answers.card.words import CHOOSE, GO_OUT, MOVE, SETTLED, SIT, UNTOLD, sentence_of, told
 from simrun.measure.passing import Passing, passing
 from simrun.measure.stretches import Stretch, stretches
 
@@ -84,7 +84,25 @@ def test_a_closed_stretch_is_told_before_it_comes_and_after_it_opens() -> None:
     closed = [figures(0, 0), figures(400, 40, 3.0), figures(400, 360)]
     first, second, third = (row.note for row in told(found, closed, "metric"))
     assert "before the boardwalk" in first
-    assert second == "Sit: 1 of ten who would get by do. Traffic costs 3.0 s."
-    assert third == "Move after the boardwalk: 9 of ten who would get by do."
+    assert second == "Sit: about 1 in 10 faster runners get by. Traffic costs 3.0 s."
+    assert third == "Move after the boardwalk: about 9 in 10 faster runners get by."
     opened = [figures(0, 0), figures(400, 360), figures(400, 360)]
     assert not any("boardwalk" in row.note for row in told(found, opened, "metric"))
+
+
+def test_the_headline_names_where_to_move_and_where_to_sit() -> None:
+    """The open and the closed stretch; a lap only where another lap says otherwise; else that none does."""
+    names = ["field", "boardwalk", "bank, lane", "boardwalk", "bank, lane"]
+    found = tuple(Stretch(n, 100 * k, 100 * k + 100, lap=1 + k // 3) for k, n in enumerate(names))
+    passings = [figures(0, 0), *[figures(400, made) for made in (40, 320, 60, 200)]]
+    said = sentence_of(told(found, passings, "metric"))
+    assert said == "Move up on the bank and lane (lap 1); sit through the boardwalk."
+    middling = [figures(0, 0), *[figures(400, 200)] * 4]
+    assert sentence_of(told(found, middling, "metric")).startswith("No stretch stands out")
+
+
+def test_the_headline_names_three_at_most_in_the_order_of_the_race() -> None:
+    """Five open stretches: the three most open."""
+    found = tuple(Stretch(n, 100 * k, 100 * k + 100) for k, n in enumerate("abcdef"))
+    passings = [figures(0, 0), *[figures(400, made) for made in (300, 390, 290, 380, 370)]]
+    assert sentence_of(told(found, passings, "metric")) == "Move up on the c, the e and the f."

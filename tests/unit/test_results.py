@@ -98,6 +98,6 @@ def test_the_command_says_which_column_fits_nothing(
     assert main(words) == 0
     told = capsys.readouterr().out
     assert "Their race against ours" in told
-    assert "'gatte' is no checkpoint of this course; did you mean 'gate'" in told
+    assert "'gatte' is not a mark on this course; did you mean 'gate'" in told
     assert (tmp_path / "finish_results.csv").exists()
     assert main([*words[:-4], "--results", str(tmp_path / "none.csv")]) == 2

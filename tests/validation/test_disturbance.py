@@ -9,7 +9,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from simrun.answers.disturb.run import disturb, figures_of
+from simrun.answers.disturb.held_up import figures_of
+from simrun.answers.disturb.run import disturb
 from simrun.base.errors import BadInput
 from simrun.cli import main
 from simrun.engine.down import Down, run_with
@@ -142,6 +143,8 @@ def test_the_command_says_who_is_held_up_and_never_how_likely(
     assert CAUTION in told
     page = (tmp_path / "disturbance.html").read_text("utf-8")
     assert "not a forecast" in page
+    assert CAUTION in page
+    assert f"<h1>{told.splitlines()[0]}</h1>" in page
     assert "probab" not in page + told
     assert {p.name for p in tmp_path.iterdir()} == {
         "disturbance.html",
@@ -149,7 +152,9 @@ def test_the_command_says_who_is_held_up_and_never_how_likely(
         "disturbance.csv",
     }
     assert main([*words, "--out", str(tmp_path), "--json"]) == 0
-    assert json.loads(capsys.readouterr().out)["figures"]["in_recall_window"] is True
+    (answer,) = json.loads(capsys.readouterr().out)["answers"]
+    assert answer["figures"]["in_recall_window"] is True
+    assert answer["sentence"] == told.splitlines()[0]
     with pytest.raises(SystemExit):
         main(["disturb", str(DUAL), "--at", "the gate", "--out", str(tmp_path)])
     assert "the gate" in capsys.readouterr().err

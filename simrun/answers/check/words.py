@@ -4,90 +4,191 @@ from __future__ import annotations
 
 import math
 import textwrap
+from dataclasses import dataclass
 
-from simrun.base.units import length_text
-from simrun.measure.inspection import PASSING_M, Inspection
+from simrun.base.units import length_text, more_text, short_unit
+from simrun.measure.inspection import PASSING_M, Finding, Inspection
 from simrun.measure.wheel import GroundReport
 from simrun.pages.cautions import CAUTION
+from simrun.pages.numbers import DASH, percent, whole
 from simrun.pages.text import table_text
 from simrun.sources.guidance import Guidance
 
 COLUMNS = 96
 
+BESIDE = "Beside books and guidance (below, within or above: it reports, it does not approve)"
+LENGTHS = "Length of the measured line, by how far off the edges it is taken"
+MAP_ALT = "The start line from above, each box colored by its extra way to the first gate"
 
-def ground_page(report: GroundReport, units: str, inspection: str = "") -> str:
-    """The course on one page: lengths, distances, widths, and the extra metres of every box."""
-    facts = [["measured line (0.30 m off the edges)", length_text(report.length_m, units)]]
-    shortest = report.length_m
+
+@dataclass(frozen=True)
+class Told:
+    """What there is to tell: the report of the wheel and the tape, the inspection, the reader's units."""
+
+    report: GroundReport
+    inspection: Inspection
+    units: str
+
+
+def sentence_of(told: Told) -> str:
+    """How long the course is, and how many figures lie outside what is said of them."""
+    length = f"The measured line is {length_text(told.report.length_m, told.units)}"
+    held = [f for f in told.inspection.findings if f.said and not math.isnan(f.value)]
+    outside = sum(any(said.stands(f.value) != "within" for said in f.said) for f in held)
+    if not outside:
+        return f"{length}, and all {len(held)} figures are within what books and guidelines ask."
+    verb = "falls" if outside == 1 else "fall"
+    asked = "what at least one book or guideline asks"
+    return f"{length}; {outside} of {len(held)} figures {verb} outside {asked}."
+
+
+def title_of(told: Told) -> str:
+    """What the map of the line shows."""
+    return f"{told.report.name}: extra way to {told.report.first_gate}, by box"
+
+
+def scale_words(told: Told) -> str:
+    """What the colors of the map mean."""
+    return f"extra {short_unit(told.units)[0]}"
+
+
+def text_of(told: Told) -> str:
+    """The sentence, the course, the boxes, the inspection and the caution."""
+    parts = [
+        sentence_of(told),
+        ground_text(told.report, told.units),
+        inspection_text(told.inspection, told.units),
+        CAUTION,
+    ]
+    return "\n\n".join(parts)
+
+
+def ground_text(report: GroundReport, units: str) -> str:
+    """The course: lengths, distances, widths, and the extra way from every box."""
+    facts = [["course", ""], *fact_rows(report, units)]
+    boxes = table_text(box_rows(report, units), left=2)
+    return "\n\n".join([report.name, table_text(facts, left=2), boxes])
+
+
+def fact_rows(report: GroundReport, units: str) -> list[list[str]]:
+    """What the wheel and the tape say of the course."""
+
+    def said(metres: float) -> str:
+        return length_text(metres, units)
+
+    facts = [["measured line (0.30 m off the edges)", said(report.length_m)]]
     for choice, metres in report.lines_m.items():
-        facts.append(
-            [f"  every turn {choice}", f"{length_text(metres, units)} ({metres - shortest:+.1f} m)"]
-        )
-    facts.append(["start line", length_text(report.start_width_m, units)])
-    facts.append(["bow of the line", length_text(report.bow_m, units)])
-    facts.append(
-        ["front line per front-row runner", length_text(report.front_line_per_runner_m, units)]
-    )
-    for what, found in (
-        ("first narrowing", report.first_narrowing),
-        ("first turn", report.first_turn),
-    ):
-        where = f"{length_text(found[1], units)} ({found[0]})" if found else "none"
-        facts.append([what, where])
+        more = more_text(metres - report.length_m, units)
+        facts.append([f"  every turn {choice}", f"{said(metres)} ({more})"])
+    facts.append(["start line", said(report.start_width_m)])
+    facts.append(["bow of the line", said(report.bow_m)])
+    facts.append(["front line per front-row runner", said(report.front_line_per_runner_m)])
+    firsts = {"first narrowing": report.first_narrowing, "first turn": report.first_turn}
+    for what, found in firsts.items():
+        facts.append([what, f"{said(found[1])} ({found[0]})" if found else "none"])
     width, at = report.narrowest_m
-    facts.append(["narrowest", f"{length_text(width, units)} wide at {length_text(at, units)}"])
+    facts.append(["narrowest", f"{said(width)} wide at {said(at)}"])
     if report.tightest_turn:
         name, radius = report.tightest_turn
-        facts.append(["tightest turn", f"{name}, inside radius {length_text(radius, units)}"])
-    for name, at in report.checkpoints:
-        facts.append([f"checkpoint {name}", length_text(at, units)])
-    boxes = [["box", "team", f"extra m to {report.first_gate}", "extra m to the finish"]]
+        facts.append(["tightest turn", f"{name}, inside radius {said(radius)}"])
+    return facts + [[f"checkpoint {name}", said(at)] for name, at in report.checkpoints]
+
+
+def box_rows(report: GroundReport, units: str) -> list[list[str]]:
+    """A row a box: how much further it is than from the best one."""
+    unit, metres_each = short_unit(units)
+    rows = [["box", "team", f"extra {unit} to {report.first_gate}", f"extra {unit} to the finish"]]
     for box in report.boxes:
-        boxes.append(
-            [str(box.box), box.team, f"{box.to_first_gate_m:.2f}", f"{box.to_finish_m:.2f}"]
-        )
-    facts_text = table_text([["course", ""], *facts], left=2)
-    parts = [report.name, facts_text, table_text(boxes, left=2), inspection, CAUTION]
-    return "\n\n".join(part for part in parts if part)
+        ways = (box.to_first_gate_m, box.to_finish_m)
+        rows.append([str(box.box), box.team, *(f"{way / metres_each:.2f}" for way in ways)])
+    return rows
 
 
 def inspection_text(found: Inspection, units: str) -> str:
     """The inspection as a director reads it on a terminal."""
-    lines = [
-        "Held against books and guidance (below, within, above: it reports, it does not approve)"
-    ]
+    lines = [BESIDE]
     for finding in found.findings:
-        value = _value_text(finding.value, finding.unit, units)
-        lines.append(f"\n{finding.what}: {value} {finding.where}".rstrip())
+        lines.append(f"\n{finding.what}: {measured(finding, units)}".rstrip())
         lines += [f"    {_said_text(said, finding.value, units)}" for said in finding.said]
-    lines.append("\nlength of the measured line, by how far off the edges it is taken")
-    lines += [f"    {length_text(metres, units):>8}  {words}" for words, metres in found.lengths_m]
-    lines.append(f"\nnarrower than {length_text(PASSING_M, units)}, where passing gets hard")
-    for name, first, last, width in found.narrow:
-        where = f"{length_text(first, units)} to {length_text(last, units)}"
-        lines.append(f"    {name}: {length_text(width, units)} wide, {where}")
+    lines.append(f"\n{LENGTHS}")
+    lines += [f"    {metres:>8}  {words}" for words, metres in length_rows(found, units)]
+    lines.append(f"\n{narrow_words(units)}")
+    lines += [
+        f"    {name}: {width} wide, {where}" for name, width, where in narrow_rows(found, units)
+    ]
     if not found.narrow:
         lines.append("    nowhere")
     return "\n".join(lines)
 
 
-def _value_text(value: float, unit: str, units: str) -> str:
+def measured(finding: Finding, units: str) -> str:
+    """What was measured, and where."""
+    known = not math.isnan(finding.at_m)
+    where = f"at {length_text(finding.at_m, units)}" if known else finding.where
+    return f"{value_text(finding.value, finding.unit, units)} {where}".strip()
+
+
+def value_text(value: float, unit: str, units: str) -> str:
+    """A figure in its unit; nothing where there is none."""
     if math.isnan(value):
         return ""
     if unit == "m":
         return length_text(value, units)
-    return f"{value:.0f} %" if unit == "%" else f"{value:.0f}"
+    return percent(value / 100) if unit == "%" else whole(value)
+
+
+def stands_text(said: Guidance, value: float) -> str:
+    """Where does the course stand against a saying? "below", "within", "above"."""
+    return DASH if math.isnan(value) else said.stands(value)
+
+
+def bounds_text(said: Guidance, units: str) -> str:
+    """What is asked, "at least 5.0 m" or "1.5 m to 3.0 m"."""
+    ends = [
+        value_text(end, said.unit, units) for end in (said.low, said.high) if math.isfinite(end)
+    ]
+    if len(ends) == 2:
+        return f"{ends[0]} to {ends[1]}"
+    return f"{'at least' if math.isfinite(said.low) else 'at most'} {ends[0]}"
+
+
+def who_text(said: Guidance) -> str:
+    """Whose saying is it, and how is it known?"""
+    return f"{said.who}; {said.known}"
 
 
 def _said_text(said: Guidance, value: float, units: str) -> str:
     """The saying with where the course stands, whose it is and how it is known."""
-    ends = [
-        _value_text(end, said.unit, units) for end in (said.low, said.high) if math.isfinite(end)
-    ]
-    if len(ends) == 2:
-        bounds = f"{ends[0]} to {ends[1]}"
-    else:
-        bounds = f"{'at least' if math.isfinite(said.low) else 'at most'} {ends[0]}"
-    stands = "-" if math.isnan(value) else said.stands(value)
-    text = f"{stands:6}  {bounds}: {said.says} ({said.who}; {said.known})"
+    stands, asked = stands_text(said, value), bounds_text(said, units)
+    text = f"{stands:6}  {asked}: {said.says} ({who_text(said)})"
     return textwrap.fill(text, COLUMNS, subsequent_indent=" " * 12)
+
+
+def guidance_rows(found: Inspection, units: str) -> list[list[str]]:
+    """A row a saying: the figure, what was measured, where it stands, what is asked, by whom."""
+    rows = [["figure", "measured", "stands", "asked", "what for", "who says so"]]
+    for finding in found.findings:
+        for number, said in enumerate(finding.said):
+            first = ["", ""] if number else [finding.what, measured(finding, units) or "none"]
+            asked = [stands_text(said, finding.value), bounds_text(said, units)]
+            rows.append([*first, *asked, said.says, who_text(said)])
+    return rows
+
+
+def length_rows(found: Inspection, units: str) -> list[list[str]]:
+    """The length by how far off the edges it is taken."""
+    return [[words, length_text(metres, units)] for words, metres in found.lengths_m]
+
+
+def narrow_words(units: str) -> str:
+    """Over the stretches too narrow to pass."""
+    return f"Narrower than {length_text(PASSING_M, units)}, where passing gets hard"
+
+
+def narrow_rows(found: Inspection, units: str) -> list[list[str]]:
+    """The stretches too narrow to pass: name, width, from where to where."""
+    rows = []
+    for name, first, last, width in found.narrow:
+        where = f"{length_text(first, units)} to {length_text(last, units)}"
+        rows.append([name, length_text(width, units), where])
+    return rows

@@ -7,50 +7,43 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from simrun.answers.disturb.held_up import RECALL_WINDOW_M, Held
+from simrun.base.units import length_text
 from simrun.course.strip import Strip
-from simrun.pictures.charts.chart import blank_figure, chart_ink
+from simrun.engine.down import Down
+from simrun.pictures.charts.chart import blank_figure, chart_ink, png_of
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-    from matplotlib.figure import Figure
 
 Array = NDArray[np.float64]
 
 SHOWN_M = 60.0
 
 
-def ripple(
-    strip: Strip,
-    point_m: tuple[float, float],
-    at_m: float,
-    after_s: Array,
-    delay_s: Array,
-    for_s: float,
-    window_m: float,
-) -> Figure:
-    """Delay of every runner against when they would have passed, and the point on the course.
-
-    after_s, delay_s (M,): seconds after somebody went down at which each would have passed; how much later
-    each passed. window_m: the stretch after the start in which a recall is known.
-    """
+def ripple_chart(strip: Strip, held: Held, units: str) -> bytes:
+    """Delay of every runner against when they would have passed, and the point on the course."""
+    down = held.down
+    after_s = (held.passed_s - held.from_s[:, None]).ravel()
     figure = blank_figure(9.0, 4.4)
     above, below = figure.subplots(1, 2, width_ratios=[3, 1])
-    above.axvspan(0, for_s, color=chart_ink("rule"), alpha=0.6, label="somebody is down")
-    above.scatter(after_s, delay_s, s=9, color=chart_ink("ours"), label="one runner in one race")
+    above.axvspan(0, down.for_s, color=chart_ink("rule"), alpha=0.6, label="somebody is down")
+    above.scatter(
+        after_s, held.delay_s.ravel(), s=9, color=chart_ink("ours"), label="one runner in one race"
+    )
     above.axhline(0, color=chart_ink("muted"), linewidth=0.8)
-    above.set_xlim(-15, max(for_s + 40.0, 60.0))
+    above.set_xlim(-15, max(down.for_s + 40.0, 60.0))
     above.set_xlabel("seconds after somebody went down at which the runner would have passed")
     above.set_ylabel("seconds later")
     above.legend(fontsize=8, frameon=False, loc="upper right")
     above.spines[["top", "right"]].set_visible(False)
-    _course(below, strip, point_m, at_m, window_m)
-    return figure
+    _course(below, strip, down, units)
+    return png_of(figure)
 
 
-def _course(
-    axes: Axes, strip: Strip, point_m: tuple[float, float], at_m: float, window_m: float
-) -> None:
+def _course(axes: Axes, strip: Strip, down: Down, units: str) -> None:
     """The course about the point; hatched where a recall is known."""
+    at_m, window_m = down.at_m, RECALL_WINDOW_M
     first, last = strip.station_m[[0, -1]]
     left, right = _edges(strip, max(first, at_m - SHOWN_M), min(last, at_m + SHOWN_M))
     axes.fill(*np.concatenate([left, right[::-1]]).T, color=chart_ink("course"))
@@ -67,14 +60,16 @@ def _course(
         )
         axes.text(
             *(0.5, -0.02),
-            f"hatched: the first {window_m:g} m,\nwhere a recall is known",
+            f"hatched: the first {length_text(window_m, units)},\nwhere a recall is known",
             transform=axes.transAxes,
             ha="center",
             va="top",
             fontsize=8,
         )
-    axes.plot(*point_m, marker="X", markersize=11, color=chart_ink("slowed"))
-    axes.set_title(f"down at {at_m:g} m", fontsize=9)
+    axes.plot(
+        *strip.point_at(at_m, down.share), marker="X", markersize=11, color=chart_ink("slowed")
+    )
+    axes.set_title(f"down at {length_text(at_m, units)}", fontsize=9)
     axes.set_aspect("equal")
     axes.set_axis_off()
 

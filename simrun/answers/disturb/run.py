@@ -6,65 +6,63 @@ does to the others; it says nothing about whether anybody falls.
 
 from __future__ import annotations
 
-from collections.abc import Callable
-from dataclasses import dataclass
+import math
+from pathlib import Path
 
 import numpy as np
 from numpy.typing import NDArray
 
+from simrun.answers.disturb.held_up import Held
+from simrun.answers.disturb.result import DisturbResult
+from simrun.answers.kind import Asked, Progress
+from simrun.answers.options import folder_of, run_seeds
 from simrun.base.errors import BadInput, Problem
+from simrun.base.writing import ready_folder
 from simrun.engine.down import Down, run_with
 from simrun.engine.run import field_of
 from simrun.scenario.changes.changes_course import with_checkpoints
+from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
-from simrun.trials.statistics import Estimate, estimate, single_range
 
 Array = NDArray[np.float64]
 
-HELD_UP_S = 1.0
 BEYOND_M = 30.0
-RECALL_WINDOW_M = 100.0
-"""Where a fall by contact may lead to a recall. Source: starter's instructions of a US federation (seen)."""
 
 SIDES = {"left": 0.15, "middle": 0.5, "right": 0.85}
 
 
-@dataclass(frozen=True)
-class Held:
-    """What the stop did: S seeds, N runners.
+def answer(asked: Asked, progress: Progress) -> list[DisturbResult]:
+    """What `simrun disturb` does."""
+    scenario = read(asked.file)
+    since = math.nan if asked.since is None else asked.since
+    down = Down(asked.at, SIDES[asked.across], since, asked.lasts)
+    seeds, folder = run_seeds(asked), folder_of(asked)
+    return [run_disturb(scenario, folder, down, seeds, progress, units=asked.units)]
 
-    passed_s (S, N): when each was at the point with nobody down; delay_s (S, N): how much later each was
-    behind it with somebody down, nan for who never came so far. from_s (S,): since when.
+
+def run_disturb(
+    scenario: Scenario,
+    folder: str | Path,
+    down: Down,
+    seeds: tuple[int, ...] = tuple(range(1, 11)),
+    progress: Progress | None = None,
+    *,
+    units: str | None = None,
+) -> DisturbResult:
+    """If somebody is down, who is held up, and for how long? Every seed with and without; see `disturb`.
+
+    Raises BadInput, CannotWrite.
     """
-
-    down: Down
-    passed_s: Array
-    delay_s: Array
-    from_s: Array
-
-    @property
-    def held_up(self) -> Array:
-        """How many are later by more than a second, seed by seed? (S,)"""
-        return (self.delay_s > HELD_UP_S).sum(axis=1).astype(float)
-
-    @property
-    def longest_s(self) -> Array:
-        """The delay of who is held up longest, (S,)."""
-        return np.nanmax(self.delay_s, axis=1)
-
-    @property
-    def recovered_s(self) -> Array:
-        """How long after the way is clear again does the last one pass who is held up? (S,), 0 for nobody."""
-        late = np.where(self.delay_s > HELD_UP_S, self.passed_s + self.delay_s, -np.inf)
-        after = late.max(axis=1) - (self.from_s + self.down.for_s)
-        return np.maximum(0.0, after)
+    where = ready_folder(folder)
+    held = disturb(scenario, down, seeds, progress)
+    return DisturbResult(scenario, held, where, units or scenario.units)
 
 
 def disturb(
     scenario: Scenario,
     down: Down,
     seeds: tuple[int, ...],
-    progress: Callable[[float], None] | None = None,
+    progress: Progress | None = None,
 ) -> Held:
     """Run every seed with and without. down.from_s nan: when half of the field has passed the point.
 
@@ -104,27 +102,3 @@ def _short_day(scenario: Scenario, down: Down) -> Scenario:
         raise BadInput(Problem("for", f"{down.for_s:g} s", "more than 0 and up to 600 s"))
     behind_m = min(length, down.at_m + BEYOND_M)
     return with_checkpoints(scenario, [("the point", down.at_m), ("behind the point", behind_m)])
-
-
-@dataclass(frozen=True)
-class Told:
-    """The figures of a disturbance: means with intervals over seeds, ranges of single races."""
-
-    held_up: Estimate
-    held_up_range: tuple[float, float]
-    longest: Estimate
-    longest_range: tuple[float, float]
-    recovered: Estimate
-    in_recall_window: bool
-
-
-def figures_of(held: Held) -> Told:
-    """How many are held up, how long, and how soon is it over?"""
-    return Told(
-        estimate(held.held_up),
-        single_range(held.held_up),
-        estimate(held.longest_s),
-        single_range(held.longest_s),
-        estimate(held.recovered_s),
-        held.down.at_m <= RECALL_WINDOW_M,
-    )

@@ -11,6 +11,7 @@ from simrun.answers.evidence.experiments import corner as corner
 from simrun.answers.evidence.experiments import flow as flow
 from simrun.answers.evidence.experiments import queue as queue
 from simrun.answers.evidence.experiments.arena import Array
+from simrun.measure import hand_queue
 from simrun.sources import figure
 
 # --- Flow ---
@@ -140,11 +141,11 @@ def flip_rows(found: corner.Flip) -> tuple[Check, ...]:
 
 
 def closed_forms_rows(_: object) -> tuple[Check, ...]:
-    arrival = queue.line_arrivals_s(200, 100.0, 300.0, 5.0)
-    delay = queue.queue_delay_s(arrival, 16.0)
-    free = queue.free_straight_m(200, 5.0, 0.35, 16.0)
+    arrival = hand_queue.line_arrivals_s(200, 100.0, 300.0, 5.0)
+    delay = hand_queue.queue_delay_s(arrival, 16.0)
+    free = hand_queue.free_straight_m(200, 5.0, 0.35, 16.0)
     per_m = figure("crowd.door_165_flow_per_s").value / 1.4
-    door, hall = queue.through_s(165, 1.4, per_m), queue.through_s(200, 3.0, per_m)
+    door, hall = hand_queue.through_s(165, 1.4, per_m), hand_queue.through_s(200, 3.0, per_m)
     note = "a hand calculation: tests the formula, not the simulation"
     values = {
         "crowd.queue_last_through_s": (arrival + delay).max(),

@@ -9,8 +9,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simrun.base.errors import nearest_word
-from simrun.base.units import clock_text
-from simrun.pages.text import table_text
 from simrun.runners.results import Results
 from simrun.trials.races import Outcome
 from simrun.trials.statistics import single_range
@@ -30,6 +28,7 @@ def against_results(
 
     Places are shares of those who arrived, so fields of different size compare. their_s, our_s, our_low_s,
     our_high_s in seconds; inside: does theirs lie within what eight of ten of our races brought?
+    Check: tests/unit/test_results.py.
     """
     import pandas as pd
 
@@ -63,18 +62,8 @@ def _at(time_s: Array, share: float) -> float:
     return float(known[round(share * (len(known) - 1))]) if len(known) else float("nan")
 
 
-def against_text(table: pandas.DataFrame, results: Results, checkpoints: Sequence[str]) -> str:
-    """The comparison as a coach reads it, and which of their columns fit no checkpoint of ours."""
-    rows = [["checkpoint", "place", "theirs", "ours", "8 of 10 races", "inside"]]
-    for row in table.to_dict("records"):
-        band = f"{clock_text(row['our_low_s'])} to {clock_text(row['our_high_s'])}"
-        cells = [clock_text(row["their_s"]), clock_text(row["our_s"]), band]
-        rows.append([row["checkpoint"], row["place"], *cells, "yes" if row["inside"] else "no"])
+def unknown_columns(checkpoints: Sequence[str], results: Results) -> dict[str, str]:
+    """Which of their columns of times fit no checkpoint of ours, and which of ours is the nearest, if any?"""
     known = {name.casefold() for name in checkpoints}
     lost = [name for name in results.splits if name.casefold() not in known]
-    said = ["Their race against ours", table_text(rows, left=2)]
-    for name in lost:
-        near = nearest_word(name, list(checkpoints))
-        hint = f"; did you mean {near!r}?" if near else ""
-        said.append(f"Their column {name!r} is no checkpoint of this course{hint}")
-    return "\n".join(said)
+    return {name: nearest_word(name, list(checkpoints)) for name in lost}

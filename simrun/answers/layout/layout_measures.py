@@ -9,9 +9,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.answers.evidence.experiments.queue import free_straight_m, queue_delay_s
 from simrun.answers.layout.knobs import aim_m
 from simrun.measure.crowd import CROWD_NAMES, as_array, first_narrowing_cut, first_narrowing_m
+from simrun.measure.hand_queue import free_straight_m, queue_delay_s
 from simrun.measure.loss import places
 from simrun.scenario.scenario import Scenario
 from simrun.sources import figure

@@ -1,14 +1,23 @@
-"""One race as a coach reads it: who led where, what boxes and lines cost, our team runner by runner."""
+"""One race as a coach reads it: what our team lost and to what, who led where, what boxes and lines cost."""
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
+import numpy as np
+
+from simrun.answers.race.finish_words import finish_text
 from simrun.base.units import clock_text
 from simrun.measure.loss import places
 from simrun.pages.cautions import LEFT_OUT
-from simrun.pages.numbers import tenths
+from simrun.pages.numbers import DASH, ends, tenths, whole
+from simrun.pages.page import Moment
 from simrun.pages.text import table_text
+from simrun.pictures.ink.view import View
+from simrun.pictures.story.moments import followed
+from simrun.pictures.story.telling import Telling
 from simrun.state.recording import Recording
 
 if TYPE_CHECKING:
@@ -16,6 +25,185 @@ if TYPE_CHECKING:
 
 MOST_MARKS = 6
 """So many checkpoints fit beside each other; loss.csv has them all."""
+
+BEFORE_S = 3.0
+"""A link into the replay begins so long before its moment, to see it coming."""
+
+READING = (
+    "Lost = box + line + traffic, measured against the same runner alone from the best box on the shortest "
+    "line. A minus means time gained. The 10 to 90 % range is what eight runners out of ten met."
+)
+
+PICTURE_ALT = "Mean seconds lost by box, split into box, line and traffic"
+REPLAY = "Watch in the replay:"
+
+PARTS = {
+    "box_s": ("to the box", "gained from the box"),
+    "line_s": ("to the line", "gained on the line"),
+    "traffic_s": ("to traffic", "gained in the traffic"),
+}
+
+
+@dataclass(frozen=True)
+class Told:
+    """What there is to tell: the race, its tables, the reader's units."""
+
+    recording: Recording
+    tables: Mapping[str, pandas.DataFrame]
+    units: str
+
+    @property
+    def marks(self) -> list[str]:
+        """The checkpoints by name."""
+        return [mark.name for mark in self.recording.strip.checkpoints]
+
+    @property
+    def last(self) -> str:
+        """The mark at which the answer is given."""
+        return self.marks[-1]
+
+    @property
+    def team(self) -> str | None:
+        """Our team, if any."""
+        return self.recording.scenario.our_team
+
+    @property
+    def our_box(self) -> int | None:
+        """In which box did our team stand?"""
+        roster = self.recording.roster
+        ours = roster.box[roster.team == self.team] if self.team else []
+        return int(ours[0]) if len(ours) else None
+
+
+def sentence_of(told: Told) -> str:
+    """What our team lost by the last mark, and to what; without a team of ours, how the boxes differ."""
+    loss = told.tables["loss"]
+    rows = loss[(loss["team"] == told.team) & (loss["checkpoint"] == told.last)]
+    if not len(rows):
+        return _boxes_sentence(told)
+    there = rows.dropna(subset=["lost_s"])
+    missing = len(rows) - len(there)
+    if not len(there):
+        return f"Nobody from {told.team} reached {told.last} within the time limit."
+    mean = float(there["lost_s"].mean())
+    lost = f"{'lost' if mean >= 0 else 'gained'} {tenths(abs(mean))} s on average"
+    parts = ", ".join(_part(float(there[name].mean()), name) for name in PARTS)
+    out = f" ({missing} of {len(rows)} did not get there in time)" if missing else ""
+    return f"{told.team} {lost} by {told.last} from box {told.our_box}: {parts}{out}."
+
+
+def _part(seconds: float, name: str) -> str:
+    """One part of a loss: "1.5 s to the line"."""
+    lost, gained = PARTS[name]
+    return f"{tenths(abs(seconds))} s {lost if round(seconds, 1) >= 0 else gained}"
+
+
+def _boxes_sentence(told: Told) -> str:
+    rows = told.tables["boxes"]
+    rows = rows[(rows["checkpoint"] == told.last) & (rows["count"] > 0)]
+    if not len(rows):
+        return f"Nobody reached {told.last} within the time limit."
+    order = rows.sort_values("lost_s_mean").to_dict("records")
+    least, most = (f"{tenths(row['lost_s_mean'])} s on average" for row in (order[0], order[-1]))
+    if len(order) == 1:
+        return f"Box {order[0]['box']} lost {least} by {told.last}."
+    first, last = (row["box"] for row in (order[0], order[-1]))
+    few = f"In this race box {first} lost the least by {told.last}, {least}"
+    return f"{few}, and box {last} the most, {most}."
+
+
+def about_of(told: Told) -> str:
+    """Which race this is."""
+    recording = told.recording
+    invented = "Invented world. " if recording.scenario.invented else ""
+    return f"{invented}Seed {recording.seed}, {len(recording.roster)} runners, one race."
+
+
+def title_of(told: Told) -> str:
+    """What the chart shows."""
+    return f"{told.recording.scenario.name}: at {told.last}, seed {told.recording.seed}"
+
+
+def text_of(told: Told) -> str:
+    """The sentence, and one race on one page."""
+    name, marks = told.recording.scenario.name, told.marks
+    shown = marks[:1] + marks[-1:] if len(marks) > 1 else marks
+    parts = [
+        sentence_of(told),
+        f"{name}\n{about_of(told)}",
+        table_text(leader_rows(told)),
+    ]
+    for mark in shown:
+        parts.append(f"{by_words('box', mark)}\n{table_text(loss_rows(told, 'box', mark))}")
+    parts.append(f"{by_words('line', told.last)}\n{table_text(loss_rows(told, 'line', told.last))}")
+    if told.our_box is not None:
+        parts.append(f"{team_words(told)}\n{table_text(team_rows(told))}")
+    parts.append(f"{READING} {LEFT_OUT}")
+    if "finish" in told.tables:
+        parts.append(finish_text(told.recording, told.tables, told.units))
+    return "\n\n".join(parts)
+
+
+def by_words(by: str, mark: str) -> str:
+    """Over the table of boxes or lines."""
+    return f"Seconds lost at {mark}, by {by}"
+
+
+def leader_rows(told: Told) -> list[list[str]]:
+    """When the first, the middle and the last were at every checkpoint."""
+    rows = [["checkpoint", "first", "middle", "last", "did not get there"]]
+    for c, title in enumerate(told.marks):
+        times = told.recording.crossing_s[:, c]
+        arrived = np.sort(times[~np.isnan(times)])
+        cells = [DASH] * 3
+        if len(arrived):
+            cells = [
+                clock_text(float(t)) for t in (arrived[0], arrived[len(arrived) // 2], arrived[-1])
+            ]
+        rows.append([title, *cells, str(len(times) - len(arrived))])
+    return rows
+
+
+def loss_rows(told: Told, by: str, mark: str) -> list[list[str]]:
+    """A row a box or line at a mark."""
+    rows = [[by, "runners", "lost s", "10 to 90 %", "box s", "line s", "traffic s", "places"]]
+    table = told.tables[{"box": "boxes", "line": "lines"}[by]]
+    for row in table[table["checkpoint"] == mark].to_dict("records"):
+        if not row["count"]:
+            rows.append([str(row[by]), "0", *[DASH] * 6])
+            continue
+        rows.append(
+            [
+                str(row[by]),
+                str(row["count"]),
+                tenths(row["lost_s_mean"]),
+                ends(row["lost_s_p10"], row["lost_s_p90"]),
+                *(tenths(row[f"{part}_s_mean"], "+") for part in ("box", "line", "traffic")),
+                whole(row["places_lost_mean"]),
+            ]
+        )
+    return rows
+
+
+def team_words(told: Told) -> str:
+    """Over the table of our runners."""
+    return f"{told.team}, box {told.our_box}: place at each checkpoint, and (seconds lost)"
+
+
+def team_rows(told: Told, most: int = MOST_MARKS) -> list[list[str]]:
+    """Our team runner by runner at some checkpoints, the first and the last among them."""
+    recording, roster = told.recording, told.recording.roster
+    place, lost = places(recording.crossing_s), recording.crossing_s - recording.best_s
+    marks = _spread_out(len(told.marks), most)
+    rows = [["runner", "row", *(told.marks[c] for c in marks)]]
+    for i in np.flatnonzero(roster.team == told.team):
+        cells = [_place_words(place[i, c], lost[i, c]) for c in marks]
+        rows.append([roster.name[i], str(roster.row[i]), *cells])
+    return rows
+
+
+def _place_words(place: float, lost_s: float) -> str:
+    return DASH if np.isnan(place) else f"{place:.0f}. ({tenths(lost_s, '+')})"
 
 
 def _spread_out(count: int, most: int) -> list[int]:
@@ -25,76 +213,23 @@ def _spread_out(count: int, most: int) -> list[int]:
     return [round(k * (count - 1) / (most - 1)) for k in range(most)]
 
 
-def race_page(recording: Recording, boxes: pandas.DataFrame, lines: pandas.DataFrame) -> str:
-    """One race on one page: who led where, what boxes and lines cost, our team runner by runner."""
-    marks = recording.strip.checkpoints
-    titles = [mark.name for mark in marks]
-    shown = titles[:1] + titles[-1:] if len(titles) > 1 else titles
-    parts = [
-        f"{recording.scenario.name}   seed {recording.seed}, {len(recording.roster)} runners",
-        _leader_text(recording, titles),
-    ]
-    for title in shown:
-        parts.append(f"Seconds lost at {title}, by box\n" + _loss_text(boxes, "box", title))
-    parts.append(f"Seconds lost at {shown[-1]}, by line\n" + _loss_text(lines, "line", shown[-1]))
-    if recording.scenario.our_team:
-        parts.append(_team_text(recording, titles))
-    parts.append(
-        "lost = box + line + traffic, against the same runner alone from the best box on the "
-        "shortest line; a minus is time won. " + LEFT_OUT
-    )
-    return "\n\n".join(parts)
+def moments_of(told: Told, follow: str | None) -> tuple[Moment, ...]:
+    """Links into the replay: the gun, the first throat and turn, the last mark.
+
+    At each when the middle runner of those followed is there, or of the field.
+    """
+    recording = told.recording
+    view = View(to_s=float(recording.times_s[-1]), units=told.units)
+    found = {beat.name: beat.t_s for beat in Telling(recording, view, follow).beats if beat.decides}
+    who = followed(recording, follow).who
+    times = np.sort(recording.crossing_s[who if who.any() else slice(None), -1])
+    middle = float(times[(len(times) - 1) // 2])
+    if not np.isnan(middle):
+        found[told.last] = middle
+    late = [Moment("replay.html", max(0.0, t - BEFORE_S), name) for name, t in found.items()]
+    return (Moment("replay.html", 0.0, "the gun"), *sorted(late, key=lambda one: one.second_s))
 
 
-def _leader_text(recording: Recording, titles: list[str]) -> str:
-    rows = [["checkpoint", "first", "middle", "last", "not there"]]
-    for c, title in enumerate(titles):
-        times = recording.crossing_s[:, c]
-        arrived = sorted(t for t in times if t == t)
-        if arrived:
-            picked = (arrived[0], arrived[len(arrived) // 2], arrived[-1])
-            cells = [clock_text(t) for t in picked]
-        else:
-            cells = ["-", "-", "-"]
-        rows.append([title, *cells, str(len(times) - len(arrived))])
-    return table_text(rows)
-
-
-def _loss_text(frame: pandas.DataFrame, by: str, title: str) -> str:
-    rows = [[by, "runners", "lost", "10 to 90 %", "box", "line", "traffic", "places"]]
-    for row in frame[frame["checkpoint"] == title].to_dict("records"):
-        if not row["count"]:
-            rows.append([str(row[by]), "0", *["-"] * 6])
-            continue
-        rows.append(
-            [
-                str(row[by]),
-                str(row["count"]),
-                tenths(row["lost_s_mean"]),
-                f"{tenths(row['lost_s_p10'])} to {tenths(row['lost_s_p90'])}",
-                tenths(row["box_s_mean"], "+"),
-                tenths(row["line_s_mean"], "+"),
-                tenths(row["traffic_s_mean"], "+"),
-                f"{row['places_lost_mean']:.0f}",
-            ]
-        )
-    return table_text(rows)
-
-
-def _team_text(recording: Recording, titles: list[str]) -> str:
-    roster, team = recording.roster, recording.scenario.our_team
-    ours = [i for i in range(len(roster)) if roster.team[i] == team]
-    place = places(recording.crossing_s)
-    lost = recording.crossing_s - recording.best_s
-    marks = _spread_out(len(titles), MOST_MARKS)
-    rows = [["runner", "row", *(titles[c] for c in marks)]]
-    for i in ours:
-        cells = [
-            f"{place[i, c]:.0f}. ({tenths(lost[i, c], '+')} s)"
-            if place[i, c] == place[i, c]
-            else "-"
-            for c in marks
-        ]
-        rows.append([roster.name[i], str(roster.row[i]), *cells])
-    head = f"{team}, box {roster.box[ours[0]]}: place and seconds lost at checkpoints"
-    return head + "\n" + table_text(rows)
+def not_drawn(why: str) -> str:
+    """Said where the race is there and its picture is not."""
+    return f"race.gif was not drawn: {why}. The race is kept: simrun replay recording.npz draws it again."

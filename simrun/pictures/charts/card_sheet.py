@@ -24,7 +24,8 @@ MOST_ROWS = 40
 HEAD = ("from", "stretch", "narrowest", "get by", "traffic", "pace", "note")
 COLUMNS = (0.0, 0.065, 0.295, 0.375, 0.435, 0.49, 0.575)
 NOTE_LETTERS = 66
-GETS_BY = "of ten who would get by, so many do"
+ANSWER_LETTERS = 105
+GETS_BY = "share of the faster runners who get by"
 
 
 def overview(scenario: Scenario, bands: tuple[Coloured, ...], units: str) -> Figure:
@@ -39,12 +40,12 @@ def printed_card(
     bands: tuple[Coloured, ...],
     rows: list[list[str]],
     dull: list[bool],
-    how: tuple[str, str, str],
+    how: tuple[str, str, str, str],
 ) -> Figure:
     """The whole card on one sheet. rows: cells of the table, as under HEAD, a row a stretch; dull: which of
-    them are left out first where the sheet is full. how: units, paper, and the words at its foot.
+    them are left out first where the sheet is full. how: units, paper, the answer, the words at its foot.
     """
-    units, sheet, foot = how
+    units, sheet, answer, foot = how
     width, height = PAPER_INCH[sheet]
     figure = blank_figure(width, height, constrained=False)
     side, top = MARGIN_INCH / width, 1 - MARGIN_INCH / height
@@ -52,12 +53,15 @@ def printed_card(
     figure.text(
         side, top, _plain(f"{scenario.name}: {length}"), fontsize=13, va="top", weight="bold"
     )
+    below = top - 0.022
+    said = textwrap.wrap(answer, ANSWER_LETTERS)
+    figure.text(side, below, _plain("\n".join(said)), fontsize=9, va="top")
     texts = _most(rows, dull)
     lines = [textwrap.wrap(row[-1], NOTE_LETTERS) or [""] for row in texts]
     size, step = _type(sum(map(len, lines)) + 1, height)
     low = MARGIN_INCH / height + 0.045
     high = low + step * (sum(map(len, lines)) + 1.5)
-    _pictures(figure, scenario, bands, (units, high + 0.01, top - 0.025))
+    _pictures(figure, scenario, bands, (units, high + 0.01, below - 0.005 - 0.016 * len(said)))
     _table(figure, list(zip(texts, lines, strict=True)), (side, high, step, size))
     figure.text(
         side,
@@ -137,9 +141,9 @@ def _scale(figure: Figure, where: tuple[float, float], laps: int) -> None:
     axes.set_yticks([])
     words = GETS_BY + "; thin line: too few to tell"
     words += (
-        f"; laps 1 to {laps} from left to right, facing the way of the race" if laps > 1 else ""
+        f"\nlaps 1 to {laps} from left to right, facing the way of the race" if laps > 1 else ""
     )
-    figure.text(where[0] + 0.2, where[1], words, fontsize=6.5)
+    figure.text(where[0] + 0.2, where[1] + 0.005, words, fontsize=6.5, va="center")
 
 
 def _hill(axes: Axes, strip: Strip, bands: tuple[Coloured, ...], units: str) -> None:

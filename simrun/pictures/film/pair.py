@@ -12,6 +12,7 @@ from functools import cached_property
 import numpy as np
 
 from simrun.base.errors import BadInput, Problem
+from simrun.pictures.film.inset import turn_called
 from simrun.pictures.film.painter import Painter
 from simrun.pictures.ink.colours import Indices, ink
 from simrun.pictures.ink.lettering import plain
@@ -20,6 +21,7 @@ from simrun.pictures.ink.strips import Strips, Words
 from simrun.pictures.ink.view import View
 from simrun.pictures.story.moments import followed
 from simrun.pictures.story.script import Beat
+from simrun.pictures.story.telling import Telling
 from simrun.scenario.changes.differences import differences
 from simrun.state.recording import Recording
 
@@ -108,6 +110,21 @@ class Told:
         if self.beside:
             return Pair(self.recording, self.beside, view, self.follow, paper)
         return Painter(self.recording, view, self.follow, paper=paper)
+
+    @property
+    def telling(self) -> Telling:
+        """What is told of it."""
+        return Telling(self.recording, self.view, self.follow, self.beside)
+
+    def check(self, films: bool = True) -> None:
+        """Can it be shown? Raises BadInput before anything is drawn. films: or on a page alone?"""
+        followed(self.recording, self.follow)
+        if films and self.beside:
+            check_pair(self.recording, self.beside, self.follow)
+        if films and self.view.with_inset:
+            turn_called(self.recording.strip, self.view.inset)
+        if films:
+            _ = self.telling.t_s
 
 
 def check_pair(left: Recording, right: Recording, follow: str | None) -> None:

@@ -62,11 +62,24 @@ class View:
         """
         self._check_size_and_rate()
         begin, end = self._span_s(recorded_s, deciding_s)
-        count = max(1, round((end - begin) / self.speed * self.frames_per_s))
-        if count > MOST_FRAMES:
-            found, allowed = f"{count} frames", f"at most {MOST_FRAMES}: shorten it or speed it up"
-            raise BadInput(Problem("view", found, allowed))
+        count = self._count(begin, end)
         return np.minimum(begin + np.arange(count) * self.speed / self.frames_per_s, end)
+
+    def check(self, limit_s: float) -> None:
+        """Could this be shown of a race that lasts at most so long? Raises BadInput where it never could.
+
+        A race that ends sooner may still be too short for it, which `moments_s` then says.
+        """
+        self._check_size_and_rate()
+        begin = 0.0 if self.from_s is None else self.from_s
+        end = limit_s if self.to_s is None else self.to_s
+        for key, value in (("view.from_s", begin), ("view.to_s", end)):
+            if not 0.0 <= value <= limit_s:
+                allowed = f"from 0 to {limit_s:g} s, the clock's limit"
+                raise BadInput(Problem(key, f"{value:g} s", allowed))
+        if self.to_s is not None:
+            self._check_order(begin, end)
+            self._count(begin, end)
 
     def _span_s(self, recorded_s: Array, deciding_s: Sequence[float]) -> tuple[float, float]:
         first, last = float(recorded_s[0]), float(recorded_s[-1])
@@ -78,9 +91,21 @@ class View:
             if not first <= value <= last + 1e-9:
                 allowed = f"from {first:g} to {last:g} s, what was recorded"
                 raise BadInput(Problem(key, f"{value:g} s", allowed))
-        if self.to_s is not None and not end > begin:
-            raise BadInput(Problem("view.to_s", f"{end:g} s", f"later than {begin:g} s"))
+        if self.to_s is not None:
+            self._check_order(begin, end)
         return begin, end
+
+    def _count(self, begin_s: float, end_s: float) -> int:
+        """How many frames are there from one second to another?"""
+        count = max(1, round((end_s - begin_s) / self.speed * self.frames_per_s))
+        if count > MOST_FRAMES:
+            found, allowed = f"{count} frames", f"at most {MOST_FRAMES}: shorten it or speed it up"
+            raise BadInput(Problem("view", found, allowed))
+        return count
+
+    def _check_order(self, begin_s: float, end_s: float) -> None:
+        if not end_s > begin_s:
+            raise BadInput(Problem("view.to_s", f"{end_s:g} s", f"later than {begin_s:g} s"))
 
     def _check_size_and_rate(self) -> None:
         sizes = zip(("width_px", "height_px"), _MIN_SIZE_PX, _MAX_SIZE_PX, strict=True)

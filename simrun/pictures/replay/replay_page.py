@@ -51,7 +51,7 @@ def page_html(
     data["follow"] = _follow_word(recording, follow)
     script, style = script_text(), _web("replay.css")
     page = Environment(
-        loader=FileSystemLoader(WEB), autoescape=True, undefined=StrictUndefined
+        loader=FileSystemLoader(WEB.parent), autoescape=True, undefined=StrictUndefined
     ).get_template("replay.html.j2")
     return page.render(
         data=data,

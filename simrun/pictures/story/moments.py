@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simrun.base.errors import BadInput, Problem, nearest_word
+from simrun.runners.roster import Roster
 from simrun.state.recording import Recording
 
 Array = NDArray[np.float64]
@@ -74,25 +75,31 @@ class Followed:
 
 def our_runners(recording: Recording) -> Mask:
     """Who runs for our team? (N,)"""
-    ours = recording.scenario.our_team
-    return recording.roster.team == ours if ours else np.zeros(len(recording.roster), dtype=bool)
+    return _of_team(recording.roster, recording.scenario.our_team)
 
 
 def followed(recording: Recording, name: str | None) -> Followed:
+    """Whom does the camera follow in this race? Raises BadInput as `whom` does."""
+    return whom(recording.roster, recording.scenario.our_team, name)
+
+
+def whom(roster: Roster, ours: str | None, name: str | None) -> Followed:
     """Whom does the camera follow? A team or runner by name, else our team, else the pack.
 
-    Raises BadInput with the nearest name where nobody is called so.
+    Needs no race, only who will run it. Raises BadInput with the nearest name where nobody is called so.
     """
     if name is None:
-        ours = our_runners(recording)
-        return Followed(recording.scenario.our_team or "", ours)
-    roster = recording.roster
-    who = np.asarray(roster.team == name)
+        return Followed(ours or "", _of_team(roster, ours))
+    who = _of_team(roster, name)
     if not who.any():
         who = np.array([runner == name for runner in roster.name])
     if not who.any():
         raise BadInput(_nobody(name, (*roster.team_names, *roster.name)))
     return Followed(name, who)
+
+
+def _of_team(roster: Roster, name: str | None) -> Mask:
+    return np.asarray(roster.team == name) if name else np.zeros(len(roster), dtype=bool)
 
 
 def _nobody(name: str, names: tuple[str, ...]) -> Problem:

@@ -205,7 +205,7 @@ function fit() {
 
 function link() {
   const follow = state.follow.kind === "pack" ? "pack" : `${state.follow.kind}:${state.follow.index}`;
-  const words = new URLSearchParams({ t: state.t.toFixed(1), follow, view: state.view, colour: state.colour });
+  const words = new URLSearchParams({ at: state.t.toFixed(1), follow, view: state.view, colour: state.colour });
   return `#${words}`;
 }
 
@@ -218,7 +218,7 @@ function readLink() {
   const colour = words.get("colour");
   if ([...part("colour").options].some((option) => option.value === colour)) state.colour = part("colour").value = colour;
   showLegend();
-  const t = Number(words.get("t"));
+  const t = Number(words.get("at") ?? words.get("t")); // "t" stands in links of older pages
   if (Number.isFinite(t)) setTime(t);
 }
 

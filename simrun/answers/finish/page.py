@@ -1,0 +1,44 @@
+"""The page of the finish: the sentence, points by team, our places; last year's race folded."""
+
+from __future__ import annotations
+
+from simrun.answers.finish.words import (
+    AGAINST,
+    READING,
+    TEAMS,
+    Told,
+    against_rows,
+    against_words,
+    our_rows,
+    our_title,
+    sentence_of,
+    team_rows,
+    unknown_words,
+    unscored_words,
+)
+from simrun.pages.cautions import LEFT_OUT
+from simrun.pages.page import Figure, Page, Part, ours_marked, table_of
+
+
+def page_of(told: Told, points: Figure) -> Page:
+    """Everything about the finish on one page."""
+    invented = "Invented world. " if told.day.invented else ""
+    scores = team_rows(told)
+    tables = [table_of(scores, TEAMS, marks=ours_marked(scores, told.day.our_team))]
+    if "finish_ours" in told.tables:
+        tables.append(table_of(our_rows(told), our_title(told)))
+    return Page(
+        title=f"{told.day.name}: where do the teams finish?",
+        sentence=sentence_of(told),
+        about=f"{invented}{told.races} races, {told.day.runners} runners.",
+        first=Part(figures=(points,), tables=tuple(tables)),
+        folded=_last_year(told),
+        notes=tuple(note for note in (READING, unscored_words(told), LEFT_OUT) if note),
+    )
+
+
+def _last_year(told: Told) -> tuple[Part, ...]:
+    if "finish_results" not in told.tables:
+        return ()
+    text = (against_words(told), *unknown_words(told))
+    return (Part(AGAINST, text, tables=(table_of(against_rows(told), left=2),)),)

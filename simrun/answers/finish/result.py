@@ -1,0 +1,88 @@
+"""What was found out about the finish."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from simrun.answers.finish.against_results import against_results, unknown_columns
+from simrun.answers.finish.charts import points_chart
+from simrun.answers.finish.finish_ranges import our_ranges, team_ranges
+from simrun.answers.finish.page import page_of
+from simrun.answers.finish.words import Told, sentence_of, shown_teams, text_of
+from simrun.answers.kind import OfDay, Progress
+from simrun.base.csv import write_csv
+from simrun.pages.frame import write_page
+from simrun.pages.page import Figure
+from simrun.runners.results import Results
+from simrun.scenario.scenario import Scenario
+from simrun.trials.races import Outcome
+
+if TYPE_CHECKING:
+    import pandas
+
+STORE = "finish_races.db"
+
+
+@dataclass(frozen=True)
+class FinishResult(OfDay):
+    """Races to the finish. results: last year's, where they were given."""
+
+    day: Scenario
+    outcomes: tuple[Outcome, ...]
+    folder: Path
+    units: str
+    results: Results | None = None
+
+    @cached_property
+    def tables(self) -> Mapping[str, pandas.DataFrame]:
+        """finish_teams; finish_ours where a team is ours; finish_results where last year's were given."""
+        names = [team.name for team in self.day.teams]
+        tables = {"finish_teams": team_ranges(self.outcomes, names)}
+        if self.day.our_team:
+            tables["finish_ours"] = our_ranges(self.outcomes, self.day)
+        if self.results is not None:
+            beside = against_results(self.outcomes, self._marks, self.results)
+            tables["finish_results"] = beside
+        return tables
+
+    @property
+    def _marks(self) -> list[str]:
+        return [mark.name for mark in self.day.strip.checkpoints]
+
+    @cached_property
+    def _told(self) -> Told:
+        unknown = unknown_columns(self._marks, self.results) if self.results else {}
+        return Told(self.day, len(self.outcomes), self.tables, unknown)
+
+    @property
+    def sentence(self) -> str:
+        """Where our team places and with how many points; without a team of ours, which team leads."""
+        return sentence_of(self._told)
+
+    @property
+    def text(self) -> str:
+        """The sentence, the team scores, our runners, and last year's beside them."""
+        return text_of(self._told)
+
+    @property
+    def figures(self) -> Mapping[str, Any]:
+        """How many races."""
+        return {"races": len(self.outcomes)}
+
+    def save(
+        self, folder: str | Path | None = None, progress: Progress | None = None
+    ) -> list[Path]:
+        """A CSV a table, and finish.html; finish_races.db stands there already."""
+        where = Path(folder) if folder else self.folder
+        written = [write_csv(table, where / f"{name}.csv") for name, table in self.tables.items()]
+        page = page_of(self._told, self.picture())
+        return [*written, write_page(page, where / "finish.html"), self.folder / STORE]
+
+    def picture(self) -> Figure:
+        """Points by team, ours in its own color."""
+        chart = points_chart(shown_teams(self._told), self.day.our_team)
+        return Figure(chart, "Points by team: the average, and what eight races in ten brought")

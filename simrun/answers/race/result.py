@@ -1,0 +1,142 @@
+"""What was found out in one race."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from simrun.answers.kind import OfDay, Progress
+from simrun.answers.race.charts import loss_chart
+from simrun.answers.race.page import page_of
+from simrun.answers.race.race_tables import race_tables, write_tables
+from simrun.answers.race.words import (
+    PICTURE_ALT,
+    REPLAY,
+    Told,
+    moments_of,
+    not_drawn,
+    sentence_of,
+    text_of,
+    title_of,
+)
+from simrun.base.errors import SimrunError
+from simrun.base.writing import written_together
+from simrun.pages.cautions import LEFT_OUT
+from simrun.pages.frame import write_page
+from simrun.pages.page import Figure
+from simrun.pictures.film.films import write_films
+from simrun.pictures.film.pair import Told as Filmed
+from simrun.pictures.ink.view import View
+from simrun.pictures.replay.replay_page import write_page as write_replay
+from simrun.scenario.scenario import Scenario
+from simrun.state.recording import Recording
+from simrun.state.recording_file import save as save_recording
+
+if TYPE_CHECKING:
+    import pandas
+
+
+@dataclass(frozen=True)
+class RaceResult(OfDay):
+    """One race. view, follow: what its pictures show; gif, page: is there a race.gif, a replay.html?"""
+
+    recording: Recording
+    folder: Path
+    units: str
+    view: View = field(default_factory=View)
+    follow: str | None = None
+    gif: bool = True
+    page: bool = False
+    _notes: list[str] = field(default_factory=list, repr=False, compare=False)
+
+    @property
+    def day(self) -> Scenario:  # type: ignore[override]
+        """The race day."""
+        return self.recording.scenario
+
+    @cached_property
+    def tables(self) -> Mapping[str, pandas.DataFrame]:
+        """loss, boxes, lines, boxes_lines; finish, teams and carried where the race reaches the finish."""
+        return race_tables(self.recording)
+
+    @cached_property
+    def _told(self) -> Told:
+        return Told(self.recording, self.tables, self.units)
+
+    @property
+    def sentence(self) -> str:
+        """What our team lost by the last mark, and to what; without a team of ours, how the boxes differ."""
+        return sentence_of(self._told)
+
+    @property
+    def text(self) -> str:
+        """The sentence, who led where, what boxes and lines cost, our team, and the finish."""
+        return text_of(self._told)
+
+    @property
+    def figures(self) -> Mapping[str, Any]:
+        """Which seed, how many runners, to which mark."""
+        marks = self.recording.strip.checkpoints
+        seed, runners = self.recording.seed, len(self.recording.roster)
+        return {"seed": seed, "runners": runners, "until": marks[-1].name}
+
+    @property
+    def notes(self) -> Sequence[str]:
+        """What the picture had to do without, once it is written."""
+        return tuple(self._notes)
+
+    def save(
+        self, folder: str | Path | None = None, progress: Progress | None = None
+    ) -> list[Path]:
+        """A CSV a table, recording.npz, race.html, race.gif and replay.html: all of this race, or none.
+
+        A picture that cannot be drawn is told in the notes; the finished race is kept. Stopped while
+        drawing, it is kept too. Raises CannotWrite.
+        """
+        where = Path(folder) if folder else self.folder
+        stopped = None
+        self._notes.clear()
+        with written_together(where) as beside:
+            files = write_tables(self.tables, beside)
+            files.append(save_recording(self.recording, beside / "recording.npz"))
+            files += self._pages(beside)
+            try:
+                files += self._picture(beside, progress)
+            except SimrunError as wrong:
+                self._notes.append(not_drawn(str(wrong)))
+            except KeyboardInterrupt as stop:
+                stopped = stop
+        if stopped:
+            raise stopped
+        return [where / file.name for file in files]
+
+    def _picture(self, folder: Path, progress: Progress | None) -> list[Path]:
+        if not self.gif:
+            return []
+        filmed = Filmed(self.recording, None, self.follow, self.view)
+        written, notes = write_films(filmed, folder, ("gif",), progress)
+        self._notes.extend(notes)
+        return written
+
+    def _pages(self, folder: Path) -> list[Path]:
+        """race.html, and replay.html where it was asked for: only then do links lead there."""
+        moments = moments_of(self._told, self.follow) if self.page else ()
+        chart = loss_chart(
+            self.tables["boxes"], self._told.last, title_of(self._told), self.our_box
+        )
+        figure = Figure(chart, PICTURE_ALT, REPLAY if moments else "", moments)
+        written = [write_page(page_of(self._told, self.sentence, figure), folder / "race.html")]
+        if self.page:
+            whom: dict[str, Any] = {"follow": self.follow, "units": self.units}
+            written.append(
+                write_replay(self.recording, folder / "replay.html", note=LEFT_OUT, **whom)
+            )
+        return written
+
+    @property
+    def our_box(self) -> int | None:
+        """In which box did our team stand?"""
+        return self._told.our_box

@@ -1,0 +1,56 @@
+"""One race: checked before it is run, run, and told."""
+
+from __future__ import annotations
+
+from pathlib import Path
+
+from simrun.answers.kind import Asked, Progress
+from simrun.answers.options import folder_of
+from simrun.answers.picture import view_of
+from simrun.answers.race.result import RaceResult
+from simrun.base.writing import ready_folder
+from simrun.engine.run import run_race as run_one
+from simrun.pictures.film.inset import turn_called
+from simrun.pictures.ink.view import View
+from simrun.pictures.story.moments import whom
+from simrun.scenario.reader import read
+from simrun.scenario.scenario import Scenario
+
+
+def answer(asked: Asked, progress: Progress) -> list[RaceResult]:
+    """What `simrun race` does."""
+    shown = {"view": view_of(asked), "follow": asked.follow, "page": asked.page}
+    shown["gif"] = not asked.no_gif
+    return [run_race(read(asked.file), folder_of(asked), asked.seed, progress, **shown)]
+
+
+def run_race(
+    scenario: Scenario,
+    folder: str | Path,
+    seed: int = 1,
+    progress: Progress | None = None,
+    *,
+    view: View | None = None,
+    follow: str | None = None,
+    gif: bool = True,
+    page: bool = False,
+) -> RaceResult:
+    """What happens in one race, and what did it cost whom?
+
+    view, follow: what the moving picture shows; a wrong name or second is found before the race is run.
+    gif, page: whether `save` writes race.gif and replay.html. Raises BadInput, CannotWrite,
+    CannotSimulate. Check: tests/journeys/test_door.py.
+    """
+    view = view or View()
+    check_picture(scenario, seed, view, follow)
+    where = ready_folder(folder)
+    recording = run_one(scenario, seed, progress=progress)
+    return RaceResult(recording, where, view.units or scenario.units, view, follow, gif, page)
+
+
+def check_picture(scenario: Scenario, seed: int, view: View, follow: str | None) -> None:
+    """Can this be shown of the race with this seed? Nobody waits for a race to be told no; BadInput."""
+    whom(scenario.roster(seed), scenario.our_team, follow)
+    view.check(scenario.clock.limit_s)
+    if view.with_inset:
+        turn_called(scenario.strip, view.inset)

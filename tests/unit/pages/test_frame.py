@@ -1,0 +1,93 @@
+"""Any page: the sentence first, every word escaped, nothing that runs, nothing from elsewhere."""
+
+from __future__ import annotations
+
+import re
+from html.parser import HTMLParser
+
+import pytest
+
+from simrun.pages.frame import hash_word, html_of
+from simrun.pages.page import Figure, Moment, Page, Part, Table, ours_marked, table_of
+
+HOSTILE = '<script>alert("x")</script><img src=x onerror=alert(1)>&{{ 7*7 }}'
+
+
+class Seen(HTMLParser):
+    """Which tags and words does a browser meet, in order?"""
+
+    def __init__(self, text: str) -> None:
+        super().__init__()
+        self.tags: list[str] = []
+        self.given: list[tuple[str, dict[str, str | None]]] = []
+        self.words: list[str] = []
+        self.feed(text)
+
+    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
+        self.tags.append(tag)
+        self.given.append((tag, dict(attrs)))
+
+    def handle_data(self, data: str) -> None:
+        self.words.append(data)
+
+
+def page(word: str = "plain") -> Page:
+    """A page on which every place for words holds this one."""
+    table = Table((word, word), ((word, "1"), ("3", word)), word, marks={1: "ours"})
+    figure = Figure(b"png", word, word, (Moment("replay.html", 75.04, word),))
+    inner = Part(word, (word,), (figure,), (table,))
+    return Page(
+        title=word,
+        sentence=word,
+        first=Part(word, (word,), (figure,), (table,), (inner,)),
+        about=word,
+        folded=(inner,),
+        notes=(word,),
+        caution=word,
+    )
+
+
+def test_the_sentence_is_the_one_headline() -> None:
+    """One h1, before any figure or table."""
+    seen = Seen(html_of(page()))
+    assert seen.tags.count("h1") == 1
+    assert seen.tags.index("h1") < min(seen.tags.index("img"), seen.tags.index("table"))
+
+
+def test_hostile_words_stay_words() -> None:
+    """As a name, a caption, a cell, a note: shown as written, and no tag of theirs is made."""
+    kind, hostile = Seen(html_of(page())), Seen(html_of(page(HOSTILE)))
+    assert hostile.tags == kind.tags
+    assert HOSTILE in hostile.words
+
+
+def test_nothing_runs_and_nothing_comes_from_elsewhere() -> None:
+    """No script; the page's own rules allow its style by hash and pictures inside the file, and no more."""
+    text = html_of(page())
+    assert "<script" not in text
+    (policy,) = re.findall(r'http-equiv="Content-Security-Policy" content="([^"]*)"', text)
+    (style,) = re.findall(r"<style>(.*?)</style>", text, flags=re.DOTALL)
+    assert "default-src 'none'" in policy
+    assert hash_word(style).replace("+", "&#43;") in policy or hash_word(style) in policy
+    addresses = [
+        v for _, given in Seen(text).given for k, v in given.items() if k in ("src", "href")
+    ]
+    assert all(
+        a and (a.startswith("data:image/png") or a == "replay.html#at=75.0") for a in addresses
+    )
+    assert 'name="viewport"' in text
+
+
+def test_our_row_stands_out() -> None:
+    """The row that begins with ours, and no other; the head never."""
+    rows = [["17", "s"], ["3", "1"], ["17", "2"]]
+    assert ours_marked(rows, "17") == {1: "ours"}
+    text = html_of(Page("t", "s", Part(tables=(table_of(rows, marks=ours_marked(rows, "17")),))))
+    assert text.count('class="ours"') == 1
+
+
+@pytest.mark.parametrize("one_sheet", [True, False])
+def test_a_sheet_is_a_page_of_the_same_frame(one_sheet: bool) -> None:
+    """Made for one sheet or not, the frame is the same."""
+    text = html_of(Page("t", "s", Part(), one_sheet=one_sheet))
+    assert ('class="sheet"' in text) == one_sheet
