@@ -42,13 +42,17 @@ class Row(Protocol):
 
 @dataclass(frozen=True)
 class Part:
-    """One part of the page: what is asked, the picture, and the rows. alt: the picture in words."""
+    """One part of the page: what is asked, the picture, and the rows. alt: the picture in words.
+
+    cells: a table of any other kind, the first row its head.
+    """
 
     title: str
     words: tuple[str, ...]
     rows: Sequence[Row] = ()
     picture: bytes = b""
     alt: str = ""
+    cells: Sequence[Sequence[str]] = ()
 
 
 def evidence_page(title: str, words: Sequence[str], parts: Sequence[Part], caution: str) -> str:
@@ -120,6 +124,7 @@ def _part(part: Part, causes: Sequence[str]) -> str:
         text = base64.b64encode(part.picture).decode("ascii")
         picture = f'<img src="data:image/png;base64,{text}" alt="{escape(part.alt)}">'
     table = _table(part.rows, causes) if part.rows else ""
+    table += _plain_table(part.cells) if part.cells else ""
     words = "".join(_paragraphs(part.words))
     return f"<section><h2>{escape(part.title)}</h2>{words}{picture}{table}</section>"
 
@@ -130,6 +135,21 @@ def _table(rows: Sequence[Row], causes: Sequence[str]) -> str:
     return (
         f'<div class="wide"><table><thead><tr>{head}</tr></thead>'
         f"<tbody>{''.join(_row(row, causes) for row in rows)}</tbody></table></div>"
+    )
+
+
+def _plain_table(cells: Sequence[Sequence[str]]) -> str:
+    head, *rows = cells
+    titles = "".join(f'<th scope="col">{escape(title)}</th>' for title in head)
+    lines = [
+        f'<tr><th scope="row">{escape(first)}</th>'
+        + "".join(f"<td>{escape(cell)}</td>" for cell in rest)
+        + "</tr>"
+        for first, *rest in rows
+    ]
+    return (
+        f'<div class="wide"><table><thead><tr>{titles}</tr></thead>'
+        f"<tbody>{''.join(lines)}</tbody></table></div>"
     )
 
 

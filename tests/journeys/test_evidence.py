@@ -43,7 +43,7 @@ def test_the_quick_page_holds_every_row_and_every_picture(tmp_path: Path) -> Non
     """One call, one file; every experiment has its rows, every picture opens, progress ends at 1."""
     told: list[float] = []
     path = evidence.run_evidence(tmp_path / "new" / "folder", quick=True, progress=told.append)
-    assert [p.name for p in path.parent.iterdir()] == ["evidence.html"]
+    assert sorted(p.name for p in path.parent.iterdir()) == ["audit.csv", "evidence.html"]
     text = path.read_text("utf-8")
     tables = Tables()
     tables.feed(text)
@@ -57,6 +57,8 @@ def test_the_quick_page_holds_every_row_and_every_picture(tmp_path: Path) -> Non
     assert told == sorted(told)
     assert told[-1] == 1.0
     assert "Left out of the quick page" in text
+    assert "boardwalk (narrowing)" in text
+    assert "boardwalk,narrowing" in (path.parent / "audit.csv").read_text("utf-8")
     assert "Not a safety assessment" in text
     assert not re.search(r"\bsafe\b", text)
 
