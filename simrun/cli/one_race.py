@@ -4,12 +4,18 @@ from __future__ import annotations
 
 import argparse
 import json
+import sys
 from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 from simrun.cli.parsing import add_common_words, add_picture_words, whole_number
 from simrun.cli.telling import bar, print_json, print_written, records, say_if_cold
+
+OLD = (
+    "Note: this recording was run by another state of the engine; the same scenario and seed may give "
+    "another race today."
+)
 
 
 def add_race(commands: Any) -> None:
@@ -77,6 +83,7 @@ def do_race(asked: argparse.Namespace) -> None:
     """Carry out `simrun race`."""
     import simrun
     from simrun.measure.finish_page import finish_page
+    from simrun.measure.left_out import left_out_of, left_out_words
     from simrun.measure.pages import race_page
     from simrun.writing import ready_folder, written_together
 
@@ -93,6 +100,7 @@ def do_race(asked: argparse.Namespace) -> None:
     written = [folder / file.name for file in files]
     if asked.json:
         figures = {"scenario": scenario.name, "seed": asked.seed, "notes": notes}
+        figures["left_out"] = left_out_words(left_out_of(recording))
         print_json({**figures, **records(tables)}, written)
         return
     print(race_page(recording, tables["boxes"], tables["lines"]))
@@ -136,6 +144,9 @@ def do_replay(asked: argparse.Namespace) -> None:
     kinds = kinds_of(asked.film)
     recording = simrun.load(asked.file)
     beside = simrun.load(asked.beside) if asked.beside else None
+    for each in (recording, *([beside] if beside else [])):
+        if not each.is_of_this_engine:
+            print(OLD, file=sys.stderr)
     folder = asked.out or Path(asked.file).resolve().parent
     written: list[Path] = []
     notes: list[str] = []

@@ -5,6 +5,7 @@ from __future__ import annotations
 from typing import TYPE_CHECKING
 
 from simrun.measure.ground import GroundReport
+from simrun.measure.left_out import left_out_of, left_out_words
 from simrun.state.recording import Recording
 from simrun.units import clock_text, length_text
 
@@ -104,6 +105,8 @@ def race_page(recording: Recording, boxes: pandas.DataFrame, lines: pandas.DataF
     parts.append(f"Seconds lost at {shown[-1]}, by line\n" + _loss_text(lines, "line", shown[-1]))
     if recording.scenario.our_team:
         parts.append(_team_text(recording, titles))
+    missing = left_out_words(left_out_of(recording))
+    parts += [missing] if missing else []
     parts.append(
         "lost = box + line + traffic, against the same runner alone from the best box on the "
         "shortest line; a minus is time won. " + LEFT_OUT

@@ -25,6 +25,7 @@ from simrun.measure.loss import PARTS
 from simrun.runners.lines import CHOICES
 from simrun.scenario.scenario import Scenario
 from simrun.study.carry_out import Progress, carry_out, outcomes_of
+from simrun.study.left_out import left_out_line
 from simrun.study.plan import Plan
 from simrun.study.races import Outcome
 from simrun.study.statistics import Best, best_of, estimate, holm, single_range
@@ -305,7 +306,7 @@ def run_boxes(
     for number, ask in enumerate(questions):
         told = _part_of(progress, number, len(questions))
         samples.append(ask(day, seeds, store, workers=workers, progress=told, executor=executor))
-    return [*write_all(samples, day, where, told_clear), store]
+    return [*write_all(samples, day, where, told_clear, left_out_line(store)), store]
 
 
 def _part_of(progress: Progress | None, number: int, count: int) -> Progress | None:

@@ -45,11 +45,15 @@ STYLE = (
 
 
 def write_all(
-    samples: list[Sample], scenario: Scenario, folder: Path, settled: Settled | None = None
+    samples: list[Sample],
+    scenario: Scenario,
+    folder: Path,
+    settled: Settled | None = None,
+    missing: str = "",
 ) -> list[Path]:
     """Write the table of all questions, chart and map of the first, and the page with everything.
 
-    settled: what a study found that ended as soon as it was clear.
+    settled: what a study found that ended as soon as it was clear. missing: who is left out and why.
     """
     import pandas as pd
 
@@ -67,7 +71,7 @@ def write_all(
         with written_beside(folder / name) as beside:
             beside.write_bytes(picture)
         written.append(folder / name)
-    page = page_html(samples, tables, scenario, [bands, start], settled)
+    page = page_html(samples, tables, scenario, [bands, start], settled, missing)
     return [*written, write_text(folder / "boxes.html", page)]
 
 
@@ -95,6 +99,7 @@ def page_html(
     scenario: Scenario,
     pictures: list[bytes],
     settled: Settled | None = None,
+    missing: str = "",
 ) -> str:
     """One file that needs no other: what was asked, the answers in words, pictures, tables."""
     body = [f"<h1>{escape(scenario.name)}: what does every box cost?</h1>"]
@@ -104,6 +109,7 @@ def page_html(
         body.append(
             f"<p><strong>{escape(_settled_words(settled, samples[0].checkpoints[-1]))}</strong></p>"
         )
+    body += [f'<p class="note">{escape(missing)}</p>'] if missing else []
     alts = ("Seconds and places lost by box", "The start coloured by seconds lost")
     body += [picture_html(png, alt) for png, alt in zip(pictures, alts, strict=True)]
     for sample, table in zip(samples, tables, strict=True):

@@ -16,6 +16,7 @@ from simrun.measure.stretches import Stretch, stretches
 from simrun.measure.tables import write_csv
 from simrun.scenario.scenario import Scenario
 from simrun.study.card_races import Timed, run_races, stations_of
+from simrun.study.left_out import left_out_line
 from simrun.units import length_text, pace_text
 from simrun.writing import ready_folder, write_text, written_beside
 
@@ -54,7 +55,7 @@ def write_card(
     timed = run_races(scenario, stations, numbers, store=store, **run)
     rows = told(found, [timed.passing(s.from_m, s.to_m) for s in found], how[0])
     bands = bands_of(timed, found, stations)
-    foot = foot_of(scenario, seeds)
+    foot = " ".join(part for part in (left_out_line(store), foot_of(scenario, seeds)) if part)
     table = table_of(rows)
     written = [write_csv(table, where / "card.csv")]
     written.append(

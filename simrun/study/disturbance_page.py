@@ -67,6 +67,11 @@ def disturbance_words(held: Held, units: str) -> list[str]:
         said.append(f"Nobody is held up by more than {HELD_UP_S:g} s.")
     else:
         said.append(_held_words(held, told))
+    missing = int(np.isnan(held.delay_s).sum())
+    if missing:
+        said.append(
+            f"{missing} of {held.delay_s.size} did not come past in time, with or without, and are left out."
+        )
     said.append(_recall_words(down.at_m, told.in_recall_window, units))
     return said
 

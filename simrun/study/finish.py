@@ -18,6 +18,7 @@ from simrun.runners.results import Results
 from simrun.scenario.scenario import Scenario
 from simrun.study.against_results import against_results, against_text
 from simrun.study.carry_out import carry_out, outcomes_of
+from simrun.study.left_out import left_out_line
 from simrun.study.plan import Plan
 from simrun.study.races import Outcome
 from simrun.study.statistics import single_range
@@ -63,6 +64,7 @@ def run_finish(
         beside = against_results(outcomes, names, results)
         written.append(write_csv(beside, where / "finish_results.csv"))
         parts.append(against_text(beside, results, names))
+    parts += [line] if (line := left_out_line(store, plan)) else []
     parts.append("Ranges: what eight of ten races brought. " + LEFT_OUT)
     return "\n\n".join(parts), [*written, store]
 

@@ -20,6 +20,7 @@ from simrun.scenario.scenario import Scenario
 from simrun.sources import figure
 from simrun.study.boxes import shortened
 from simrun.study.carry_out import Progress, carry_out, outcomes_of
+from simrun.study.left_out import left_out_line
 from simrun.study.orders import (
     OPENINGS,
     Order,
@@ -337,7 +338,7 @@ def run_tactic(
     day = scenario if until_m is None else shortened(scenario, until_m)
     store = where / "tactic_races.db"
     found = find_tactic(day, team, store, budget, progress, **how)
-    written = [*write_tactic(found, where), store]
+    written = [*write_tactic(found, where, left_out_line(store)), store]
     return " ".join(plan_words(found)), written + (_story(found, where) if story else [])
 
 

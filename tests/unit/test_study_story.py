@@ -13,7 +13,7 @@ from simrun.race.run import run_race
 from simrun.scenario.reader import read
 from simrun.state.files import load
 from simrun.study.plan import Plan
-from simrun.study.races import PLACES, TIMES, Outcome, packed
+from simrun.study.races import PLACES, STOOD, TIMES, Outcome, packed
 from simrun.study.store import Store
 from simrun.study.story import median_pair, record_pair
 from simrun.study.tactic import Budget, run_tactic
@@ -32,7 +32,8 @@ def one_runner(seconds: float) -> Outcome:
     """A race of one runner and one mark."""
     whole = {name: np.zeros(1, dtype=np.int16) for name in ("team_index", "box", "row")}
     times = {name: np.full((1, 1), seconds) for name in (*TIMES, *PLACES)}
-    return Outcome(line=np.array(["inside"]), **whole, **times)
+    stood = {name: np.zeros(1, dtype=np.float32) for name in STOOD}
+    return Outcome(line=np.array(["inside"]), **whole, **times, **stood)
 
 
 def kept(plan: Plan, folder: Path, **arms: list[float]) -> Path:
