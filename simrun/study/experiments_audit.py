@@ -21,7 +21,7 @@ from simrun.scenario.scenario import Scenario
 from simrun.sources import figure
 from simrun.sources.library import scenarios_folder
 from simrun.state.recording import Recording
-from simrun.study.boxes import shortened
+from simrun.study.card_races import timed_at
 from simrun.study.experiments_queue import queue_delay_s
 
 if TYPE_CHECKING:
@@ -101,13 +101,19 @@ def queue_audit(
     days = [read(path) for path in shipped()] if scenarios is None else list(scenarios)
     sections: list[Section] = []
     for number, day in enumerate(days):
-        short, found = shortened(day, until_m), []
+        short, found = _ended(day, until_m), []
         for seed in seeds:
             found.append(audited(run_race(short, seed)))
             if progress:
                 progress((number + len(found) / len(seeds)) / len(days))
         sections += _over_races(day.name, found)
     return tuple(sections)
+
+
+def _ended(day: Scenario, until_m: float) -> Scenario:
+    """The race day with one mark only, where the study ends: no further than its own last mark."""
+    end_m = min(until_m, day.strip.checkpoints[-1].station_m)
+    return timed_at(day, [end_m])
 
 
 def shipped() -> list[Any]:
