@@ -40,6 +40,9 @@ SHARE, PLUS_S = 0.30, 1.0
 LAST_M, SLOWED = 5.0, 0.85
 """A place is saturated while those who leave it run its last metres below this share of the speed alone."""
 
+FREE_PER_M2 = 0.2
+"""Where no more stand on a square metre nothing queues, however slow they run: somebody slow is followed."""
+
 WINDOW, FEWEST = 11, 15
 """Over so many who leave one after the other, the one in the middle counts; of fewer no capacity is told."""
 
@@ -139,18 +142,23 @@ def audited(recording: Recording) -> list[tuple[CoursePlace, tuple[Any, ...]]]:
     field_last = split.passed.field_s[:, 1:] - before.field_s
     with np.errstate(invalid="ignore", divide="ignore"):
         share = np.where(field_last > 0, alone_last / field_last, np.nan)
+        speed = np.where(field_last > 0, LAST_M / field_last, np.nan)
     return [
-        (place, _figures(recording, split, k, share[:, k])) for k, place in enumerate(split.places)
+        (place, _figures(recording, split, k, share[:, k], speed[:, k]))
+        for k, place in enumerate(split.places)
     ]
 
 
-def _figures(recording: Recording, split: LostByPlace, k: int, share: Array) -> tuple[Any, ...]:
+def _figures(
+    recording: Recording, split: LostByPlace, k: int, share: Array, speed_m_s: Array
+) -> tuple[Any, ...]:
     place, passed = split.places[k], split.passed
     came, left = passed.field_s[:, k], passed.field_s[:, k + 1]
     alone = passed.own_s[:, k + 1] - passed.own_s[:, k]
     through = np.isfinite(left) & np.isfinite(alone)
     thirds = thirds_of(np.where(through, left, np.nan))
-    own = saturated_flow_per_s(left[through], share[through]) / place.width_m
+    last = left[through], share[through], speed_m_s[through]
+    own = saturated_flow_per_s(*last, place.width_m) / place.width_m
     band = figure("crowd.runners_flow_per_s_m")
     queues = [
         _queue_s(came + alone, through, place.width_m * capacity)
@@ -176,8 +184,12 @@ def thirds_of(left_s: Array) -> list[NDArray[np.int64]]:
     return [np.asarray(part) for part in np.array_split(order, len(THIRDS))]
 
 
-def saturated_flow_per_s(left_s: Array, share: Array) -> float:
-    """How many a second leave while those who leave are slowed? The longest such spell; nan without one."""
+def saturated_flow_per_s(left_s: Array, share: Array, speed_m_s: Array, width_m: float) -> float:
+    """How many a second leave while those who leave are slowed and many? The longest such spell.
+
+    share, speed_m_s (N,): of the speed alone, and the speed, over the last metres. nan where there was no
+    such spell, or where flow over speed and width says that hardly anybody was there.
+    """
     order = np.argsort(left_s, kind="stable")
     times, slowed = left_s[order], share[order] < SLOWED
     if len(times) < FEWEST:
@@ -191,7 +203,9 @@ def saturated_flow_per_s(left_s: Array, share: Array) -> float:
     first, last = begins[longest] + WINDOW // 2, ends[longest] + WINDOW // 2 - 1
     if last - first + 1 < FEWEST or times[last] <= times[first]:
         return float("nan")
-    return float((last - first) / (times[last] - times[first]))
+    flow = (last - first) / (times[last] - times[first])
+    density = flow / width_m / np.median(speed_m_s[order][first : last + 1])
+    return float(flow) if density > FREE_PER_M2 else float("nan")
 
 
 def _density_per_m2(recording: Recording, place: CoursePlace, came: Array, left: Array) -> float:

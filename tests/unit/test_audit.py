@@ -35,17 +35,19 @@ def test_a_place_that_is_saturated_shows_its_capacity() -> None:
     free, full = np.arange(30) * 2.0, 60.0 + np.arange(60) / 4.0
     late = full[-1] + 2.0 * (1 + np.arange(30))
     share = np.concatenate([np.ones(30), np.full(60, 0.5), np.ones(30)])
-    found = saturated_flow_per_s(np.concatenate([free, full, late]), share)
-    assert found == pytest.approx(4.0, rel=1e-9)
+    left = np.concatenate([free, full, late])
+    assert saturated_flow_per_s(left, share, 4 * share, 2.0) == pytest.approx(4.0, rel=1e-9)
+    # On 12 m the same file is somebody slow who is followed, with all the room beside.
+    assert np.isnan(saturated_flow_per_s(left, share, 4 * share, 12.0))
 
 
 def test_a_place_that_never_was_saturated_shows_none() -> None:
     """However many leave a second; and a handful of slow ones is no queue."""
     times = np.arange(100) / 20.0
-    assert np.isnan(saturated_flow_per_s(times, np.ones(100)))
+    assert np.isnan(saturated_flow_per_s(times, np.ones(100), np.ones(100), 2.0))
     few = np.where(np.arange(100) < FEWEST - 8, 0.5, 1.0)
-    assert np.isnan(saturated_flow_per_s(times, few))
-    assert np.isnan(saturated_flow_per_s(times[:5], np.full(5, 0.1)))
+    assert np.isnan(saturated_flow_per_s(times, few, np.ones(100), 2.0))
+    assert np.isnan(saturated_flow_per_s(times[:5], np.full(5, 0.1), np.ones(5), 2.0))
 
 
 def test_the_queue_is_that_of_the_closed_form() -> None:
