@@ -22,6 +22,7 @@ from simrun.engine.field import (
 from simrun.engine.ground import ground_of
 from simrun.engine.kernel.step import run_steps
 from simrun.engine.tracking import run_tracked
+from simrun.engine.watch import LOOKS_S, Watch
 from simrun.laws.settings import Settings, settings_of
 from simrun.runners.roster import Roster
 from simrun.scenario.scenario import Scenario
@@ -66,6 +67,8 @@ class Race:
         self.ways = ways_of(roster, margins, scenario.strip.obstacles)
         self.bodies = bodies_at(stand, wait, scenario.strip, roster)
         self.scratch = scratch_for(len(self.bodies), self.settings)
+        self.watch = Watch(self.bodies, len(roster), len(scenario.strip.obstacles_m))
+        self.watch_every = max(1, round(LOOKS_S / clock.step_s))
         frame_count = self.last_step // self.frame_every + 1 if frames else 0
         self.tape: Tape = tape_for(len(roster), frame_count, len(scenario.strip.checkpoints))
 
@@ -83,7 +86,20 @@ class Race:
     def advance(self, steps: int) -> None:
         """Run so many steps, not beyond the limit."""
         steps = min(steps, self.last_step - self.steps_done)
-        self.steps_done += run_steps(
+        until = self.steps_done + steps
+        while self.steps_done < until:
+            asked = min(
+                until - self.steps_done, self.watch_every - self.steps_done % self.watch_every
+            )
+            ran = self._run(asked)
+            self.steps_done += ran
+            if self.steps_done % self.watch_every == 0:
+                self.watch.look(self.bodies, self.t_s)
+            if ran < asked:
+                return
+
+    def _run(self, steps: int) -> int:
+        return run_steps(
             self.steps_done,
             steps,
             self.step_s,
@@ -97,10 +113,11 @@ class Race:
             self.scratch,
         )
 
-    def station_m(self) -> Array:
-        """How far along the measured line is every runner? (N,)"""
+    def station_m(self, bodies: Records | None = None) -> Array:
+        """How far along the measured line is every runner, or each of these bodies? (N,)"""
         cuts, station = self.ground, self.scenario.strip.station_m
-        return np.array([station_at_m(cuts, station, b.cell, b.x, b.y) for b in self.runners])
+        asked: Any = self.runners if bodies is None else bodies
+        return np.array([station_at_m(cuts, station, b.cell, b.x, b.y) for b in asked])
 
     @property
     def runners(self) -> Records:
@@ -173,6 +190,8 @@ def frames_of(field: Race, seed: int, alone: Alone) -> Recording:
         best_s=alone.best_s,
         best_box=alone.best_box,
         tracks=alone.tracks,
+        stood_s=field.watch.stood_s.copy(),
+        stood_m=field.station_m(field.watch.stood),
         peak_overlap=float(field.tape.overlap[0]),
     )
 

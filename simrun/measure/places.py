@@ -147,7 +147,9 @@ def _filled(strip: Strip, named: list[CoursePlace], end_m: float) -> Iterator[Co
 
 
 def _middle(place: CoursePlace, ahead_m: float) -> float:
-    """Where a place ends whose next one begins before it is over: half-way."""
+    """Where a place ends whose next one begins before it is over: half-way; a narrowing at the next turn."""
+    if place.kind == "narrowing":
+        return min(place.to_m, ahead_m)
     return place.to_m if ahead_m >= place.to_m else 0.5 * (ahead_m + place.to_m)
 
 

@@ -30,6 +30,11 @@ def _library() -> tuple[dict[str, Figure], dict[str, Reference]]:
     return read_library(shared_folder() / "figures")
 
 
+def scenarios_folder() -> Path:
+    """Where are the shipped scenarios? Beside the reference data."""
+    return shared_folder().parent / "scenarios"
+
+
 def figure(key: str) -> Figure:
     """What is the number called `key`, such as "runner.following_time_s"?
 

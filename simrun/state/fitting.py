@@ -48,7 +48,8 @@ def roster_arrays() -> list[str]:
 def _parts(recording: Recording) -> dict[str, NDArray[Any]]:
     """Every array that is kept in full, by name."""
     parts = {f"roster {name}": getattr(recording.roster, name) for name in roster_arrays()}
-    return parts | {name: getattr(recording, name) for name in (*BY_MARK, "times_s")}
+    names = (*BY_MARK, "times_s", "stood_s", "stood_m")
+    return parts | {name: getattr(recording, name) for name in names}
 
 
 def _kinds_fit(recording: Recording) -> bool:
@@ -72,6 +73,7 @@ def _sizes_fit(recording: Recording) -> bool:
         fits &= getattr(roster, name).shape == (count, len(strip.gates))
     for name in BY_MARK:
         fits &= getattr(recording, name).shape == (count, marks)
+    fits &= recording.stood_s.shape == recording.stood_m.shape == (count,)
     fits &= recording.position_m.shape == (frames, count, 2)
     for part in (recording.speed_cm_s, recording.wished_cm_s):
         fits &= part.shape == (frames, count) and part.dtype == np.int16

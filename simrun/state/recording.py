@@ -29,9 +29,10 @@ class Recording:
     own box. alone_s, shortest_s,
     best_s (N, C): crossing times of the same runner alone, from the own box on the own line, from the
     own box on the shortest line, and from the best box on the shortest line. best_box: which box that is,
-    one for the whole race. tracks: the same alone-runs by place. peak_overlap: the largest overlap of two
-    bodies at the end of a step, as a share of a body's width. version, engine: of the package, and a
-    short name for the state of its engine.
+    one for the whole race. tracks: the same alone-runs by place. stood_s, stood_m (N,): the longest time
+    that each stood in one place, free to go and with nobody down, and where, metres along the measured
+    line. peak_overlap: the largest overlap of two bodies at the end of a step, as a share of a body's
+    width. version, engine: of the package, and a short name for the state of its engine.
     """
 
     scenario: Scenario
@@ -51,6 +52,8 @@ class Recording:
     best_s: Array
     best_box: int
     tracks: Tracks
+    stood_s: Array
+    stood_m: Array
     peak_overlap: float
 
     @property

@@ -48,7 +48,8 @@ def save(recording: Recording, path: str | Path) -> Path:
     Raises CannotWrite. Check: tests/unit/test_files.py.
     """
     arrays = {name: getattr(recording, name) for name in BY_MARK}
-    arrays["times_s"] = recording.times_s
+    arrays |= {"times_s": recording.times_s, "stood_s": recording.stood_s}
+    arrays["stood_m"] = recording.stood_m
     arrays |= packed_tracks(recording.tracks)
     arrays |= _packed_positions(recording.position_m)
     arrays |= {"speed": recording.speed_cm_s, "wished": recording.wished_cm_s}
@@ -118,6 +119,8 @@ def _recording(arrays: dict[str, NDArray[Any]], about: dict[str, Any]) -> Record
         engine=str(about["engine"]),
         best_box=int(about["best_box"]),
         tracks=unpacked_tracks(arrays),
+        stood_s=arrays["stood_s"],
+        stood_m=arrays["stood_m"],
         roster=roster,
         times_s=arrays["times_s"],
         position_m=_positions(arrays),

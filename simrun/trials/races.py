@@ -13,6 +13,7 @@ from numpy.typing import NDArray
 from simrun.base.errors import BadRecording, CannotSimulate, SimrunError
 from simrun.engine.field import stand_m
 from simrun.engine.run import (
+    Race,
     best_box,
     field_of,
     frames_of,
@@ -38,6 +39,7 @@ Row = tuple[str, int, bytes]
 
 TIMES = ("crossing_s", "alone_s", "shortest_s", "best_s")
 PLACES = ("place", "clear_place")
+STOOD = ("stood_s", "stood_m")
 
 
 @dataclass(frozen=True)
@@ -46,7 +48,8 @@ class Outcome:
 
     team_index, box, row (N,): whole numbers; line (N,): text. crossing_s, alone_s, shortest_s,
     best_s (N, C) as in a Recording. place, clear_place (N, C): the place taken, and the one that the
-    time alone from the best box would have had. crowd: of a race that was watched as a crowd.
+    time alone from the best box would have had. stood_s, stood_m (N,): the longest time in one place and
+    where, see Recording. crowd: of a race that was watched as a crowd.
     """
 
     team_index: NDArray[Any]
@@ -59,6 +62,8 @@ class Outcome:
     best_s: Array
     place: Array
     clear_place: Array
+    stood_s: NDArray[np.float32]
+    stood_m: NDArray[np.float32]
     crowd: CrowdFigures | None = None
 
 
@@ -90,6 +95,8 @@ def outcome_of(recording: Recording) -> Outcome:
         line=roster.line.astype("U12"),
         place=places(recording.crossing_s),
         clear_place=np.where(known, clear_places(recording), np.nan),
+        stood_s=recording.stood_s.astype(np.float32),
+        stood_m=recording.stood_m.astype(np.float32),
         **{name: getattr(recording, name) for name in TIMES},
     )
 
@@ -105,16 +112,17 @@ def _watched_race(scenario: Scenario, seed: int, team: str) -> Any:
     options = {"alone": True, "frames": False, "settings": field.settings}
     box = best_box(scenario, roster, options)
     alone = run_alone(scenario, rows_of(roster, rows), stand, own, field.settings, box)
-    return _Watched(field.tape.crossing_s, roster, rows, alone)
+    return _Watched(field, rows, alone)
 
 
 class _Watched:
     """As much of a Recording as an outcome is made of, nan for everybody who is not watched."""
 
-    def __init__(self, crossing_s: Array, roster: Roster, rows: NDArray[Any], alone: Any) -> None:
-        self.crossing_s, self.roster = crossing_s, roster
+    def __init__(self, field: Race, rows: NDArray[Any], alone: Any) -> None:
+        self.crossing_s, self.roster = field.tape.crossing_s, field.roster
+        self.stood_s, self.stood_m = field.watch.stood_s, field.station_m(field.watch.stood)
         self.alone_s, self.shortest_s, self.best_s = (
-            np.full_like(crossing_s, np.nan) for _ in range(3)
+            np.full_like(self.crossing_s, np.nan) for _ in range(3)
         )
         for name in TIMES[1:]:
             getattr(self, name)[rows] = getattr(alone, name)
@@ -188,6 +196,7 @@ def _record(marks: int) -> np.dtype[Any]:
         [("team_index", "<i2"), ("box", "<i2"), ("row", "<i2"), ("line", "<U12")]
         + [(name, "<f8", each) for name in TIMES]
         + [(name, "<i2", each) for name in PLACES]
+        + [(name, "<f4") for name in STOOD]
     )
 
 

@@ -19,7 +19,7 @@ from simrun.base.version import VERSION
 from simrun.state.engine_digest import engine_digest
 from simrun.trials.races import Outcome, Row, unpacked
 
-FORMAT = 1
+FORMAT = 2
 APPLICATION = 0x51B_0A7E
 """Marks the file as a store of this package, so that no other database is ever written to."""
 
@@ -87,8 +87,8 @@ class Store:
             )
         about = dict(self._base.execute("SELECT key, value FROM about"))
         if about.get("format") != str(FORMAT):
-            found = f"a store of format {about.get('format')!r}; this version reads {FORMAT}"
-            raise BadRecording(f"{self.path}: {found}")
+            found = f"a store of format {about.get('format')!r}, of another engine than this one"
+            raise BadRecording(f"{self.path}: {found}, which reads {FORMAT}; choose another file")
         if writing and about.get("engine") != engine_digest():
             found = f"its races were run by another state of the engine ({about.get('version')})"
             raise BadRecording(f"{self.path}: {found}; choose another file")

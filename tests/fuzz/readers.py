@@ -205,7 +205,8 @@ def _made_up(number: float) -> bytes:
     names = ("crossing_s", "alone_s", "shortest_s", "best_s", "place", "clear_place")
     whole = np.arange(3)
     times = {name: np.full((3, 2), number) for name in names}
-    return packed_outcome(Outcome(whole, whole, whole, np.array(["inside"] * 3), **times))
+    still = {name: np.zeros(3, dtype=np.float32) for name in ("stood_s", "stood_m")}
+    return packed_outcome(Outcome(whole, whole, whole, np.array(["inside"] * 3), **times, **still))
 
 
 READERS = {

@@ -27,12 +27,14 @@ def outcomes(draw: st.DrawFn) -> Outcome:
     whole = arrays(np.int16, count, elements=st.integers(0, 999))
     times = arrays(np.float64, (count, marks), elements=st.floats(allow_nan=True))
     place = arrays(np.float64, (count, marks), elements=st.sampled_from([np.nan, 1, 2, 3000]))
+    still = arrays(np.float32, count, elements=st.floats(0, 1e6, width=32))
     words = st.lists(st.sampled_from(["inside", "3.5 m", "ö"]), min_size=count, max_size=count)
     return Outcome(
         *(draw(whole) for _ in range(3)),
         np.array(draw(words)),
         *(draw(times) for _ in TIMES),
         *(draw(place) for _ in range(2)),
+        *(draw(still) for _ in range(2)),
     )
 
 
@@ -43,7 +45,7 @@ def test_every_race_comes_back_to_the_bit(outcome: Outcome) -> None:
     back = unpacked(packed(outcome))
     for name in TIMES:
         assert getattr(back, name).tobytes() == getattr(outcome, name).tobytes()
-    for name in ("place", "clear_place", "box", "row", "team_index", "line"):
+    for name in ("place", "clear_place", "stood_s", "stood_m", "box", "row", "team_index", "line"):
         np.testing.assert_array_equal(getattr(back, name), getattr(outcome, name))
 
 

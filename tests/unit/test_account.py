@@ -156,3 +156,21 @@ def test_times_at_a_mark_are_the_recorded_ones(dual: Recording) -> None:
     np.testing.assert_array_equal(passed.own_s, dual.alone_s)
     np.testing.assert_array_equal(passed.shortest_s, dual.shortest_s)
     np.testing.assert_array_equal(passed.best_s, dual.best_s)
+
+
+def test_the_mirrored_course_gives_the_same_account(dual: Recording) -> None:
+    """Left for right and right for left: how far along everybody is does not change by a bit."""
+    strip, turn = dual.strip, np.array([1.0, -1.0])
+    glass = replace(strip, left_m=strip.right_m * turn, right_m=strip.left_m * turn)
+    there = progress_m(strip, dual.position_m)
+    mirrored = progress_m(glass, dual.position_m * turn.astype(np.float32))
+    np.testing.assert_array_equal(mirrored, there)
+
+
+def test_nobody_comes_nearer_by_waiting(dual: Recording) -> None:
+    """The furthest place never falls, and the seconds alone to it never fall either."""
+    account = lost_so_far(dual)
+    assert (np.diff(account.place_m, axis=0) >= 0).all()
+    clock = np.fmin(account.times_s[:, None], dual.crossing_s[:, -1])
+    alone = clock - account.traffic_s
+    assert np.diff(alone, axis=0).min() > -1e-9

@@ -14,7 +14,8 @@ import numpy as np
 import pytest
 
 import simrun
-from simrun.base.errors import BadRecording
+from simrun.base.errors import BadInput, BadRecording
+from simrun.pictures.replay.replay_data import page_data
 from simrun.runners.roster import Roster
 from simrun.state.recording import Recording
 
@@ -248,3 +249,17 @@ def test_a_head_that_is_no_head_is_refused(head: bytes, tmp_path: Path) -> None:
     with zipfile.ZipFile(tmp_path / "head.npz", "w") as file:
         file.writestr("about.npy", spoilt)
     refused(tmp_path / "head.npz")
+
+
+def test_a_recording_of_another_engine_is_told(recording: Recording, tmp_path: Path) -> None:
+    """An old format is refused with what to do; another engine's is read, and says so."""
+    path = simrun.save(recording, tmp_path / "r.npz")
+    arrays, about = contents(path)
+    old = refused(rewritten(tmp_path / "old.npz", arrays, {**about, "format": 2}))
+    assert "another engine" in old
+    assert "run the race again with seed 2" in old
+    assert simrun.load(path).is_of_this_engine
+    other = simrun.load(rewritten(tmp_path / "other.npz", arrays, {**about, "engine": "x" * 24}))
+    assert not other.is_of_this_engine
+    with pytest.raises(BadInput, match="two states of the engine"):
+        page_data(recording, other)

@@ -26,7 +26,8 @@ def blob(number: float, runners: int = 3) -> bytes:
     times = {name: np.full((runners, 2), number) for name in TIMES}
     whole = np.arange(runners)
     line = np.array(["inside"] * runners)
-    return packed(Outcome(whole, whole, whole, line, **times))
+    still = np.zeros(runners, dtype=np.float32)
+    return packed(Outcome(whole, whole, whole, line, **times, stood_s=still, stood_m=still))
 
 
 TIMES = ("crossing_s", "alone_s", "shortest_s", "best_s", "place", "clear_place")

@@ -14,7 +14,7 @@ from simrun.pictures.film.pair import check_pair
 from simrun.scenario.reader import read
 from simrun.state.recording_file import load
 from simrun.trials.plan import Plan
-from simrun.trials.races import PLACES, TIMES, Outcome, packed
+from simrun.trials.races import PLACES, STOOD, TIMES, Outcome, packed
 from simrun.trials.store import Store
 from simrun.trials.usual_pair import median_pair, record_pair
 
@@ -32,7 +32,8 @@ def one_runner(seconds: float) -> Outcome:
     """A race of one runner and one mark."""
     whole = {name: np.zeros(1, dtype=np.int16) for name in ("team_index", "box", "row")}
     times = {name: np.full((1, 1), seconds) for name in (*TIMES, *PLACES)}
-    return Outcome(line=np.array(["inside"]), **whole, **times)
+    stood = {name: np.zeros(1, dtype=np.float32) for name in STOOD}
+    return Outcome(line=np.array(["inside"]), **whole, **times, **stood)
 
 
 def kept(plan: Plan, folder: Path, **arms: list[float]) -> Path:

@@ -64,8 +64,11 @@ def density_words() -> str:
     )
 
 
-def write_all(answer: Answer, folder: Path) -> list[Path]:
-    """Write the table, the pictures, the stakes, and the page with everything."""
+def write_all(answer: Answer, folder: Path, missing: str = "") -> list[Path]:
+    """Write the table, the pictures, the stakes, and the page with everything.
+
+    missing: who is left out of the means, and why.
+    """
     table = table_of(_every(answer))
     values, chosen = answer.chosen()
     plan = stake_plan(chosen.day)
@@ -81,7 +84,7 @@ def write_all(answer: Answer, folder: Path) -> list[Path]:
     chosen_start = shown.pop("start_chosen.png", "")
     # What is left are maps, curves and trade-offs.
     body += [*shown.values(), *_sweep(answer, table), *search_html(answer)]
-    body += [*_stakes(answer, values, plan), chosen_start, *_foot()]
+    body += [*_stakes(answer, values, plan), chosen_start, *_foot(missing)]
     title = f"{answer.scenario.name}: the start layout"
     head = f'<meta charset="utf-8"><title>{escape(title)}</title><style>{STYLE}</style>'
     page = (
@@ -265,8 +268,8 @@ def _stake_frame(plan: StakePlan) -> pandas.DataFrame:
     )
 
 
-def _foot() -> list[str]:
-    told = (READING, density_words(), LEFT_OUT, CAUTION)
+def _foot(missing: str) -> list[str]:
+    told = (*([missing] if missing else []), READING, density_words(), LEFT_OUT, CAUTION)
     return [f'<p class="note">{escape(text)}</p>' for text in told]
 
 

@@ -29,8 +29,11 @@ READING = (
 )
 
 
-def write_tactic(found: Found, folder: Path) -> list[Path]:
-    """Write page, table, pay-off picture, and the team's page as HTML and PDF in both paper sizes."""
+def write_tactic(found: Found, folder: Path, missing: str = "") -> list[Path]:
+    """Write page, table, pay-off picture, and the team's page as HTML and PDF in both paper sizes.
+
+    missing: who is left out of the means, and why.
+    """
     from simrun.answers.tactic.charts import payoff_chart, share_chart
     from simrun.pictures.charts.chart import png_of
 
@@ -44,7 +47,7 @@ def write_tactic(found: Found, folder: Path) -> list[Path]:
     with written_beside(folder / "payoff.png") as beside:
         beside.write_bytes(payoff)
     written.append(folder / "payoff.png")
-    written.append(write_text(folder / "tactic.html", tactic_html(found, pictures)))
+    written.append(write_text(folder / "tactic.html", tactic_html(found, pictures, missing)))
     card = team_card(found)
     written.append(write_text(folder / "team.html", card_html(card)))
     for paper in PAPERS:
@@ -189,7 +192,7 @@ def _names(found: Found) -> list[str]:
     return [person.name for person in the_team(found.day, found.team).people]
 
 
-def tactic_html(found: Found, pictures: list[tuple[str, bytes]]) -> str:
+def tactic_html(found: Found, pictures: list[tuple[str, bytes]], missing: str = "") -> str:
     """One file that needs no other: the plan in words, pictures, tables."""
     day = found.day
     body = [f"<h1>{escape(found.team)}: what do we do about our box?</h1>"]
@@ -199,6 +202,7 @@ def tactic_html(found: Found, pictures: list[tuple[str, bytes]]) -> str:
     seeds += f"{len(found.fresh_seeds)} fresh ones to check with"
     seeds += f", {found.trials} plans tried by the search." if found.trials else "."
     body.append(f'<p class="note">{escape(seeds)}</p>')
+    body += [f'<p class="note">{escape(missing)}</p>'] if missing else []
     do, *rest = plan_words(found)
     body.append(f"<p><strong>{escape(do)}</strong> {escape(' '.join(rest))}</p>")
     for alt, picture in pictures:

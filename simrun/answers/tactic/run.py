@@ -31,6 +31,7 @@ from simrun.scenario.changes.changes_people import with_field_lines
 from simrun.scenario.scenario import Scenario
 from simrun.sources import figure
 from simrun.trials.carry_out import Progress, carry_out, outcomes_of
+from simrun.trials.left_out import left_out_line
 from simrun.trials.plan import Plan
 from simrun.trials.statistics import Best, Estimate, best_of, paired
 from simrun.trials.stopping import Looks, Settled, look_until_clear
@@ -338,7 +339,7 @@ def run_tactic(
     day = scenario if until_m is None else ending_by(scenario, until_m)
     store = where / "tactic_races.db"
     found = find_tactic(day, team, store, budget, progress, **how)
-    written = [*write_tactic(found, where), store]
+    written = [*write_tactic(found, where, left_out_line(store)), store]
     return " ".join(plan_words(found)), written + (_story(found, where) if story else [])
 
 

@@ -54,6 +54,9 @@ def page_text(data: dict[str, Any]) -> str:
 
 def _check_alike(one: Recording, other: Recording) -> None:
     same_people = one.roster.name == other.roster.name and one.seed == other.seed
+    if one.engine != other.engine:
+        found = "recordings of two states of the engine"
+        raise BadInput(Problem("beside", found, "races run by one engine: run both again"))
     same_ground = one.strip.left_m.shape == other.strip.left_m.shape and np.allclose(
         one.strip.left_m, other.strip.left_m
     )

@@ -1,0 +1,97 @@
+"""Who is left out of the means, and why? Nobody falls out of a table in silence."""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+import numpy as np
+
+from simrun.state.recording import Recording
+
+STANDS_S = 20.0
+"""Who has not moved for so long while nobody is down is told of: a fault of the model, or a course too
+tight."""
+
+MOST_TOLD = 5
+"""So many of those who stood are told one by one."""
+
+
+@dataclass(frozen=True)
+class Stood:
+    """One runner who did not get on. who: name or box and race. at_m: metres along the measured line."""
+
+    who: str
+    at_m: float
+    seconds: float
+    arrived: bool
+
+
+@dataclass(frozen=True)
+class LeftOut:
+    """Of all `runners` (over `races` races) how many did not reach the last mark, and who stood?"""
+
+    runners: int
+    missing: int
+    stood: tuple[Stood, ...] = ()
+    races: int = 1
+
+    def __add__(self, other: LeftOut) -> LeftOut:
+        return LeftOut(
+            self.runners + other.runners,
+            self.missing + other.missing,
+            self.stood + other.stood,
+            self.races + other.races,
+        )
+
+
+def left_out_of(recording: Recording) -> LeftOut:
+    """Who did not reach the last mark of this race, and who stood for 20 s or longer on the way?
+
+    Check: tests/unit/test_left_out.py.
+    """
+    arrived = np.isfinite(recording.crossing_s[:, -1])
+    return found_in(
+        arrived, recording.stood_s, recording.stood_m, [*recording.roster.name], "{who}"
+    )
+
+
+def found_in(
+    arrived: np.ndarray, stood_s: np.ndarray, stood_m: np.ndarray, who: Sequence[object], word: str
+) -> LeftOut:
+    """The same from the arrays of one race, (N,) each; `word` says how one of `who` is called."""
+    rows = np.flatnonzero(stood_s >= STANDS_S)
+    stood = tuple(
+        Stood(word.format(who=who[i]), float(stood_m[i]), float(stood_s[i]), bool(arrived[i]))
+        for i in rows.tolist()
+    )
+    return LeftOut(len(arrived), int((~arrived).sum()), stood)
+
+
+def left_out_words(found: LeftOut) -> str:
+    """One line for a page: how many are left out and why; empty where everybody came and nobody stood."""
+    if not found.missing and not found.stood:
+        return ""
+    lost = sum(not one.arrived for one in found.stood)
+    of = f"{found.runners} runners" + (f" in {found.races} races" if found.races > 1 else "")
+    parts = []
+    if found.missing:
+        late = found.missing - lost
+        parts.append(
+            f"Left out of the means at the last mark: {found.missing} of {of} did not reach it "
+            f"({lost} stood still, {late} were under way when the time was up)."
+        )
+    if found.stood:
+        parts.append(_stood_words(found))
+    return " ".join(parts)
+
+
+def _stood_words(found: LeftOut) -> str:
+    told = [f"{s.who} at {s.at_m:.0f} m, {s.seconds:.0f} s" for s in found.stood[:MOST_TOLD]]
+    more = len(found.stood) - len(told)
+    rest = f" and {more} more" if more > 0 else ""
+    count = len(found.stood)
+    return (
+        f"{count} did not move for {STANDS_S:.0f} s or longer though nobody is down: "
+        f"{'; '.join(told)}{rest}. Runners do not do that: distrust this place."
+    )
