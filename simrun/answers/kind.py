@@ -103,6 +103,11 @@ class Result(ABC):
         return self.sentence
 
     @property
+    def missing(self) -> str:
+        """Who is left out of the means, and why: one line, empty where nobody is."""
+        return ""
+
+    @property
     def notes(self) -> Sequence[str]:
         """What is to be said about the files that were written."""
         return ()

@@ -47,7 +47,7 @@ def tell(kind: Kind, asked: Asked) -> None:
         results = kind.answer(asked, told)
     if not asked.json:
         with suppress(BrokenPipeError):  # nobody reads on: what was found out is kept all the same
-            print("\n\n".join(r.sentence if asked.quiet else r.text for r in results), flush=True)
+            print("\n\n".join(said(result, asked.quiet) for result in results), flush=True)
     with progress_of("files", quiet) as told:
         saved = [(result, result.save(None, told)) for result in results]
     if asked.json:
@@ -56,6 +56,13 @@ def tell(kind: Kind, asked: Asked) -> None:
         print(frame_text(kind.name, saved))
     elif not asked.quiet:
         say_written(saved)
+
+
+def said(result: Result, quiet: bool) -> str:
+    """What a terminal shows of one answer, and who is left out of it."""
+    if quiet:
+        return result.sentence
+    return "\n\n".join(part for part in (result.text, result.missing) if part)
 
 
 def say_written(saved: Sequence[tuple[Result, list[Path]]]) -> None:

@@ -13,9 +13,6 @@ STANDS_S = 20.0
 """Who has not moved for so long while nobody is down is told of: a fault of the model, or a course too
 tight."""
 
-MOST_TOLD = 5
-"""So many of those who stood are told one by one."""
-
 
 @dataclass(frozen=True)
 class Stood:
@@ -66,32 +63,3 @@ def found_in(
         for i in rows.tolist()
     )
     return LeftOut(len(arrived), int((~arrived).sum()), stood)
-
-
-def left_out_words(found: LeftOut) -> str:
-    """One line for a page: how many are left out and why; empty where everybody came and nobody stood."""
-    if not found.missing and not found.stood:
-        return ""
-    lost = sum(not one.arrived for one in found.stood)
-    of = f"{found.runners} runners" + (f" in {found.races} races" if found.races > 1 else "")
-    parts = []
-    if found.missing:
-        late = found.missing - lost
-        parts.append(
-            f"Left out of the means at the last mark: {found.missing} of {of} did not reach it "
-            f"({lost} stood still, {late} were under way when the time was up)."
-        )
-    if found.stood:
-        parts.append(_stood_words(found))
-    return " ".join(parts)
-
-
-def _stood_words(found: LeftOut) -> str:
-    told = [f"{s.who} at {s.at_m:.0f} m, {s.seconds:.0f} s" for s in found.stood[:MOST_TOLD]]
-    more = len(found.stood) - len(told)
-    rest = f" and {more} more" if more > 0 else ""
-    count = len(found.stood)
-    return (
-        f"{count} did not move for {STANDS_S:.0f} s or longer though nobody is down: "
-        f"{'; '.join(told)}{rest}. Runners do not do that: distrust this place."
-    )

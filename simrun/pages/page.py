@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import base64
 from collections.abc import Mapping, Sequence
-from dataclasses import dataclass, field
+from dataclasses import dataclass, field, replace
 
 
 @dataclass(frozen=True)
@@ -94,3 +94,7 @@ class Page:
     notes: tuple[str, ...] = ()
     caution: str = ""
     one_sheet: bool = False
+
+    def noting(self, text: str) -> Page:
+        """The same page with this line before its other notes; empty: the page as it is."""
+        return replace(self, notes=(text, *self.notes)) if text else self

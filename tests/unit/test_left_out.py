@@ -11,11 +11,12 @@ import pytest
 import simrun
 from simrun.engine.down import Down, run_with
 from simrun.engine.run import Race, field_of, frames_of, nobody_alone
-from simrun.measure.left_out import LeftOut, Stood, left_out_of, left_out_words
+from simrun.measure.left_out import LeftOut, Stood, left_out_of
 from simrun.measure.loss import summary
+from simrun.pages.left_out_words import left_out_words
 from simrun.pages.text import race_page
 from simrun.scenario.scenario import Scenario
-from simrun.trials.left_out import left_out_in, left_out_line
+from simrun.trials.arrivals import left_out_in
 from simrun.trials.races import outcome_of, packed, unpacked
 from simrun.trials.store import Store
 
@@ -101,7 +102,7 @@ def test_a_study_says_it_over_all_its_races(day: Scenario, tmp_path: Path) -> No
         store.add_races([("a", 1, good), ("a", 2, bad)])
     found = left_out_in(tmp_path / "s.db")
     assert (found.runners, found.missing, found.races, len(found.stood)) == (40, 1, 2, 1)
-    line = left_out_line(tmp_path / "s.db")
+    line = left_out_words(left_out_in(tmp_path / "s.db"))
     assert "1 of 40 runners in 2 races did not reach it (1 stood still, 0 were" in line
     assert f"a runner of box {recording.roster.box[3]} (seed 2)" in line
 

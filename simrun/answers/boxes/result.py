@@ -16,7 +16,9 @@ from simrun.answers.boxes.words import Told, sentence_of, text_of, title_of
 from simrun.answers.kind import OfDay, Progress
 from simrun.base.csv import write_csv
 from simrun.base.writing import write_bytes
+from simrun.measure.left_out import LeftOut
 from simrun.pages.frame import write_page
+from simrun.pages.left_out_words import left_out_words
 from simrun.pages.page import Figure
 from simrun.pictures.charts.start_map import start_map
 from simrun.scenario.scenario import Scenario
@@ -35,6 +37,7 @@ class BoxesResult(OfDay):
     folder: Path
     units: str
     settled: Settled | None = None
+    left_out: LeftOut | None = None
 
     @cached_property
     def tables(self) -> Mapping[str, pandas.DataFrame]:
@@ -62,6 +65,11 @@ class BoxesResult(OfDay):
         return text_of(self._told)
 
     @property
+    def missing(self) -> str:
+        """Who did not reach the last mark, over all races."""
+        return left_out_words(self.left_out) if self.left_out else ""
+
+    @property
     def figures(self) -> Mapping[str, Any]:
         """How many races, to which mark."""
         first = self.samples[0]
@@ -76,7 +84,7 @@ class BoxesResult(OfDay):
         figures = self.pictures()
         for name, figure in zip(("boxes.png", "boxes_map.png"), figures, strict=True):
             written.append(write_bytes(where / name, figure.png))
-        page = page_of(self._told, self.sentence, figures)
+        page = page_of(self._told, self.sentence, figures).noting(self.missing)
         return [*written, write_page(page, where / "boxes.html"), self.folder / "boxes_races.db"]
 
     def pictures(self) -> tuple[Figure, Figure]:

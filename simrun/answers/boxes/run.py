@@ -12,6 +12,7 @@ from simrun.base.writing import ready_folder
 from simrun.scenario.changes.changes_course import ending_by
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
+from simrun.trials.arrivals import left_out_in
 from simrun.trials.workers import executor_for
 
 STORE = "boxes_races.db"
@@ -58,7 +59,7 @@ def run_boxes(
     for number, ask in enumerate(questions):
         told = _part_of(progress, number, len(questions))
         samples.append(ask(day, seeds, store, progress=told, **how))
-    return BoxesResult(day, tuple(samples), where, units or day.units, settled)
+    return BoxesResult(day, tuple(samples), where, units or day.units, settled, left_out_in(store))
 
 
 def _part_of(progress: Progress | None, number: int, count: int) -> Progress | None:

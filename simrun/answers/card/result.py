@@ -17,8 +17,10 @@ from simrun.base.csv import write_csv
 from simrun.base.errors import BadInput
 from simrun.base.writing import write_bytes, write_text
 from simrun.course.tracks.track_drawing import to_gpx
+from simrun.measure.left_out import LeftOut
 from simrun.measure.stretches import Stretch
 from simrun.pages.frame import write_page
+from simrun.pages.left_out_words import left_out_words
 from simrun.pages.page import Figure
 from simrun.scenario.scenario import Scenario
 
@@ -39,6 +41,7 @@ class CardResult(OfDay):
     folder: Path
     units: str
     paper: str
+    left_out: LeftOut | None = None
 
     @cached_property
     def rows(self) -> tuple[Told, ...]:
@@ -50,6 +53,11 @@ class CardResult(OfDay):
     def tables(self) -> Mapping[str, pandas.DataFrame]:
         """card: a row a stretch, plain numbers, metres and seconds."""
         return {"card": _table(self.rows)}
+
+    @property
+    def missing(self) -> str:
+        """Who did not reach the finish in time, over all races."""
+        return left_out_words(self.left_out) if self.left_out else ""
 
     @property
     def sentence(self) -> str:
@@ -79,9 +87,11 @@ class CardResult(OfDay):
         """
         where = Path(folder) if folder else self.folder
         bands = bands_of(self.timed, self.stretches, self.stations)
-        how = (self.units, self.paper, self.sentence, foot_of(self.day, self._races))
+        foot = " ".join(part for part in (self.missing, foot_of(self.day, self._races)) if part)
+        how = (self.units, self.paper, self.sentence, foot)
         course = Figure(map_picture(self.day, bands, self.units), "Map and hill of the course")
         page = page_of(self.day, self.rows, (self.units, self._races), course)
+        page = page.noting(self.missing)
         return [
             write_csv(self.table, where / "card.csv"),
             write_bytes(where / "card.pdf", sheet_pdf(self.day, bands, self.rows, how)),

@@ -13,6 +13,7 @@ from simrun.base.writing import ready_folder
 from simrun.measure.stretches import stretches
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
+from simrun.trials.arrivals import left_out_in
 from simrun.trials.workers import executor_for
 
 
@@ -46,4 +47,5 @@ def run_card(
     timed = run_races(scenario, stations, numbers, store=where / STORE, **how)
     spoken = units or scenario.units
     sheet = paper or ("letter" if spoken == "us" else "a4")
-    return CardResult(scenario, found, timed, tuple(stations), where, spoken, sheet)
+    missing = left_out_in(where / STORE)
+    return CardResult(scenario, found, timed, tuple(stations), where, spoken, sheet, missing)

@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 from simrun.answers.disturb.charts import ripple_chart
 from simrun.answers.disturb.held_up import Held, figures_of, table_of_delays
 from simrun.answers.disturb.page import page_of
-from simrun.answers.disturb.words import Told, sentence_of, text_of
+from simrun.answers.disturb.words import Told, missing_words, sentence_of, text_of
 from simrun.answers.kind import OfDay, Progress
 from simrun.base.csv import write_csv
 from simrun.base.writing import write_bytes
@@ -56,6 +56,11 @@ class DisturbResult(OfDay):
         """Means with intervals, ranges, and whether the point lies where a recall is known."""
         return asdict(self._told.figures)
 
+    @property
+    def missing(self) -> str:
+        """Who did not come past the point, with or without."""
+        return missing_words(self.held)
+
     def save(
         self, folder: str | Path | None = None, progress: Progress | None = None
     ) -> list[Path]:
@@ -63,7 +68,9 @@ class DisturbResult(OfDay):
         where = Path(folder) if folder else self.folder
         figure = self.picture()
         return [
-            write_page(page_of(self._told, figure), where / "disturbance.html"),
+            write_page(
+                page_of(self._told, figure).noting(self.missing), where / "disturbance.html"
+            ),
             write_bytes(where / "disturbance.png", figure.png),
             write_csv(self.table, where / "disturbance.csv"),
         ]

@@ -39,6 +39,17 @@ class Told:
         return len(self.held.from_s)
 
 
+def missing_words(held: Held) -> str:
+    """Who did not come past the point in time, with somebody down or without."""
+    missing = sum(delay != delay for delay in held.delay_s.ravel().tolist())
+    if not missing:
+        return ""
+    return (
+        f"Left out: {missing} of {held.delay_s.size} runs past the point, with somebody down or without, had "
+        "not come to an end when time ran out."
+    )
+
+
 def title_of(told: Told) -> str:
     """What the page is about."""
     return f"{told.day.name}: if somebody is down"

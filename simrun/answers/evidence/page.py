@@ -50,7 +50,7 @@ def _missed(rows: Sequence[Check]) -> Part:
 
 def _section(section: Shown, causes: Sequence[str]) -> Part:
     if not section.rows:
-        return Part(section.title, section.words, section.figures)
+        return Part(section.title, section.words, section.figures, section.tables)
     cells = check_table(section.rows, causes)
     marks = {i: "missed" for i, row in enumerate(section.rows) if not row.met}
     table = table_of(cells, left=len(cells[0]), marks=marks)

@@ -9,11 +9,19 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from simrun.answers.evidence.check_kinds import Check
+from simrun.answers.evidence.experiments.audit import Section, audit_table
 from simrun.answers.evidence.experiments.sensitivity import Sensitivity
 from simrun.answers.evidence.page import page_of
-from simrun.answers.evidence.sections import SECTIONS, Shown, section_of, varied_section
+from simrun.answers.evidence.sections import (
+    SECTIONS,
+    Shown,
+    audit_section,
+    section_of,
+    varied_section,
+)
 from simrun.answers.evidence.words import SUBJECT, sentence_of, text_of
 from simrun.answers.kind import Progress, Result
+from simrun.base.csv import write_csv
 from simrun.pages.frame import write_page
 
 if TYPE_CHECKING:
@@ -29,6 +37,7 @@ class EvidenceResult(Result):
     quick: bool
     folder: Path
     units: str
+    audit: tuple[Section, ...] = ()
 
     @property
     def subject(self) -> str:
@@ -52,7 +61,7 @@ class EvidenceResult(Result):
 
     @cached_property
     def tables(self) -> Mapping[str, pandas.DataFrame]:
-        """evidence: a row a check, with the experiments' question it belongs to; an endless band is empty."""
+        """evidence: a row a check (an endless band is empty); audit: a row a section of the courses."""
         import pandas as pd
 
         rows = [
@@ -60,7 +69,8 @@ class EvidenceResult(Result):
             for section in self.sections
             for row in section.rows
         ]
-        return {"evidence": pd.DataFrame(rows).replace([float("inf"), float("-inf")], float("nan"))}
+        checks = pd.DataFrame(rows).replace([float("inf"), float("-inf")], float("nan"))
+        return {"evidence": checks, **({"audit": audit_table(self.audit)} if self.audit else {})}
 
     @property
     def sentence(self) -> str:
@@ -81,7 +91,11 @@ class EvidenceResult(Result):
     def save(
         self, folder: str | Path | None = None, progress: Progress | None = None
     ) -> list[Path]:
-        """evidence.html."""
+        """evidence.html, and audit.csv where the queues were audited."""
         where = Path(folder) if folder else self.folder
-        page = page_of((*self.sections, varied_section(self.varied)), self.quick)
-        return [write_page(page, where / "evidence.html")]
+        audit = (audit_section(self.audit),) if self.audit else ()
+        page = page_of((*self.sections, *audit, varied_section(self.varied)), self.quick)
+        written = [write_page(page, where / "evidence.html")]
+        if self.audit:
+            written.append(write_csv(self.tables["audit"], where / "audit.csv"))
+        return written

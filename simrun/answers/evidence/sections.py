@@ -13,8 +13,10 @@ from simrun.answers.evidence import words as words
 from simrun.answers.evidence.check_kinds import Check
 from simrun.answers.evidence.check_rows import WALKER_DENSITIES
 from simrun.answers.evidence.checks import group
+from simrun.answers.evidence.experiments.audit import Section as Audited
+from simrun.answers.evidence.experiments.audit import audit_cells
 from simrun.answers.evidence.experiments.sensitivity import OUTCOMES, Sensitivity
-from simrun.pages.page import Figure
+from simrun.pages.page import Figure, Table, table_of
 from simrun.sources import figure
 
 Found = Mapping[str, Any]
@@ -39,6 +41,12 @@ class Shown:
     words: tuple[str, ...]
     rows: Sequence[Check] = ()
     figures: tuple[Figure, ...] = ()
+    tables: tuple[Table, ...] = ()
+
+
+def audit_section(audit: Sequence[Audited]) -> Shown:
+    """What does every section of the shipped scenarios cost, beside what queue theory allows?"""
+    return Shown(words.AUDIT, words.audit_words(audit), tables=(table_of(audit_cells(audit)),))
 
 
 def section_of(section: Section, found: Found) -> Shown:

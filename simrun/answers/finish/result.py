@@ -15,7 +15,9 @@ from simrun.answers.finish.page import page_of
 from simrun.answers.finish.words import Told, sentence_of, shown_teams, text_of
 from simrun.answers.kind import OfDay, Progress
 from simrun.base.csv import write_csv
+from simrun.measure.left_out import LeftOut
 from simrun.pages.frame import write_page
+from simrun.pages.left_out_words import left_out_words
 from simrun.pages.page import Figure
 from simrun.runners.results import Results
 from simrun.scenario.scenario import Scenario
@@ -36,6 +38,7 @@ class FinishResult(OfDay):
     folder: Path
     units: str
     results: Results | None = None
+    left_out: LeftOut | None = None
 
     @cached_property
     def tables(self) -> Mapping[str, pandas.DataFrame]:
@@ -69,6 +72,11 @@ class FinishResult(OfDay):
         return text_of(self._told)
 
     @property
+    def missing(self) -> str:
+        """Who did not finish in time, over all races."""
+        return left_out_words(self.left_out) if self.left_out else ""
+
+    @property
     def figures(self) -> Mapping[str, Any]:
         """How many races."""
         return {"races": len(self.outcomes)}
@@ -79,7 +87,7 @@ class FinishResult(OfDay):
         """A CSV a table, and finish.html; finish_races.db stands there already."""
         where = Path(folder) if folder else self.folder
         written = [write_csv(table, where / f"{name}.csv") for name, table in self.tables.items()]
-        page = page_of(self._told, self.picture())
+        page = page_of(self._told, self.picture()).noting(self.missing)
         return [*written, write_page(page, where / "finish.html"), self.folder / STORE]
 
     def picture(self) -> Figure:

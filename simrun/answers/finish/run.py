@@ -16,6 +16,7 @@ from simrun.runners.results import Results
 from simrun.scenario.named_files import read_results
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
+from simrun.trials.arrivals import left_out_in
 from simrun.trials.carry_out import carry_out, outcomes_of
 from simrun.trials.plan import Plan
 from simrun.trials.workers import executor_for
@@ -53,7 +54,8 @@ def run_finish(
     plan = Plan({ARM: scenario}, tuple(seeds), scenario.our_team or scenario.teams[0].name)
     store = carry_out(plan, where / STORE, **how)
     outcomes = tuple(outcomes_of(plan, ARM, store))
-    return FinishResult(scenario, outcomes, where, units or scenario.units, results)
+    missing = left_out_in(store, plan)
+    return FinishResult(scenario, outcomes, where, units or scenario.units, results, missing)
 
 
 def _check_reaches_finish(scenario: Scenario) -> None:

@@ -12,9 +12,10 @@ from simrun.answers.layout.layout_measures import LayoutSample, fairer_by_s, unf
 from simrun.answers.layout.layout_search import Found, search
 from simrun.answers.layout.layout_sweep import Sweep, lay_out, race_all
 from simrun.base.errors import BadInput, Problem
+from simrun.pages.left_out_words import left_out_words
 from simrun.scenario.scenario import Scenario
+from simrun.trials.arrivals import left_out_in
 from simrun.trials.carry_out import Progress
-from simrun.trials.left_out import left_out_line
 from simrun.trials.statistics import Estimate
 
 
@@ -92,7 +93,7 @@ def run_layout(
         told = _part(progress, 1, tries)
         found = search(scenario, ranges, seeds, store, tries, progress=told, until_m=until_m, **how)
     answer = Answer(scenario, ranges, seeds, now, units or scenario.units, swept, found)
-    return [*write_all(answer, where, left_out_line(store)), store]
+    return [*write_all(answer, where, left_out_words(left_out_in(store))), store]
 
 
 def _part(progress: Progress | None, part: int, tries: int) -> Progress | None:

@@ -24,8 +24,10 @@ from simrun.answers.race.words import (
 )
 from simrun.base.errors import SimrunError
 from simrun.base.writing import written_together
+from simrun.measure.left_out import left_out_of
 from simrun.pages.cautions import LEFT_OUT
 from simrun.pages.frame import write_page
+from simrun.pages.left_out_words import left_out_words
 from simrun.pages.page import Figure
 from simrun.pictures.film.films import write_films
 from simrun.pictures.film.pair import Told as Filmed
@@ -83,6 +85,11 @@ class RaceResult(OfDay):
         seed, runners = self.recording.seed, len(self.recording.roster)
         return {"seed": seed, "runners": runners, "until": marks[-1].name}
 
+    @cached_property
+    def missing(self) -> str:
+        """Who did not reach the last mark."""
+        return left_out_words(left_out_of(self.recording))
+
     @property
     def notes(self) -> Sequence[str]:
         """What the picture had to do without, once it is written."""
@@ -128,7 +135,8 @@ class RaceResult(OfDay):
             self.tables["boxes"], self._told.last, title_of(self._told), self.our_box
         )
         figure = Figure(chart, PICTURE_ALT, REPLAY if moments else "", moments)
-        written = [write_page(page_of(self._told, self.sentence, figure), folder / "race.html")]
+        page = page_of(self._told, self.sentence, figure).noting(self.missing)
+        written = [write_page(page, folder / "race.html")]
         if self.page:
             whom: dict[str, Any] = {"follow": self.follow, "units": self.units}
             written.append(

@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from simrun.answers.kind import Progress, Result
-from simrun.answers.replay.words import beat_rows, sentence_of, text_of
+from simrun.answers.replay.words import OTHER_ENGINE, beat_rows, sentence_of, text_of
 from simrun.pages.cautions import LEFT_OUT
 from simrun.pictures.film.films import write_films
 from simrun.pictures.film.pair import Told
@@ -70,7 +70,9 @@ class ReplayResult(Result):
     @property
     def notes(self) -> Sequence[str]:
         """What had to be made smaller, once it is written."""
-        return tuple(self._notes)
+        ran = (self.told.recording, self.told.beside)
+        old = any(recording and not recording.is_of_this_engine for recording in ran)
+        return (*((OTHER_ENGINE,) if old else ()), *self._notes)
 
     def save(
         self, folder: str | Path | None = None, progress: Progress | None = None

@@ -23,6 +23,12 @@ def sentence_of(told: Told) -> str:
     return f"{race}, following {whom} in two races: {one}, and beside it {other}."
 
 
+OTHER_ENGINE = (
+    "Note: another version of the engine ran this recording; the same scenario and seed may give another "
+    "race today."
+)
+
+
 def beat_rows(told: Told) -> list[Row]:
     """The second, the place, who is there, and what to see."""
     return [(beat.t_s, *beat.lines) for beat in told.telling.beats]

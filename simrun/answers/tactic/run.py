@@ -25,13 +25,14 @@ from simrun.answers.tactic.orders import (
     with_our_people,
 )
 from simrun.answers.tactic.tactic_score import Scored, scored
+from simrun.pages.left_out_words import left_out_words
 from simrun.runners.line_choice import CHOICES
 from simrun.scenario.changes.changes_course import ending_by
 from simrun.scenario.changes.changes_people import with_field_lines
 from simrun.scenario.scenario import Scenario
 from simrun.sources import figure
+from simrun.trials.arrivals import left_out_in
 from simrun.trials.carry_out import Progress, carry_out, outcomes_of
-from simrun.trials.left_out import left_out_line
 from simrun.trials.plan import Plan
 from simrun.trials.statistics import Best, Estimate, best_of, paired
 from simrun.trials.stopping import Looks, Settled, look_until_clear
@@ -339,7 +340,7 @@ def run_tactic(
     day = scenario if until_m is None else ending_by(scenario, until_m)
     store = where / "tactic_races.db"
     found = find_tactic(day, team, store, budget, progress, **how)
-    written = [*write_tactic(found, where, left_out_line(store)), store]
+    written = [*write_tactic(found, where, left_out_words(left_out_in(store))), store]
     return " ".join(plan_words(found)), written + (_story(found, where) if story else [])
 
 

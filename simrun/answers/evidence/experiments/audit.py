@@ -14,9 +14,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simrun.answers.card.card_races import timed_at
-from simrun.answers.evidence.experiments.queue import queue_delay_s
 from simrun.engine.run import run_race
 from simrun.measure.account import passed_at
+from simrun.measure.hand_queue import queue_delay_s
 from simrun.measure.places import CoursePlace, LostByPlace, lost_by_place
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario

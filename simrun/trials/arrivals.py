@@ -1,4 +1,4 @@
-"""Who is left out of the means of a study, and why? One line for its page, over all races of its store."""
+"""Who is left out of the means of a study, and why? Over all races of its store."""
 
 from __future__ import annotations
 
@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 
-from simrun.measure.left_out import LeftOut, found_in, left_out_words
+from simrun.measure.left_out import LeftOut, found_in
 from simrun.trials.plan import Plan
 from simrun.trials.races import Outcome
 from simrun.trials.store import Store
@@ -29,8 +29,3 @@ def left_out_in(store: Path, plan: Plan | None = None) -> LeftOut:
                 if asked is None or seed in asked:
                     found += left_out_of_race(outcome, seed)
     return found
-
-
-def left_out_line(store: Path, plan: Plan | None = None) -> str:
-    """In words; empty where everybody came and nobody stood."""
-    return left_out_words(left_out_in(store, plan))
