@@ -9,12 +9,11 @@ import numpy as np
 import pytest
 
 import simrun
+from simrun.answers.race.result import RaceResult
 from simrun.engine.down import Down, run_with
 from simrun.engine.run import Race, field_of, frames_of, nobody_alone
 from simrun.measure.left_out import LeftOut, Stood, left_out_of
-from simrun.measure.loss import summary
 from simrun.pages.left_out_words import left_out_words
-from simrun.pages.text import race_page
 from simrun.scenario.scenario import Scenario
 from simrun.trials.arrivals import left_out_in
 from simrun.trials.races import outcome_of, packed, unpacked
@@ -73,20 +72,20 @@ def test_who_waits_behind_somebody_down_is_no_fault(day: Scenario) -> None:
     assert (down.watch.stood_s < 20.0).all()
 
 
-def test_the_page_and_the_tables_say_how_many_and_why(day: Scenario) -> None:
-    """Cut short, some are under way: the page says so, and the count stands beside every mean."""
+def test_the_page_says_how_many_and_why(day: Scenario, tmp_path: Path) -> None:
+    """Cut short, some are under way: the answer says so, and its page."""
     recording = simrun.race(day.changed({"clock.limit": 95}), seed=2)
     missing = int(np.isnan(recording.crossing_s[:, -1]).sum())
     assert 0 < missing < len(recording.roster)
-    table = simrun.time_lost(recording)
-    boxes, lines = (summary(table, [by]) for by in ("box", "line"))
-    page = race_page(recording, boxes, lines)
-    assert (
-        f"{missing} of 20 runners did not reach it (0 stood still, {missing} were under way" in page
-    )
+    result = RaceResult(recording, tmp_path, "us", gif=False)
+    told = f"{missing} of 20 runners did not reach it (0 stood still, {missing} were still running"
+    assert told in result.missing
+    result.save()
+    assert told in (tmp_path / "race.html").read_text("utf-8")
     stuck = np.isnan(recording.crossing_s[:, -1])
     stood = replace(recording, stood_s=np.where(stuck, 60.0, 0.0))
-    assert f"({missing} stood still, 0 were under way" in race_page(stood, boxes, lines)
+    told = f"({missing} stood still, 0 were still running"
+    assert told in RaceResult(stood, tmp_path, "us", gif=False).missing
 
 
 def test_a_study_says_it_over_all_its_races(day: Scenario, tmp_path: Path) -> None:
