@@ -19,7 +19,7 @@ from simrun.answers.evidence.experiments.audit import (
     saturated_flow_per_s,
     thirds_of,
 )
-from simrun.answers.evidence.experiments.queue import queue_delay_s
+from simrun.measure.hand_queue import queue_delay_s
 
 DUAL = Path(__file__).parents[2] / "scenarios" / "dual_meet.toml"
 

@@ -150,9 +150,8 @@ def audit_words(audit: Sequence[Section]) -> tuple[str, ...]:
     return (
         f"Races per scenario: {len(audit[0].delay_s)}. Traffic on each section: the mean of the first, "
         "middle and last third as they leave it. Queue: the middle third's delay, first come, first served, "
-        "at 2.53 and at 1.70 runners a second and metre of the narrowest width (Peckover, Raineri and Scanlan "
-        "2022), "
-        "and at the capacity that the section itself showed while it was saturated.",
+        "at 2.53 and at 1.70 runners a second and metre of the narrowest width (Peckover, Raineri and "
+        "Scanlan 2022), and at the capacity that the section itself showed while it was saturated.",
         f"In {met} of {len(audit)} sections the middle third lies between the published queues, in {own} "
         "about the queue at the section's own capacity: within 30 % and 1 s, which is our reading.",
         "Runners who did not get through a section are left out of its means; to the end of the courses they "
