@@ -27,7 +27,7 @@ from simrun.state.fitting import BY_MARK, TEXTS, fitting, roster_arrays
 from simrun.state.recording import Recording
 from simrun.writing import written_beside
 
-FORMAT = 2
+FORMAT = 3
 LARGEST_UNPACKED_BYTES = 2**30
 CENTIMETRE_M = 0.01
 GROUP = 16
@@ -93,7 +93,13 @@ def _read_arrays(path: Path) -> dict[str, NDArray[Any]]:
 def _check_format(about: dict[str, Any]) -> None:
     if about.get("format") != FORMAT:
         found = about.get("format")
-        raise BadRecording(f"a recording of format {found!r}; this version reads {FORMAT}")
+        older = isinstance(found, int) and found < FORMAT
+        whose = (
+            "an earlier engine's, whose runners ran by other laws" if older else "another version's"
+        )
+        raise BadRecording(
+            f"a recording of format {found!r}, {whose}; this version reads {FORMAT}: run the race again"
+        )
 
 
 def _recording(arrays: dict[str, NDArray[Any]], about: dict[str, Any]) -> Recording:
