@@ -4,7 +4,8 @@ from __future__ import annotations
 
 from typing import Any
 
-from simrun.compiled import compiled
+from simrun.base.compiled import compiled
+from simrun.engine.kernel.locate import across_m, beyond_m
 from simrun.laws.accelerate import free_acceleration_m_s2
 from simrun.laws.bend import (
     bend_speed_m_s,
@@ -15,7 +16,6 @@ from simrun.laws.bend import (
 )
 from simrun.laws.follow import sway_margin_m
 from simrun.laws.reserve import bearable_effort_m_s
-from simrun.race.locate import across_m, beyond_m
 from simrun.tactics.pace import stage_speed_m_s
 
 
