@@ -24,7 +24,7 @@ PAIRS_A_BODY = 32
 
 PLAN = (
     *("cruise_m_s", "opening", "opening_m", "sit_m", "move_m", "kick_m"),
-    *("critical_m_s", "reserve_m"),
+    *("critical_m_s", "reserve_m", "look_phase"),
 )
 """What a body takes over from the roster as it is."""
 
@@ -56,6 +56,7 @@ def bodies_at(stand: Array, wait_s: Array, strip: Strip, roster: Roster) -> Reco
     bodies["settle_m"][:count] = np.maximum(roster.settle_m, 1e-9)
     bodies["full_m"][:count], bodies["finish_m"] = roster.reserve_m, strip.length_m
     bodies["wait_s"][:count] = wait_s
+    bodies["room_m"] = figure("bend.rounding_room_m").value
     cuts = cuts_of(strip.left_m, strip.right_m)
     bodies["cell"][:count] = [cell_near(cuts, 0, float(x), float(y)) for x, y in stand]
     return bodies

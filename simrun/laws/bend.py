@@ -38,6 +38,20 @@ def rounding_radius_m(own_radius_m: float, half_cosine: float, room_m: float) ->
 
 
 @compiled
+def free_beside_m(
+    aside_m: float, bodies_m: float, sway_m: float, least: float, most: float
+) -> float:
+    """The room that a body `aside_m` further out leaves for swinging out round a post.
+
+    What is free between both bodies less the sway, from `least` to `most`: who hugs a post with somebody
+    beside turns about the post, who has the corner to itself takes a wide arc. Without it the inner side
+    of a crowd is the faster one. Source: an assumption of our own, suggested by Hannun et al. 2022, PLoS ONE
+    e0264635 (sign; seen). Check: tests/unit/test_laws.py, tests/validation/test_crowd_corner.py.
+    """
+    return min(most, max(least, aside_m - bodies_m - sway_m))
+
+
+@compiled
 def rounding_lead_m(half_cosine: float, room_m: float) -> float:
     """How far before the turn itself does that arc begin? room c s / (1 - c), s = sin(angle/2)."""
     if 1.0 - half_cosine < 1e-9:

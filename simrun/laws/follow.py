@@ -17,7 +17,8 @@ def wished_gap_m(
 ) -> float:
     """The gap a runner wants at `speed` while closing in at `closing` m/s.
 
-    s* = s0 + max(0, T v + v dv / (2 sqrt(a b))); `geometric_braking` is sqrt(a b).
+    s* = s0 + max(0, T v + v dv / (2 sqrt(a b))); `geometric_braking` is sqrt(a b). Behind somebody half
+    to the side T is the share of it that `in_the_way` leaves.
     """
     return standstill_gap_m + max(
         0.0, following_time_s * speed + speed * closing / (2.0 * geometric_braking)
@@ -37,12 +38,13 @@ def following_acceleration_m_s2(gap_m: float, wished_gap: float, acceleration_m_
 
 
 @compiled
-def in_the_way(aside_m: float, bodies_m: float, sway_m: float) -> float:
+def in_the_way(aside_m: float, bodies_m: float, sway_m: float, edge_share: float) -> float:
     """How much is a body `aside_m` to the side in the way? 1 in front, 0 clear, a soft edge between.
 
-    bodies_m: half widths added. Fully in the way within half of that, clear beyond it plus the sway.
+    bodies_m: half widths added. Fully in the way within `edge_share` of that, clear beyond it plus the
+    sway: w = (clear - |y|) / (clear - full). Range: 0 to 1. Check: tests/unit/test_laws.py.
     """
-    full = 0.5 * bodies_m
+    full = edge_share * bodies_m
     clear = bodies_m + sway_m
     return min(1.0, max(0.0, (clear - abs(aside_m)) / (clear - full)))
 
@@ -54,10 +56,14 @@ def sway_margin_m(speed: float, sway_m: float, sway_per_speed_s: float) -> float
 
 
 @compiled
-def free_gap_m(ahead_m: float, aside_m: float, bodies_m: float) -> float:
-    """How far can one body go before it touches another `ahead_m` on and `aside_m` to the side?
+def free_gap_m(ahead_m: float, aside_m: float, bodies_m: float, weight: float) -> float:
+    """Which gap does a runner see to a body `ahead_m` on and `aside_m` to the side?
 
-    The distance along the way until two discs touch; those that would only brush count as in line.
+    The distance along the way until two discs touch, x - sqrt(b^2 - y^2), and (1 - w) b more for who is only
+    partly in the way: room beside is room. Without it bodies beside are followed as if they were ahead,
+    and a corridor passes too few (tests/validation/test_crowd_flow.py). At least 0.01 m.
+    Check: tests/unit/test_laws.py.
     """
-    beside = min(abs(aside_m), 0.9 * bodies_m)
-    return ahead_m - math.sqrt(bodies_m * bodies_m - beside * beside)
+    beside = min(abs(aside_m), bodies_m)
+    touching = math.sqrt(bodies_m * bodies_m - beside * beside)
+    return max(0.01, ahead_m - touching + (1.0 - weight) * bodies_m)

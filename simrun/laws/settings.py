@@ -19,8 +19,11 @@ class Settings(NamedTuple):
     sideways_limit_m_s2: float
     acceleration_limit_m_s2: float
     braking_limit_m_s2: float
-    first_stride_room_m: float
+    edge_share: float
     restart_reaction_s: float
+    set_off_wait_per_m_s: float
+    set_off_look_m: float
+    look_interval_s: float
     track_width_m: float
     tracks_a_side: int
     gap_look_s: float
@@ -33,7 +36,11 @@ class Settings(NamedTuple):
     contact_sweeps: int
     bend_cost: float
     bend_rounding_room_m: float
+    bend_rounding_least_m: float
+    bend_beside_behind_m: float
+    bend_beside_ahead_m: float
     aim_ahead_s: float
+    aim_least_m: float
     steer_time_s: float
     gravity_m_s2: float
     wander_step_m: float
@@ -61,11 +68,14 @@ _OWN = [
     "sideways_limit_m_s2",
     "acceleration_limit_m_s2",
     "braking_limit_m_s2",
-    "first_stride_room_m",
+    "edge_share",
     "restart_reaction_s",
 ]
 
 _COMMON = {
+    "set_off_wait_per_m_s": "set_off.wait_per_m_s",
+    "set_off_look_m": "set_off.look_m",
+    "look_interval_s": "look.interval_s",
     "track_width_m": "gap.track_width_m",
     "gap_look_s": "gap.look_s",
     "gap_price_per_s": "gap.price_per_m",
@@ -76,7 +86,11 @@ _COMMON = {
     "contact_friction": "contact.friction",
     "bend_cost": "bend.cost",
     "bend_rounding_room_m": "bend.rounding_room_m",
+    "bend_rounding_least_m": "bend.rounding_least_m",
+    "bend_beside_behind_m": "bend.beside_behind_m",
+    "bend_beside_ahead_m": "bend.beside_ahead_m",
     "aim_ahead_s": "aim.ahead_s",
+    "aim_least_m": "aim.least_m",
     "steer_time_s": "steer.time_s",
     "gravity_m_s2": "gravity_m_s2",
     "wander_step_m": "people.wander_step_m",

@@ -26,7 +26,8 @@ class Roster:
     choice (N, G): "inside", "middle", "outside" at every gate of the course ("own" at a throat).
     inside_m (N, G): own offset from the inside edge at a turn. throat_share (N,): own place across
     a throat from -1 (left edge) to 1 (right edge). pull (N,): 0 keeps that place, 1 takes the
-    shortest way. wander (N, M): factor on the wished speed, one a `WANDER_STEP_M` of course.
+    shortest way. look_phase (N,): where in every look-up interval the runner looks up, 0 to 1.
+    wander (N, M): factor on the wished speed, one a `WANDER_STEP_M` of course.
     """
 
     name: tuple[str, ...]
@@ -49,6 +50,7 @@ class Roster:
     inside_m: Array
     throat_share: Array
     pull: Array
+    look_phase: Array
     wander: Array
 
     def __len__(self) -> int:
@@ -96,5 +98,6 @@ class Roster:
             inside_m=np.zeros((count, gates)),
             throat_share=noughts,
             pull=ones,
+            look_phase=noughts,
             wander=np.ones((count, 1)),
         )

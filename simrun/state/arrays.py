@@ -25,6 +25,7 @@ BODY = np.dtype(
         for name in ["wait_s", "aim_x", "aim_y", "kept_m", "wished_m_s", "along", "aside"]
     ]
     + [(name, np.float64) for name in ["from_x", "from_y", "face_x", "face_y"]]
+    + [(name, np.float64) for name in ["room_m", "look_phase"]]
     + [
         (name, np.int64)
         for name in [
@@ -46,10 +47,11 @@ x, y: centre; speed along the unit vector heading_x, heading_y. cruise_m_s, open
 settle_m, sit_m, move_m, kick_m: the pace plan; finish_m: where the finish is. critical_m_s, full_m,
 reserve_m: critical speed, reserve of a fresh runner and what is left of it; saved_share: of the effort, in
 somebody's wake. wait_s: until free to move. aim_x, aim_y: the point headed for. kept_m: sideways
-way still to go to the chosen track. wished_m_s: speed wanted with nobody near. along, aside:
-accelerations of this step;
+way still to go to the chosen track. room_m: for swinging out round a post.
+wished_m_s: speed wanted with nobody near. along, aside: accelerations of this step;
 face_x, face_y: the heading they start from. from_x, from_y, from_cell: where the
-step began. cell: of the strip. off: has set off. gone: past the end.
+step began. cell: of the strip. off: has set off. look_phase: where in every look-up interval it
+looks up, from 0 to 1. gone: past the end.
 bucket: place in the cell list. push_x, push_y: pushes of this step, in grains.
 """
 
@@ -87,12 +89,13 @@ where it is: fixed, or stopped after having set off."""
 
 SEEN = np.dtype(
     [(name, np.float64) for name in ["x", "y", "vx", "vy", "radius_m", "station_m"]]
-    + [(name, np.int32) for name in ["index", "row", "fixed", "stays"]],
+    + [(name, np.int32) for name in ["index", "row", "cell"]]
+    + [(name, np.int16) for name in ["fixed", "stays"]],
     align=True,
 )
 """One body as others see it in this step, 64 bytes, a line of the processor's store: place, velocity,
-half width, how far along the course its cell begins; its number; its row of the cell list; whether it is
-fixed, and whether it stays where it is (fixed, or stopped after having set off)."""
+half width, how far along the course its cell begins; its number; its row of the cell list; its cell; whether
+it is fixed, and whether it stays where it is (fixed, or stopped after having set off)."""
 
 ROW_SQUARES = 10
 """Squares of the cell list that one look can take in side by side: twice 6 m over 1.5 m and both ends."""

@@ -97,9 +97,15 @@ def _read_arrays(path: Path) -> dict[str, NDArray[Any]]:
 
 def _check_format(about: dict[str, Any]) -> None:
     if about.get("format") != FORMAT:
-        found = f"a recording of format {about.get('format')!r}, of another engine than this one"
+        found = about.get("format")
+        older = isinstance(found, int) and found < FORMAT
+        whose = (
+            "an earlier engine's, whose runners ran by other laws" if older else "another version's"
+        )
         again = "run the race again" + _told_seed(about)
-        raise BadRecording(f"{found}, which reads format {FORMAT}; {again}")
+        raise BadRecording(
+            f"a recording of format {found!r}, {whose}; this version reads {FORMAT}: {again}"
+        )
 
 
 def _told_seed(about: dict[str, Any]) -> str:

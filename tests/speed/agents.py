@@ -101,15 +101,16 @@ class Crowd(mesa.Model):
         return np.array(pairs, dtype=np.int64).reshape(-1, 2)
 
 
-def gather_from_space(i: int, me: Any, to_x: float, to_y: float, ground: Any, scratch: Any) -> int:
+def gather_from_space(
+    i: int, me: Any, to_x: float, to_y: float, behind: float, ground: Any, scratch: Any
+) -> int:
     """What look.gather does, with neighbours from mesa's space; far-off ground there is none here."""
-    cut = ground[me.cell + 1]
     near = scratch.near
     near.clear()
     for you in scratch.space.get_neighbors(me.pos, look.LOOK_M):
         dx, dy = you.x - me.x, you.y - me.y
         ahead, aside = dx * to_x + dy * to_y, dx * to_y - dy * to_x
-        if you is me or ahead < -look.BEHIND_M or abs(aside) > look.LOOK_ASIDE_M:
+        if you is me or ahead < -behind or abs(aside) > look.LOOK_ASIDE_M:
             continue
         vx, vy = you.speed * you.heading_x, you.speed * you.heading_y
         near.append(
@@ -120,7 +121,7 @@ def gather_from_space(i: int, me: Any, to_x: float, to_y: float, ground: Any, sc
                 speed_aside=vx * to_y - vy * to_x,
                 bodies_m=me.radius_m + you.radius_m,
                 stays=stays(you),
-                further=you.fixed - dx * cut.unit_y + dy * cut.unit_x,
+                further=look.further_m(me.cell, you.cell, dx, dy, ground),
             )
         )
     return len(near)

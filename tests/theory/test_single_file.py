@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from pathlib import Path
 
 import numpy as np
@@ -72,26 +71,15 @@ def test_nobody_passes_or_is_run_into(tmp_path: Path) -> None:
 
 @pytest.mark.parametrize("apart_m", [0.7, 1.0])
 def test_when_the_second_of_a_column_sets_off(apart_m: float, tmp_path: Path) -> None:
-    """When does the second move? Once the first has left room for a stride, and a reaction later.
+    """When does the second move? A reaction after the first, and longer by so much for every metre between.
 
-    The first is x = v (t - tau (1 - exp(-t/tau))) on its way; the room is seen at the next step, and
-    the reaction is counted in whole steps: at most two steps later than in closed form.
+    That the first goes is seen at the next step, and the wait is counted in whole steps: at most two steps
+    later than in closed form.
     computed
     """
     race = file_race(scenario_of(LANE, tmp_path), np.full(2, 4.0), apart_m, frames=False)
-    missing_m = SETTINGS.first_stride_room_m - (apart_m - 2 * race.roster.radius_m[0])
-    moved_s = _when_run_s(missing_m, 4.0, SETTINGS.start_constant_s) + SETTINGS.restart_reaction_s
+    moved_s = SETTINGS.restart_reaction_s + SETTINGS.set_off_wait_per_m_s * apart_m
     while race.bodies["speed"][1] == 0.0:
         race.advance(1)
     # The step in which it moves first began one step ago.
     assert moved_s <= race.t_s - race.step_s <= moved_s + 2 * race.step_s
-
-
-def _when_run_s(way_m: float, wished_m_s: float, constant_s: float) -> float:
-    """After how many seconds has a runner from standing gone so far? Halving the interval."""
-    low, high = 0.0, 60.0
-    for _ in range(60):
-        half = (low + high) / 2
-        run_m = wished_m_s * (half - constant_s * (1 - math.exp(-half / constant_s)))
-        low, high = (half, high) if run_m < way_m else (low, half)
-    return high

@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from simrun.course.string import cuts_of
-from simrun.tactics.aim import aim_on_string, toward
+from simrun.tactics.aim import aim_on_string, lengthened, toward
 
 LEFT = np.array([[0, 5], [10, 5], [20, 5], [20, 5], [20, 5], [20, 15], [20, 60]], dtype=float)
 RIGHT = np.array([[0, -5], [10, -5], [20, -5], [30, -5], [30, 5], [30, 15], [30, 60]], dtype=float)
@@ -92,3 +92,10 @@ def test_the_direction_to_the_aim() -> None:
     assert toward(1.0, 1.0, 4.0, 5.0, CUTS, 0) == pytest.approx((0.6, 0.8))
     assert toward(1.0, 1.0, 1.0, 1.0, CUTS, 0) == pytest.approx((1.0, 0.0))
     assert toward(25.0, 9.0, 25.0, 9.0, CUTS, 4) == pytest.approx((0.0, 1.0))
+
+
+def test_an_aim_is_a_direction() -> None:
+    """A millimetre away it is half a metre away in the same direction; further off it stays where it is."""
+    assert lengthened(1.0, 2.0, 1.0006, 2.0008, 0.5) == pytest.approx((1.3, 2.4))
+    assert lengthened(1.0, 2.0, 1.0, 2.6, 0.5) == (1.0, 2.6)
+    assert lengthened(1.0, 2.0, 1.0, 2.0, 0.5) == (1.0, 2.0)

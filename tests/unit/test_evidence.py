@@ -118,7 +118,8 @@ def test_a_block_has_its_density_and_lies_within_its_ground(
 
 def test_alone_in_the_closed_corridor_everybody_goes_as_wished() -> None:
     """One person in 20 m2, going round more than twice: the copies disturb nobody."""
-    found = closed_corridor(crowd_of("runner", 4.0), [0.05], settle_s=12.0, measured_s=10.0)
+    crowd = replace(crowd_of("runner", 4.0), spread_m_s=0.0)
+    found = closed_corridor(crowd, [0.05], settle_s=12.0, measured_s=10.0)
     assert found.speed_m_s[0] == pytest.approx(4.0, rel=1e-3)
 
 

@@ -115,15 +115,20 @@ def test_pickled_objects_are_not_run(where: str, recording: Recording, tmp_path:
     assert not (tmp_path / "sprung").exists()
 
 
-def test_another_format_is_refused_by_its_number(recording: Recording, tmp_path: Path) -> None:
-    """A later version's file says so."""
+@pytest.mark.parametrize(
+    ("number", "whose"), [(2, "an earlier engine's"), (9, "another version's")]
+)
+def test_another_format_is_refused_by_its_number(
+    recording: Recording, tmp_path: Path, number: int, whose: str
+) -> None:
+    """A recording of an earlier engine, and a later version's file, say so in one line."""
     path = simrun.save(recording, tmp_path / "r.npz")
     with np.load(path) as loaded:
         arrays = {name: loaded[name] for name in loaded.files}
-    text = arrays["about"].tobytes().replace(b'"format": 3', b'"format": 9')
+    text = arrays["about"].tobytes().replace(b'"format": 3', b'"format": %d' % number)
     arrays["about"] = np.frombuffer(text, dtype=np.uint8)
     np.savez(path, **arrays)
-    assert "format 9" in refused(path)
+    assert f"format {number}, {whose}" in refused(path)
 
 
 def test_whoever_left_keeps_the_own_way_until_then(tmp_path: Path, recording: Recording) -> None:

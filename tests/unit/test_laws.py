@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 
+import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
@@ -12,6 +13,7 @@ from simrun.laws.anticipate import NEVER_S, anticipation_m_s2, collision_time_s
 from simrun.laws.bend import (
     bend_share,
     bend_speed_m_s,
+    free_beside_m,
     rounding_lead_m,
     rounding_radius_m,
     speed_before_bend_m_s,
@@ -25,7 +27,7 @@ from simrun.laws.follow import (
     wished_gap_m,
 )
 from simrun.laws.grip import shared_grip
-from simrun.laws.set_off import wait_after_step_s
+from simrun.laws.set_off import set_off_wait_s, wait_after_step_s
 from simrun.laws.settings import settings_of
 
 SPEED = st.floats(0, 9)
@@ -58,17 +60,31 @@ def test_a_shorter_gap_never_speeds_up(
 
 def test_who_is_in_the_way() -> None:
     """In front: fully; a body's width and the sway to the side: not at all; half way: half."""
-    assert in_the_way(0.0, 0.46, 0.2) == 1.0
-    assert in_the_way(0.66, 0.46, 0.2) == 0.0
-    assert in_the_way((0.23 + 0.66) / 2, 0.46, 0.2) == pytest.approx(0.5)
-    assert in_the_way(-0.4, 0.46, 0.2) == in_the_way(0.4, 0.46, 0.2)
+    assert in_the_way(0.0, 0.46, 0.2, 0.5) == 1.0
+    assert in_the_way(0.66, 0.46, 0.2, 0.5) == 0.0
+    assert in_the_way((0.23 + 0.66) / 2, 0.46, 0.2, 0.5) == pytest.approx(0.5)
+    assert in_the_way((0.115 + 0.66) / 2, 0.46, 0.2, 0.25) == pytest.approx(0.5)
+    assert in_the_way(-0.4, 0.46, 0.2, 0.25) == in_the_way(0.4, 0.46, 0.2, 0.25)
     assert sway_margin_m(5.0, 0.05, 0.03) == pytest.approx(0.20)
 
 
 def test_free_gap_of_two_discs() -> None:
-    """Straight behind: the distance less both radii; offset by 3-4-5: less the chord."""
-    assert free_gap_m(3.0, 0.0, 0.5) == pytest.approx(2.5)
-    assert free_gap_m(3.0, 0.3, 0.5) == pytest.approx(3.0 - 0.4)
+    """Straight behind: the distance less both radii; offset by 3-4-5: less the chord; half in the way: half
+    of the width more; beside: the whole of it; never nothing."""
+    assert free_gap_m(3.0, 0.0, 0.5, 1.0) == pytest.approx(2.5)
+    assert free_gap_m(3.0, 0.3, 0.5, 1.0) == pytest.approx(3.0 - 0.4)
+    assert free_gap_m(3.0, 0.3, 0.5, 0.5) == pytest.approx(3.0 - 0.4 + 0.25)
+    assert free_gap_m(3.0, -0.6, 0.5, 0.0) == pytest.approx(3.5)
+    assert free_gap_m(0.2, 0.0, 0.5, 1.0) == 0.01
+
+
+def test_the_gap_seen_grows_without_a_jump_to_the_side() -> None:
+    """Gap wished and gap seen together, from in front to clear, at 4 m/s: no step of a hand's width."""
+    aside = np.linspace(0.0, 0.7, 701)
+    weight = [in_the_way(y, 0.46, 0.17, 0.25) for y in aside]
+    seen = [free_gap_m(2.0, y, 0.46, w) for y, w in zip(aside, weight, strict=True)]
+    assert (np.diff(seen) >= 0.0).all()
+    assert np.diff(seen).max() < 0.05
 
 
 @pytest.mark.parametrize(
@@ -145,13 +161,36 @@ def test_contact() -> None:
 
 
 def test_setting_off_again() -> None:
-    """Who stands without room for a stride waits, and its reaction passes once there is room."""
-    wait = wait_after_step_s(0.0, 0.3, True, 0.8, 0.35, 0.05)
-    assert wait == 0.35
-    assert wait_after_step_s(wait, 0.3, True, 0.8, 0.35, 0.05) == 0.35
-    assert wait_after_step_s(wait, 2.0, True, 0.8, 0.35, 0.05) == pytest.approx(0.30)
-    assert wait_after_step_s(0.0, 0.3, False, 0.8, 0.35, 0.05) == 0.0
-    assert wait_after_step_s(2.0, 0.3, True, 0.8, 0.35, 0.05) == pytest.approx(1.95)
+    """Behind somebody who stands the wait starts anew; it passes once that one has gone; 0.35 s and 0.45 s
+    for every metre."""
+    assert set_off_wait_s(1.0, 0.35, 0.45) == pytest.approx(0.8)
+    wait = wait_after_step_s(0.0, 0.8, 0.05)
+    assert wait == pytest.approx(0.8)
+    assert wait_after_step_s(wait, 0.8, 0.05) == wait
+    assert wait_after_step_s(wait, 0.0, 0.05) == pytest.approx(0.75)
+    assert wait_after_step_s(0.0, 0.0, 0.05) == 0.0
+    assert wait_after_step_s(2.0, 0.8, 0.05) == pytest.approx(1.95)
+
+
+@pytest.mark.parametrize("kind", [np.float32, np.float64])
+@pytest.mark.parametrize(
+    ("wait_s", "step_s", "steps"), [(0.35, 0.05, 7), (0.35, 0.1, 4), (60, 0.05, 1200)]
+)
+def test_waiting_is_counted_in_whole_steps(
+    wait_s: float, step_s: float, steps: int, kind: type
+) -> None:
+    """Seven steps of 0.05 s are 0.35 s in either precision; half a step more is a step more."""
+    wait, count = float(kind(wait_s)), 0
+    while wait > 0.0:
+        wait, count = float(kind(wait_after_step_s(wait, 0.0, step_s))), count + 1
+    assert count == steps
+
+
+def test_the_room_beside_at_a_post() -> None:
+    """Alone the whole of it; what is free between two bodies less the sway; never less than the least."""
+    assert free_beside_m(5.0, 0.46, 0.1, 0.2, 1.2) == 1.2
+    assert free_beside_m(1.06, 0.46, 0.1, 0.2, 1.2) == pytest.approx(0.5)
+    assert free_beside_m(0.5, 0.46, 0.1, 0.2, 1.2) == 0.2
 
 
 def test_settings_of_runners_and_walkers_differ() -> None:

@@ -8,7 +8,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from simrun.engine.kernel.look import step_around
+from simrun.course.string import cuts_of
+from simrun.engine.kernel.look import further_m, step_around
 from simrun.laws.settings import settings_of
 from simrun.state.arrays import NEAR
 
@@ -75,3 +76,17 @@ def test_the_nearest_counts() -> None:
     alone = step_around(*STRAIGHT_ON, 0.45, 0.0, 1, both[1:], RUNNER)
     assert step_around(*STRAIGHT_ON, 0.45, 0.0, 2, both, RUNNER) == alone
     assert step_around(*STRAIGHT_ON, 0.45, 0.0, 2, both[::-1], RUNNER) == alone
+
+
+def test_of_two_in_a_tight_turn_one_is_further_on_for_both() -> None:
+    """Two who meet in a fan about a post: what one finds, the other finds with the other sign, to the bit.
+    By the own direction each finds the other further on, and lets it go first, for ever.
+    """
+    angle = np.deg2rad([0.0, 20.0, 40.0, 60.0])
+    rays = np.stack([np.cos(angle), np.sin(angle)], axis=1)
+    cuts = cuts_of(0.0 * rays, 2.0 * rays)
+    dx, dy = np.array([1.276, 0.647]) - [0.528, 0.112]
+    there, back = further_m(0, 1, dx, dy, cuts), further_m(1, 0, -dx, -dy, cuts)
+    assert there == -back > 0.0
+    own = [cuts[c].unit_x * y - cuts[c].unit_y * x for c, x, y in ((1, dx, dy), (2, -dx, -dy))]
+    assert min(own) > 0.0, "not the pair that locks"

@@ -38,12 +38,13 @@ def test_everybody_minded_is_found_once(count: int, long_m: float, seed: int) ->
     race = scattered(count, long_m, seed)
     bodies, scratch = race.bodies, race.scratch
     sort_bodies(bodies, race.ground, scratch.begins, scratch.seen)
-    for i in np.flatnonzero(bodies["gone"] == 0):
+    for turn, i in enumerate(np.flatnonzero(bodies["gone"] == 0)):
         to_x, to_y = float(bodies["heading_x"][i]), float(bodies["heading_y"][i])
-        met = gather(int(i), bodies[i], to_x, to_y, race.ground, scratch)
+        behind = (BEHIND_M, race.settings.bend_beside_behind_m)[turn % 2]
+        met = gather(int(i), bodies[i], to_x, to_y, behind, race.ground, scratch)
         dx, dy = bodies["x"] - bodies["x"][i], bodies["y"] - bodies["y"][i]
         ahead, aside = dx * to_x + dy * to_y, dx * to_y - dy * to_x
-        minded = (dx * dx + dy * dy <= LOOK_M**2) & (ahead >= -BEHIND_M)
+        minded = (dx * dx + dy * dy <= LOOK_M**2) & (ahead >= -behind)
         minded &= (np.abs(aside) <= LOOK_ASIDE_M) & (bodies["gone"] == 0)
         minded[i] = False
         np.testing.assert_array_equal(np.sort(scratch.near["ahead"][:met]), np.sort(ahead[minded]))

@@ -94,7 +94,7 @@ def test_an_unknown_key_names_the_nearest() -> None:
 
 def test_every_setting_of_the_laws_has_a_figure() -> None:
     assert settings_of("runner").following_time_s == 0.45
-    assert settings_of("walker").following_time_s == 0.70
+    assert settings_of("walker").following_time_s == 0.65
 
 
 def test_runners_and_walkers_have_the_same_settings() -> None:

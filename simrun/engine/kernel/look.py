@@ -1,4 +1,4 @@
-"""What does one runner see, and what does it do about it? Wish, gap, following, anticipation.
+"""What does one runner see, and what does it do about it? Gap, following, anticipation.
 
 Every number taken from the neighbours is a largest or a smallest, never a sum: the order in which
 they are met leaves no trace.
@@ -10,16 +10,9 @@ import math
 from typing import Any
 
 from simrun.base.compiled import compiled
-from simrun.engine.kernel.locate import across_m, beyond_m, cell_near
+from simrun.engine.kernel.locate import across_m, cell_near
 from simrun.engine.kernel.neighbours import run_of, square_of
-from simrun.laws.accelerate import free_acceleration_m_s2
 from simrun.laws.anticipate import NEVER_S, anticipation_m_s2, collision_time_s
-from simrun.laws.bend import (
-    bend_speed_m_s,
-    rounding_lead_m,
-    rounding_radius_m,
-    speed_before_bend_m_s,
-)
 from simrun.laws.follow import (
     following_acceleration_m_s2,
     free_gap_m,
@@ -27,10 +20,9 @@ from simrun.laws.follow import (
     sway_margin_m,
     wished_gap_m,
 )
-from simrun.laws.reserve import bearable_effort_m_s
+from simrun.laws.set_off import set_off_wait_s
 from simrun.laws.wake import saved_share, shelter
 from simrun.tactics.gap import best_track, promised_speed_m_s, worth_m_s
-from simrun.tactics.pace import stage_speed_m_s
 
 LOOK_M = 6.0
 LOOK_ASIDE_M = 2.6
@@ -43,76 +35,27 @@ AROUND_REACH = 2.0
 MOST_TURN = math.radians(100.0)
 """A little more than square to the way: along a wall, not back."""
 HAIR_M = 1e-6
+STANDS_M_S = 0.1
+"""Who is slower than this stands."""
+NOBODY_M = 1e9
 OTHER_GROUND_M = 40.0
 """Bodies further away than this along the course are looked at twice: they may be behind a fence."""
 
 
 @compiled
-def wished_speed_m_s(me: Any, wander: Any, ground: Any, settings: Any) -> float:
-    """How fast would this runner go here with nobody near? Plan, wander, reserve, ground, bends ahead."""
-    cell = me.cell
-    through, aside, half, _, _ = across_m(ground, cell, me.x, me.y)
-    station = (1.0 - through) * ground[cell].station_m + through * ground[cell + 1].station_m
-    share = ground[cell].pace_share
-    part = max(0, min(int(station / settings.wander_step_m), len(wander) - 1))
-    planned = stage_speed_m_s(station, share, me, settings) * wander[part]
-    # Who is empty holds the critical speed, and in a wake as much more as that saves.
-    most = bearable_effort_m_s(me.reserve_m, me.critical_m_s, settings.ease_s)
-    level = min(planned, most / (1.0 - me.saved_share)) * share
-    return slowed_for_bends(me, level, half, aside, ground, settings)
-
-
-@compiled
-def slowed_for_bends(
-    me: Any, level: float, half: float, aside: float, ground: Any, settings: Any
-) -> float:
-    """The wished speed once the bend here and those within braking distance are minded.
-
-    Every bend is judged by the distance from its inside edge at which the runner is now; before the
-    turn the swing out is taken off that.
-    """
-    wished, cell = level, me.cell
-    reach = me.speed * me.speed / (2.0 * settings.comfortable_braking_m_s2) + 1.0
-    in_bend = ground[cell].bend_side == ground[cell + 1].bend_side
-    k = cell if in_bend else cell + 1
-    while k < len(ground):
-        cut = ground[k]
-        if cut.bend_side != 0:
-            lead = rounding_lead_m(cut.bend_half_cosine, settings.bend_rounding_room_m)
-            distance = max(0.0, -beyond_m(ground, k, me.x, me.y) - lead)
-            if k > cell + 1 and distance > reach:
-                break
-            apex = half - cut.bend_side * aside
-            if k > cell:
-                apex -= settings.bend_rounding_room_m * cut.bend_half_cosine
-            own = cut.bend_radius_m + max(0.0, apex)
-            radius = rounding_radius_m(own, cut.bend_half_cosine, settings.bend_rounding_room_m)
-            fast = bend_speed_m_s(
-                level,
-                radius,
-                settings.sideways_limit_m_s2,
-                settings.bend_cost,
-                settings.gravity_m_s2,
-            )
-            wished = min(
-                wished, speed_before_bend_m_s(fast, distance, settings.comfortable_braking_m_s2)
-            )
-        k = cut.next_bend
-    return wished
-
-
-@compiled
-def gather(i: int, me: Any, to_x: float, to_y: float, ground: Any, scratch: Any) -> int:
-    """Write down who is ahead of and beside runner `i`, seen along (to_x, to_y); returns how many."""
+def gather(
+    i: int, me: Any, to_x: float, to_y: float, behind: float, ground: Any, scratch: Any
+) -> int:
+    """Write down who is ahead of and beside runner `i`, and up to `behind` metres back, seen along
+    (to_x, to_y); returns how many."""
     seen, near, hits = scratch.seen, scratch.near, scratch.hits
     found, count, station_m = 0, 0, ground[me.cell].station_m
-    forward_x, forward_y = -ground[me.cell + 1].unit_y, ground[me.cell + 1].unit_x
-    west, east = reach_m(to_x, to_y)
-    north, south = reach_m(to_y, to_x)
+    west, east = reach_m(to_x, to_y, behind)
+    north, south = reach_m(to_y, to_x, behind)
     first_column, last_column = square_of(me.x + west), square_of(me.x + east)
     for row in range(square_of(me.y + north), square_of(me.y + south) + 1):
         first, last = run_of(row, first_column, last_column, scratch.begins)
-        found = hits_in_run(i, me.x, me.y, to_x, to_y, row, first, last, seen, found, hits)
+        found = hits_in_run(i, me.x, me.y, to_x, to_y, behind, row, first, last, seen, found, hits)
     for hit in range(found):
         you = seen[hits[hit]]
         # An array that is handed on is counted, so far-off ground is told apart here, where it is rare.
@@ -126,9 +69,23 @@ def gather(i: int, me: Any, to_x: float, to_y: float, ground: Any, scratch: Any)
         one.speed_aside = you.vx * to_y - you.vy * to_x
         one.bodies_m = me.radius_m + you.radius_m
         one.stays = you.stays
-        one.further = you.fixed + dx * forward_x + dy * forward_y
+        one.further = further_m(me.cell, you.cell, dx, dy, ground)
+        if you.fixed == 1:
+            one.further = NOBODY_M
         count += 1
     return count
+
+
+@compiled
+def further_m(cell: int, other: int, dx: float, dy: float, ground: Any) -> float:
+    """How much further along the course is somebody in the cell `other`, (dx, dy) away?
+
+    Along the sum of both directions: each finds the other as far ahead as the other finds it behind, to the
+    last bit. By the own direction alone two on nearly one ray of a tight turn each find the other further
+    on, and both wait for ever. Check: tests/unit/test_look.py, tests/validation/test_no_lock.py.
+    """
+    mine, theirs = ground[cell + 1], ground[other + 1]
+    return dy * (mine.unit_x + theirs.unit_x) - dx * (mine.unit_y + theirs.unit_y)
 
 
 @compiled
@@ -162,6 +119,7 @@ def hits_in_run(
     y: float,
     to_x: float,
     to_y: float,
+    behind: float,
     row: int,
     first: int,
     last: int,
@@ -180,7 +138,7 @@ def hits_in_run(
         hits[found] = at
         found += int(
             (dx * dx + dy * dy <= LOOK_M * LOOK_M)
-            & (ahead >= -BEHIND_M)
+            & (ahead >= -behind)
             & (abs(aside) <= LOOK_ASIDE_M)
             & (you.row == row)
             & (you.index != i)
@@ -189,14 +147,14 @@ def hits_in_run(
 
 
 @compiled
-def reach_m(along: float, across: float) -> tuple[float, float]:
+def reach_m(along: float, across: float, behind: float) -> tuple[float, float]:
     """From where to where in x is there anybody to look at? `along`, `across`: x and y of the way.
 
     The span of the oblong that is looked over, and a hair more against rounding; of y with both swapped.
     """
     aside = LOOK_ASIDE_M * abs(across) + HAIR_M
-    low = min(-BEHIND_M * along, LOOK_M * along) - aside
-    high = max(-BEHIND_M * along, LOOK_M * along) + aside
+    low = min(-behind * along, LOOK_M * along) - aside
+    high = max(-behind * along, LOOK_M * along) + aside
     return max(low, -LOOK_M - HAIR_M), min(high, LOOK_M + HAIR_M)
 
 
@@ -243,6 +201,8 @@ def chosen_offset_m(
 @compiled
 def lower_to_tracks(seen: Any, speed: float, worth: Any, settings: Any) -> None:
     """Lower the promise of every track that this neighbour stands or runs in."""
+    if seen.ahead < -BEHIND_M:
+        return
     side = settings.tracks_a_side
     wide = seen.bodies_m + settings.sway_m
     promise = promised_speed_m_s(
@@ -317,7 +277,9 @@ def follow(
     near: Any,
     settings: Any,
 ) -> tuple[float, float, float]:
-    """Acceleration along the chosen direction, push aside, and the free gap: what the neighbours leave.
+    """Acceleration along the chosen direction, push aside, and the wait: what the neighbours leave.
+
+    The wait is that of who has not yet made a first stride, 0 where nobody who is about to go stands ahead.
 
     `near` is seen along the way to the aim; the chosen direction is turned from it to the right by an
     angle of this cosine and sine.
@@ -326,31 +288,37 @@ def follow(
     pull = max(pull, 0.1)
     braking = math.sqrt(pull * settings.comfortable_braking_m_s2)
     sway = sway_margin_m(speed, settings.sway_m, settings.sway_per_speed_s)
-    along, gap, push_left, push_right = free, 1e9, 0.0, 0.0
+    along, push_left, push_right = free, 0.0, 0.0
+    stands_m, goes_m = NOBODY_M, NOBODY_M
     for n in range(count):
         seen = near[n]
+        if seen.ahead < -BEHIND_M:
+            continue
         ahead = seen.ahead * turn_cosine + seen.aside * turn_sine
         aside = seen.aside * turn_cosine - seen.ahead * turn_sine
         other = seen.speed_ahead * turn_cosine + seen.speed_aside * turn_sine
         other_aside = seen.speed_aside * turn_cosine - seen.speed_ahead * turn_sine
         if ahead > 0.0 and abs(aside) < seen.bodies_m + sway:
-            weight = in_the_way(aside, seen.bodies_m, sway)
+            weight = in_the_way(aside, seen.bodies_m, sway, settings.edge_share)
             # Where two ways meet, who is further along goes first and minds the other only so as not to
             # run into it: two who wait for each other would wait for ever.
             first = seen.further <= 0.0
-            free_gap = free_gap_m(ahead, aside, seen.bodies_m)
+            free_gap = free_gap_m(ahead, aside, seen.bodies_m, weight)
             wish = wished_gap_m(
                 speed,
                 speed - other,
                 0.0 if first else settings.standstill_gap_m,
-                0.0 if first else settings.following_time_s,
+                0.0 if first else weight * settings.following_time_s,
                 braking,
             )
             behind = following_acceleration_m_s2(free_gap, wish, pull)
             behind = max(behind, -settings.braking_limit_m_s2)
             along = min(along, (1.0 - weight) * free + weight * behind)
-            if weight >= 0.5 and not first:
-                gap = min(gap, free_gap)
+            if weight >= 0.5 and not first and seen.stays == 0.0:
+                if other * other + other_aside * other_aside < STANDS_M_S * STANDS_M_S:
+                    stands_m = min(stands_m, ahead)
+                else:
+                    goes_m = min(goes_m, ahead)
         time = collision_time_s(ahead, aside, other - speed, other_aside, seen.bodies_m)
         if time < NEVER_S and time < settings.anticipate_horizon_s:
             touch = (aside + other_aside * time) / seen.bodies_m
@@ -359,12 +327,9 @@ def follow(
             )
             push_left, push_right = max(push_left, push), max(push_right, -push)
     cap = settings.anticipate_cap_m_s2
-    return along, min(cap, push_right) - min(cap, push_left), gap
-
-
-@compiled
-def free_along(speed: float, wished: float, settings: Any, step_s: float) -> float:
-    """The acceleration toward the wished speed with nobody near: gathered slowly, shed at once."""
-    constant = settings.start_constant_s if wished > speed else settings.steer_time_s
-    free = free_acceleration_m_s2(speed, wished, constant, settings.acceleration_limit_m_s2, step_s)
-    return max(free, -settings.braking_limit_m_s2)
+    wait_s = 0.0
+    if stands_m <= min(goes_m, settings.set_off_look_m):
+        wait_s = set_off_wait_s(
+            stands_m, settings.restart_reaction_s, settings.set_off_wait_per_m_s
+        )
+    return along, min(cap, push_right) - min(cap, push_left), wait_s

@@ -81,7 +81,8 @@ def write_down(you: Any, i: int, body: Any, ground: Any) -> None:
     you.x, you.y = body.x, body.y
     you.vx, you.vy = body.speed * body.heading_x, body.speed * body.heading_y
     you.radius_m, you.station_m = body.radius_m, ground[body.cell].station_m
-    you.index, you.row, you.fixed = i, square_of(body.y), body.fixed
+    you.index, you.row, you.cell = i, square_of(body.y), body.cell
+    you.fixed = body.fixed
     you.stays = stays(body)
 
 

@@ -10,33 +10,31 @@ import math
 from typing import Any
 
 from simrun.base.compiled import compiled
-from simrun.engine.kernel.locate import beyond_m
+from simrun.engine.kernel.locate import across_m, beyond_m
 from simrun.engine.kernel.look import (
+    BEHIND_M,
     chosen_offset_m,
     follow,
-    free_along,
     gather,
     step_around,
     wake_share,
-    wished_speed_m_s,
 )
 from simrun.engine.kernel.neighbours import close_pairs, sort_bodies
 from simrun.engine.kernel.touch import largest_overlap, lose_approach, part_bodies
 from simrun.engine.kernel.walls import hold_inside
 from simrun.laws.grip import shared_grip
 from simrun.laws.reserve import effort_m_s, reserve_after_m
-from simrun.laws.set_off import wait_after_step_s
+from simrun.laws.set_off import wait_after_step_s, whole_steps
+from simrun.race.wish import free_along, rounding_room_m, wished_speed_m_s
 from simrun.state.arrays import GONE
-from simrun.tactics.aim import aim_on_string, toward
+from simrun.tactics.aim import aim_on_string, lengthened, toward
 from simrun.tactics.around import past_obstacles
-
-LOOK_UP_S = 0.2
-"""Everybody looks up for the way ahead and for a gap five times a second, whatever the step, and
-watches the others all the time."""
 
 SET_OFF_M_S = 0.5
 """Who has once been this fast has set off: a queue later on is shuffled through, not started anew."""
 LEAST_TURNING_SPEED_M_S = 0.5
+SURELY_ON = 0.7
+"""Who faces so much along the cut before it faces on along the way there too: cells turn less than that."""
 WALKING_M_S = 1.0
 """Who is slower than this (and has set off) steps around somebody who stays where they are."""
 
@@ -80,8 +78,12 @@ def one_step(
     tape: Any,
     scratch: Any,
 ) -> int:
-    """One tick of the clock; returns how many are still on the course."""
-    look_up = step % max(1, int(round(LOOK_UP_S / step_s))) == 0
+    """One tick of the clock; returns how many are still on the course.
+
+    Everybody looks up for the way ahead and for a gap a few times a second, whatever the step, each at
+    moments of the own (`look_phase`), and watches the others all the time.
+    """
+    interval = max(1, whole_steps(settings.look_interval_s, step_s))
     total, running, pairs = 0, 0, 0
     if alone == 0:
         total = sort_bodies(bodies, ground, scratch.begins, scratch.seen)
@@ -89,6 +91,7 @@ def one_step(
     for i in range(len(bodies)):
         if bodies[i].gone == 0 and bodies[i].fixed == 0:
             running += 1
+            look_up = (step + int(bodies[i].look_phase * interval)) % interval == 0 or step == 0
             if look_up:
                 look_ahead(i, bodies[i], ways, ground, settings)
             decide(i, step_s, look_up, total, bodies, ways.wander[i], ground, settings, scratch)
@@ -101,6 +104,8 @@ def one_step(
         lose_approach(bodies, scratch.pairs, pairs, settings.contact_friction)
         part_bodies(bodies, scratch.pairs, pairs, settings.contact_sweeps, ground)
     for i in range(len(bodies)):
+        if bodies[i].gone == 0 and bodies[i].fixed == 0:
+            face_on(bodies[i], ground)
         if bodies[i].cell > bodies[i].from_cell and bodies[i].gone == 0:
             note_crossings(i, bodies[i], step * step_s, step_s, ground, tape)
     if pairs > 0:
@@ -115,7 +120,8 @@ def look_ahead(i: int, me: Any, ways: Any, ground: Any, settings: Any) -> None:
     reach = max(1.0, settings.aim_ahead_s * me.speed)
     left, right = ways.margin_left[i], ways.margin_right[i]
     aim_x, aim_y = aim_on_string(me.x, me.y, me.cell, reach, ground, left, right)
-    me.aim_x, me.aim_y = past_obstacles(me.x, me.y, aim_x, aim_y, ways)
+    aim_x, aim_y = past_obstacles(me.x, me.y, aim_x, aim_y, ways)
+    me.aim_x, me.aim_y = lengthened(me.x, me.y, aim_x, aim_y, settings.aim_least_m)
 
 
 @compiled
@@ -132,13 +138,15 @@ def decide(
 ) -> None:
     """What does runner `i` do in this step? Accelerations along and aside, and the wait to set off."""
     me = bodies[i]
-    me.wished_m_s = wished_speed_m_s(me, wander, ground, settings)
+    me.wished_m_s, side = wished_speed_m_s(me, wander, ground, settings)
     to_x, to_y = toward(me.x, me.y, me.aim_x, me.aim_y, ground, me.cell)
     along = free_along(me.speed, me.wished_m_s, settings, step_s)
-    push, gap, me.saved_share = 0.0, 1e9, 0.0
+    push, blocked_s, me.saved_share = 0.0, 0.0, 0.0
     if total > 1:
         near = scratch.near
-        count = gather(i, me, to_x, to_y, ground, scratch)
+        behind = BEHIND_M if side == 0 else settings.bend_beside_behind_m
+        count = gather(i, me, to_x, to_y, behind, ground, scratch)
+        ease_room(me, side, count, near, settings, step_s)
         me.saved_share = wake_share(me.speed, count, near, settings)
         offset = me.kept_m
         if look_up:
@@ -150,24 +158,48 @@ def decide(
         cosine, sine = far / long, offset / long
         if me.off == 1 and me.speed < WALKING_M_S:
             cosine, sine = step_around(cosine, sine, offset, to_right, count, near, settings)
-        along, push, gap = follow(
+        along, push, blocked_s = follow(
             me.speed, me.wished_m_s, along, cosine, sine, count, near, settings
         )
         # To the right of (to_x, to_y) lies (to_y, -to_x).
         to_x, to_y = cosine * to_x + sine * to_y, cosine * to_y - sine * to_x
-    me.wait_s = wait_after_step_s(
-        me.wait_s,
-        gap,
-        me.off == 0,
-        settings.first_stride_room_m,
-        settings.restart_reaction_s,
-        step_s,
-    )
-    if me.wait_s > 0.0:
+    stands = me.wait_s > 0.0 or (me.off == 0 and blocked_s > 0.0)
+    me.wait_s = wait_after_step_s(me.wait_s, blocked_s if me.off == 0 else 0.0, step_s)
+    if stands:
         me.along, me.aside = -me.speed / step_s, 0.0
         me.face_x, me.face_y = me.heading_x, me.heading_y
         return
     steer(me, to_x, to_y, along, push, step_s, settings)
+
+
+@compiled
+def ease_room(me: Any, side: int, count: int, near: Any, settings: Any, step_s: float) -> None:
+    """Give or take the room for swinging out within the time that a heading takes to turn."""
+    room = settings.bend_rounding_room_m
+    if side != 0:
+        room = rounding_room_m(side, me.speed, count, near, settings)
+    me.room_m += (room - me.room_m) * (1.0 - math.exp(-step_s / settings.steer_time_s))
+
+
+@compiled
+def face_on(me: Any, ground: Any) -> None:
+    """Nobody faces backward: what a contact or a turn left of it is taken off heading and speed.
+
+    Check: tests/validation/test_no_lock.py.
+    """
+    cut = ground[me.cell]
+    if me.heading_y * cut.unit_x - me.heading_x * cut.unit_y >= SURELY_ON:
+        return
+    _, _, _, unit_x, unit_y = across_m(ground, me.cell, me.x, me.y)
+    if me.heading_y * unit_x - me.heading_x * unit_y >= 0.0:
+        return
+    to_right = me.heading_x * unit_x + me.heading_y * unit_y
+    me.speed *= abs(to_right)
+    if to_right == 0.0:
+        me.heading_x, me.heading_y = -unit_y, unit_x
+    else:
+        side = math.copysign(1.0, to_right)
+        me.heading_x, me.heading_y = side * unit_x, side * unit_y
 
 
 @compiled

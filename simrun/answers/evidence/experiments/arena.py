@@ -18,6 +18,7 @@ from simrun.engine.run import Race
 from simrun.laws.settings import Settings, settings_of
 from simrun.runners.endurance import NEVER_TIRES_M
 from simrun.runners.roster import Roster
+from simrun.runners.streams import stream
 from simrun.scenario.scenario import Scenario
 from simrun.sources import figure
 from simrun.tactics.margins import own_margins
@@ -32,10 +33,12 @@ WORKERS = 2
 
 @dataclass(frozen=True)
 class Crowd:
-    """A crowd of one kind: "runner" or "walker", the speed it wishes, and its settings."""
+    """A crowd of one kind: "runner" or "walker", the speed it wishes, how much that differs from one to the
+    next where a crowd flows, and its settings."""
 
     kind: str
     wished_m_s: float
+    spread_m_s: float
     settings: Settings
     radius_m: float
 
@@ -46,7 +49,9 @@ class Crowd:
 
 def crowd_of(kind: str, wished_m_s: float) -> Crowd:
     """The crowd of this kind with the settings that `sources` gives it."""
-    return Crowd(kind, wished_m_s, settings_of(kind), figure(f"{kind}.body_radius_m").value)
+    spread = figure(f"arena.{kind}_wish_spread_m_s").value
+    radius = figure(f"{kind}.body_radius_m").value
+    return Crowd(kind, wished_m_s, spread, settings_of(kind), radius)
 
 
 def ground(pieces: Sequence[dict[str, Any]], marks: Sequence[float], limit_s: float) -> Scenario:
@@ -100,6 +105,7 @@ def crowd_race(scenario: Scenario, crowd: Crowd, stand_m: Array, **options: Any)
         inside_m=np.repeat(inside_m[:, None], alike.choice.shape[1], axis=1),
         throat_share=np.clip(-stand_m[:, 1] / half, -1.0, 1.0),
         pull=np.full(count, pull),
+        look_phase=stream(1, "looks").random(count),
     )
     return race_of(scenario, roster, stand_m, crowd.settings, **options)
 
@@ -112,6 +118,16 @@ def race_of(
     race = Race(scenario, roster, stand_m, margins, frames=False, settings=settings, **options)
     race.bodies["wait_s"] = 0.0
     return race
+
+
+MOST_SPREAD = 2.0
+"""Nobody wishes for a speed further than so many standard deviations from the mean."""
+
+
+def wishes_m_s(crowd: Crowd, count: int, seed: int = 1) -> Array:
+    """The speeds that so many people of a crowd wish for, (count,): normal, without the far ends."""
+    off = np.random.default_rng(seed).standard_normal(count).clip(-MOST_SPREAD, MOST_SPREAD)
+    return crowd.wished_m_s + crowd.spread_m_s * off
 
 
 def block_m(density_per_m2: float, length_m: float, width_m: float, rng: Any) -> Array:

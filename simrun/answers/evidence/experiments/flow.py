@@ -17,6 +17,7 @@ from simrun.answers.evidence.experiments.arena import (
     ground,
     side_by_side,
     straight,
+    wishes_m_s,
 )
 from simrun.engine.run import Race
 
@@ -52,7 +53,8 @@ def closed_corridor(
     """How fast is a crowd at a steady density? A straight corridor closed upon itself.
 
     4 m wide between walls, 24 m long; whoever leaves at its end comes in at its beginning, and copies
-    of both ends stand beyond them, so everybody has neighbours ahead and behind and nothing bends.
+    of both ends stand beyond them, so everybody has neighbours ahead and behind and nothing bends. Wishes
+    differ as they do in the crowd that was measured: equals would settle into files.
     """
 
     def speed(density: float) -> float:
@@ -75,6 +77,7 @@ def _closed(crowd: Crowd, density: float) -> tuple[Race, int]:
     scenario = ground(pieces, [500.0], 3600.0)
     stand = block_m(density, LENGTH_M, WIDTH_M, np.random.default_rng(1)) + np.array([LEAD_M, 0.0])
     race = crowd_race(scenario, crowd, np.vstack([stand, stand]))
+    race.bodies["cruise_m_s"] = np.tile(wishes_m_s(crowd, len(stand)), 2)
     race.bodies["speed"] = 0.3 * crowd.wished_m_s
     return race, len(stand)
 
@@ -159,8 +162,13 @@ def runners_throat(crowd: Crowd, widths: Sequence[float], seeds: Sequence[int]) 
 
 
 def _mean_flow(scenario: Any, crowd: Crowd, stands: Sequence[Array]) -> float:
-    races = [crowd_race(scenario, crowd, stand).run() for stand in stands]
-    return float(np.mean([steady_flow_per_s(race.tape.crossing_s[:, 0]) for race in races]))
+    return float(np.mean([_flow_per_s(scenario, crowd, stand) for stand in stands]))
+
+
+def _flow_per_s(scenario: Any, crowd: Crowd, stand: Array) -> float:
+    race = crowd_race(scenario, crowd, stand)
+    race.bodies["cruise_m_s"] = wishes_m_s(crowd, len(stand))
+    return steady_flow_per_s(race.run().tape.crossing_s[:, 0])
 
 
 def steady_flow_per_s(crossing_s: Array) -> float:

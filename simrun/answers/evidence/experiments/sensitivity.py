@@ -35,7 +35,7 @@ OWN = (
     "sideways_limit_m_s2",
     "acceleration_limit_m_s2",
     "braking_limit_m_s2",
-    "first_stride_room_m",
+    "edge_share",
     "restart_reaction_s",
 )
 
@@ -48,7 +48,11 @@ SETTINGS_OF = {
     "anticipate.cap_m_s2": "anticipate_cap_m_s2",
     "contact.friction": "contact_friction",
     "bend.rounding_room_m": "bend_rounding_room_m",
+    "bend.rounding_least_m": "bend_rounding_least_m",
     "aim.ahead_s": "aim_ahead_s",
+    "aim.least_m": "aim_least_m",
+    "set_off.wait_per_m_s": "set_off_wait_per_m_s",
+    "look.interval_s": "look_interval_s",
     "steer.time_s": "steer_time_s",
 }
 """Which setting does a figure become?"""
