@@ -9,6 +9,7 @@ from simrun.answers.tactic.tactic_found import Found
 from simrun.answers.tactic.tactic_score import Scored
 from simrun.answers.tactic.team_words import left_out_words, opening_words
 from simrun.answers.tactic.words import (
+    HOW_SURE,
     READING,
     about_words,
     cost_name,
@@ -29,7 +30,7 @@ def page_of(found: Found, payoff: Figure, share: Figure | None) -> Page:
     first = next(iter(found.order.lines), "")
     head = f"Opening by line at {first}" if first else "Opening"
     grid = table_of(_grid_rows(found), f"{head}. {SECONDS}")
-    folded = [Part("How sure is the best opening and line?", (grid_words(found),))]
+    folded = [Part(HOW_SURE, (grid_words(found),))]
     if share is not None:
         folded.append(Part(f"Inside or outside at {first}", figures=(share,)))
     if found.turns:

@@ -24,6 +24,7 @@ RING = (
 )
 
 OUTSIDE = "Above the line the outside is faster; the bar is the 95 % interval of the mean."
+HOW_SURE = "How sure is the best opening and line?"
 
 
 def plan_sentence(found: Found) -> str:
