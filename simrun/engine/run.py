@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simrun.base.version import VERSION
-from simrun.course.progress import station_at_m
+from simrun.course.station import station_at_m
 from simrun.engine.field import (
     bodies_at,
     scratch_for,

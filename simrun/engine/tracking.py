@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simrun.base.compiled import compiled
-from simrun.course.progress import station_at_m
+from simrun.course.station import station_at_m
 from simrun.state.tracks import NOT_REACHED
 
 Array = NDArray[np.float64]

@@ -11,7 +11,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simrun.base.errors import BadRecording
-from simrun.course.progress import progress_m
+from simrun.course.station import progress_m
 from simrun.state.recording import Recording
 from simrun.state.tracks import WAYS
 

@@ -5,8 +5,8 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from simrun.answers.layout.knobs import layout_of
 from simrun.answers.layout.layout_measures import LayoutSample, sample_of
+from simrun.answers.layout.varied import layout_of
 from simrun.scenario.scenario import Scenario
 from simrun.trials.races import crowd_outcome
 

@@ -17,7 +17,7 @@ from simrun.trials.store import Store
 TOP = Path(__file__).parents[2]
 DUAL = str(TOP / "scenarios" / "dual_meet.toml")
 FEW = ["--seeds", "4", "--until", "140", "--workers", "1"]
-SWEEP = ["--vary", "throat=3:5:1", "--vary", "straight=60:100:40"]
+SWEEP = ["--vary", "throat=3:5:1", "--vary", "straight=60:100:40", "--units", "metric"]
 
 
 def kept(folder: Path) -> set[tuple[str, int]]:
@@ -36,10 +36,10 @@ def swept(tmp_path_factory: pytest.TempPathFactory) -> Path:
 def test_a_sweep_leaves_one_page_a_table_maps_and_stakes(swept: Path) -> None:
     """Every layout at every checkpoint; the page holds its pictures and the standing caution."""
     page = (swept / "layout.html").read_text("utf-8")
-    assert page.count(CAUTION) == 2
+    assert page.count(CAUTION) == 1
     assert page.count("<img ") == 3
     assert 'src="data:image/png' in page
-    assert "http" not in page
+    assert "http" not in page.replace("http-equiv", "")
     words = re.sub(r"base64,[^\"]*", "", page).lower()
     assert not re.search(r"\bsafe\b", words)
     assert "walking crowds, not from runners" in words
@@ -60,7 +60,8 @@ def test_the_chosen_layout_is_the_fairest_of_the_table(swept: Path) -> None:
     best = here.loc[here.unfairness_s.idxmin()]
     page = (swept / "layout.html").read_text("utf-8")
     told = re.search(
-        r"Fairest: narrowing&#x27;s width ([\d.]+) m, straight to the narrowing (\d+) m", page
+        r"<h1>Fairest of the 6 layouts raced: narrowing width ([\d.]+) m, straight to the narrowing (\d+) m",
+        page,
     )
     assert told is not None
     assert [float(part) for part in told.groups()] == [best.throat, best.straight]
@@ -84,7 +85,10 @@ def test_a_search_checks_on_fresh_seeds_and_says_what_a_change_gains(
     shutil.copy(swept / "layout_races.db", tmp_path)
     words = ["layout", DUAL, *SWEEP, *FEW, "--search", "5", "--out", str(tmp_path), "--json"]
     assert main(words) == 0
-    assert json.loads(capsys.readouterr().out)["written"]
+    (told,) = json.loads(capsys.readouterr().out)["answers"]
+    assert told["written"]
+    assert told["sentence"].startswith("All changes together")
+    assert told["tables"]["layout"][0]["layout"] == 1
     page = (tmp_path / "layout.html").read_text("utf-8")
     assert "Layouts that nothing beats" in page
     assert "All changes together" in page
@@ -103,6 +107,7 @@ def test_without_anything_to_vary_the_present_layout_is_told(tmp_path: Path) -> 
     page = (tmp_path / "layout.html").read_text("utf-8")
     assert "Stakes: as it is" in page
     assert " ft " in page
+    assert "One race cannot say how far apart the boxes lie" in page
 
 
 @pytest.mark.parametrize(
@@ -112,7 +117,7 @@ def test_without_anything_to_vary_the_present_layout_is_told(tmp_path: Path) -> 
         (["--vary", "arc=3"], "full arc"),
         (["--vary", "box-width=0.5", "--vary", "front-row=12"], "side by side"),
         (["--search", "3"], "nothing that may move"),
-        (["--vary", "throat=4", "--until", "-5"], "course.checkpoints"),
+        (["--vary", "throat=4", "--until", "0"], "course.checkpoints"),
     ],
 )
 def test_a_mistake_is_one_line(
@@ -123,4 +128,15 @@ def test_a_mistake_is_one_line(
     assert main(["layout", DUAL, *asked]) == 2
     said = capsys.readouterr().err.strip().splitlines()
     assert told in said[-1]
+    assert not (tmp_path / "layout.html").exists()
+
+
+def test_an_end_before_the_line_is_one_line(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A length below zero is refused at the door."""
+    with pytest.raises(SystemExit) as stopped:
+        main(["layout", DUAL, "--vary", "throat=4", "--until", "-5", "--out", str(tmp_path)])
+    assert stopped.value.code == 2
+    assert "'-5'" in capsys.readouterr().err
     assert not (tmp_path / "layout.html").exists()

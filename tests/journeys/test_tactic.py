@@ -9,6 +9,8 @@ from pathlib import Path
 
 import pytest
 
+from simrun.answers.tactic.run import run_tactic
+from simrun.answers.tactic.tactic_steps import Budget
 from simrun.cli import main
 from simrun.scenario.reader import read
 from simrun.trials.store import Store
@@ -44,9 +46,12 @@ def test_the_plan_is_a_paragraph_with_how_sure(
     """What to do, over how many fresh races, what would change it; called again it runs no race anew."""
     before = (written / "tactic_races.db").stat().st_mtime_ns
     assert main(["tactic", str(DUAL), *WORDS, "--out", str(written), "--json"]) == 0
-    told = json.loads(capsys.readouterr().out)
-    assert re.search(r"Put .+ in the front row\. Go out at .+\.", told["plan"])
-    assert "fresh races" in told["plan"]
+    (told,) = json.loads(capsys.readouterr().out)["answers"]
+    assert re.fullmatch(r"Put .+ in the front row(;| and) go out .+\.", told["sentence"])
+    plan = told["figures"]["plan"]
+    assert plan.startswith(told["sentence"])
+    assert "Over 5 fresh races" in plan
+    assert set(told["figures"]["openings"]) == {row["runner"] for row in told["tables"]["tactic"]}
     assert (written / "tactic_races.db").stat().st_mtime_ns == before
 
 
@@ -55,7 +60,8 @@ def test_the_teams_page_says_where_each_stands(written: Path) -> None:
     page = (written / "team.html").read_text("utf-8")
     _Whole().feed(page)
     rows = re.findall(
-        r"<tr><td>(.*?)</td><td>(row \d, [^<]+)</td><td>(\d:\d\d /mile[^<]*)</td>", page
+        r"<tr><td class=\"left\">(.*?)</td><td>(row \d, [^<]+)</td><td>(\d:\d\d /mile[^<]*)</td>",
+        page,
     )
     assert len(rows) == 10
     assert [where for _, where, _ in rows][:2] == ["row 1, leftmost", "row 1, 2nd from left"]
@@ -77,9 +83,7 @@ def test_a_hostile_name_stays_text(tmp_path: Path) -> None:
     day = read(DUAL).changed(
         {"teams.Millbrook.people": [{"name": "<img src=x onerror=alert(1)>"}, {"name": "=1+1"}]}
     )
-    from simrun.answers.tactic.run import Budget, run_tactic
-
-    run_tactic(day, tmp_path, None, Budget(1, (5,)), until_m=130, workers=1)
+    run_tactic(day, tmp_path, None, Budget(1, (5,)), until_m=130, workers=1).save()
     for page in ("tactic.html", "team.html"):
         text = (tmp_path / page).read_text("utf-8")
         assert "<img src=x" not in text

@@ -12,7 +12,7 @@ import pandas as pd
 import pytest
 
 from simrun.answers.tactic.orders import OPENINGS
-from simrun.answers.tactic.team_card import opening_words
+from simrun.answers.tactic.team_words import opening_words
 from simrun.cli import main
 from simrun.pictures.film.pair import plan_words
 from simrun.state.recording_file import load
@@ -74,11 +74,13 @@ def test_what_our_people_are_told_moves_them(tactic: Path) -> None:
 def test_the_teams_page_prints_only_what_is_ordered(tactic: Path) -> None:
     """Our seven of the list, each with one of the openings that were tried, never one that was drawn."""
     page = (tactic / "team.html").read_text("utf-8")
-    told = re.findall(r"<tr><td>([^<]+)</td><td>row \d, [^<]+</td><td>[^<(]+\(([^)]+)\)", page)
+    told = re.findall(
+        r"<tr><td class=\"left\">([^<]+)</td><td>row \d, [^<]+</td><td>[^<(]+\(([^)]+)\)", page
+    )
     assert {name for name, _ in told} == set(OUR_NAMES)
     assert {words for _, words in told} <= {opening_words(opening) for opening in OPENINGS}
     assert f"Box {SHEET[OURS]}, counted from the left" in page
-    assert "Names and times of the others change" not in page
+    assert "names and times change" not in page
 
 
 def test_check_seats_every_team_of_the_sheet(capsys: pytest.CaptureFixture[str]) -> None:

@@ -11,7 +11,7 @@ import pytest
 
 import simrun
 from simrun.base.errors import BadRecording
-from simrun.course.progress import progress_m
+from simrun.course.station import progress_m
 from simrun.engine.run import run_race
 from simrun.engine.tracking import SETTING_OFF_S
 from simrun.measure.account import lost_so_far, passed_at

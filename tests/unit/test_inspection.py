@@ -9,13 +9,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from simrun.answers.check.words import inspection_text
-from simrun.measure.inspection import (
+from simrun.answers.check.inspection import (
     Inspection,
     _first_hard_object,
     inspect,
     narrow_stretches,
 )
+from simrun.answers.check.words import inspection_text
 from simrun.measure.wheel import measure_ground
 from simrun.pictures.map.signs import signs
 from simrun.scenario.reader import read

@@ -1,4 +1,4 @@
-"""Are layouts the same day with the knobs turned, and nothing else?"""
+"""Are layouts the same day with some settings changed, and nothing else?"""
 
 from __future__ import annotations
 
@@ -6,18 +6,16 @@ from pathlib import Path
 
 import pytest
 
-from simrun.answers.layout.knobs import (
-    KNOBS,
-    MOST_LAYOUTS,
+from simrun.answers.layout.layout_measures import hand_queue_s, rule_straight_m
+from simrun.answers.layout.layout_sweep import MOST_LAYOUTS, grid, ranges_of
+from simrun.answers.layout.varied import (
     NARROWING,
-    grid,
+    SETTINGS,
     headline,
     layout_of,
     present,
-    ranges_of,
     said,
 )
-from simrun.answers.layout.layout_measures import hand_queue_s, rule_straight_m
 from simrun.base.errors import BadInput
 from simrun.scenario.reader import read
 
@@ -64,8 +62,8 @@ def test_too_many_layouts_are_refused() -> None:
 
 
 @pytest.mark.parametrize("day", [MEADOW, DRAWN], ids=["pieces", "drawn"])
-def test_every_knob_stands_where_the_scenario_says(day: object) -> None:
-    """Turned to where it stands, each knob leaves the line as it was."""
+def test_every_setting_stands_where_the_scenario_says(day: object) -> None:
+    """Set to where it stands, each setting leaves the line as it was."""
     for name, value in present(day).items():  # type: ignore[arg-type]
         if name in ("spread",) or (name == "arc" and value > 1):
             continue
@@ -148,10 +146,14 @@ def test_the_rule_and_the_hand_calculation_follow_their_formulas() -> None:
 
 
 def test_layouts_have_words() -> None:
-    """Every knob says its value; nothing turned is as it is."""
+    """Every setting says its value, in the reader's units; nothing changed is as it is."""
     assert said({}) == "as it is"
     assert said({"arc": 1.0, "width": 80.0, "teams": 20.0}) == "arc, line width 80 m, teams 20"
-    assert all(knob.title in knob.said(0.37) for knob in KNOBS.values())
+    assert all(setting.title in setting.said(0.37) for setting in SETTINGS.values())
+    typed = ranges_of(["straight=140 yd", "throat=13 ft"])
+    told = {name: values[0] for name, values in typed.items()}
+    assert said(told, "us") == "straight to the narrowing 140 yd, narrowing width 13 ft"
+    assert said({"spread": 40.0}, "us") == "spread of the 5 km times 40 s"
 
 
 def test_the_present_layout_is_raced_once() -> None:

@@ -9,7 +9,6 @@ from typing import Any
 import numpy as np
 import pytest
 
-from simrun.answers.layout.knobs import layout_of
 from simrun.answers.layout.layout_measures import (
     LayoutSample,
     between_boxes,
@@ -21,6 +20,7 @@ from simrun.answers.layout.layout_measures import (
     unfairness_s,
     worst_pair,
 )
+from simrun.answers.layout.varied import layout_of
 from simrun.measure.crowd import CROWD_NAMES, CrowdFigures, as_array
 from simrun.scenario.reader import read
 from simrun.trials.races import packed, race_outcome, unpacked

@@ -2,34 +2,44 @@
 
 from __future__ import annotations
 
+import io
+from collections.abc import Callable
 from html.parser import HTMLParser
 from pathlib import Path
+from typing import Any
 
+import imageio.v3 as imageio
 import numpy as np
 import pandas as pd
 import pytest
 
-from simrun.answers.boxes.page import page_html
-from simrun.answers.boxes.run import (
+from simrun.answers.boxes import charts
+from simrun.answers.boxes import sample as samples
+from simrun.answers.boxes.cells import best_cell, cells
+from simrun.answers.boxes.page import page_of
+from simrun.answers.boxes.run import run_boxes
+from simrun.answers.boxes.sample import (
     EVERY_TEAM,
     Sample,
-    best_cell,
-    cells,
     every_team,
     our_team,
     placements,
-    run_boxes,
     until_clear,
 )
+from simrun.answers.boxes.words import Told, sentence_of
 from simrun.base.errors import BadInput
 from simrun.engine.run import run_race
 from simrun.measure.loss import PARTS, time_lost
+from simrun.pages.frame import html_of
 from simrun.pages.numbers import NOTHING_SEEN
-from simrun.pictures.charts import box_charts as pictures
+from simrun.pages.page import Figure
+from simrun.pictures.charts import start_map as maps
+from simrun.pictures.charts.chart import COLOUR_MAP, png_of
 from simrun.scenario.changes.changes_course import ending_by
 from simrun.scenario.changes.changes_people import with_team_placed
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
+from simrun.trials.statistics import estimate, holm
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 SEEDS = (3, 1, 2)
@@ -160,8 +170,6 @@ def test_a_box_that_costs_more_is_seen_and_its_neighbours_are_not(ferry: Scenari
 def test_boxes_alike_are_rarely_said_to_differ() -> None:
     """24 boxes without a difference: a claim about any of them in at most one study of twenty."""
     rng, trials, wrong = np.random.default_rng(4), 300, 0
-    from simrun.trials.statistics import estimate, holm
-
     for _ in range(trials):
         sample = made_up({}, 8, rng)
         lost = np.stack([sample.by_seed(box)[:, 0, 0] for box in sample.boxes])
@@ -177,7 +185,7 @@ def test_colours_are_in_order_for_every_eye() -> None:
     """
     from matplotlib import colormaps
 
-    colours = colormaps[pictures.COLOUR_MAP](np.linspace(0, 1, 64))[:, :3] ** 2.2
+    colours = colormaps[COLOUR_MAP](np.linspace(0, 1, 64))[:, :3] ** 2.2
     blind = colours @ np.array(
         [[0.367, 0.280, -0.012], [0.861, 0.673, 0.043], [-0.228, 0.047, 0.969]]
     )
@@ -186,15 +194,32 @@ def test_colours_are_in_order_for_every_eye() -> None:
         assert (np.diff(lightness) > 0).all()
 
 
-def test_the_map_shows_more_loss_as_a_lighter_box(ferry: Scenario) -> None:
+@pytest.fixture
+def drawn(monkeypatch: pytest.MonkeyPatch) -> Callable[..., tuple[Any, bytes]]:
+    """Draws, and gives what was drawn beside its bytes."""
+
+    def draw(module: Any, draw_it: Callable[..., bytes], *given: Any) -> tuple[Any, bytes]:
+        figures: list[Any] = []
+
+        def kept(figure: Any) -> bytes:
+            figures.append(figure)
+            return png_of(figure)
+
+        monkeypatch.setattr(module, "png_of", kept)
+        png = draw_it(*given)
+        (figure,) = figures
+        return figure, png
+
+    return draw
+
+
+def test_the_map_shows_more_loss_as_a_lighter_box(
+    ferry: Scenario, drawn: Callable[..., tuple[Any, bytes]]
+) -> None:
     """Read back out of the picture, at the middle of every box; an unknown box stays white."""
-    import io
-
-    import imageio.v3 as imageio
-
     lost = {box: float(box) for box in range(1, 24)}
-    figure = pictures.start_map(ferry, lost, "t")
-    pixels = imageio.imread(io.BytesIO(pictures.png_of(figure)), extension=".png")[..., :3]
+    figure, png = drawn(maps, maps.start_map, ferry, lost, "t")
+    pixels = imageio.imread(io.BytesIO(png), extension=".png")[..., :3]
     axes = figure.axes[0]
     light = []
     for box in ferry.start_line.boxes:
@@ -206,12 +231,13 @@ def test_the_map_shows_more_loss_as_a_lighter_box(ferry: Scenario) -> None:
 
 
 def test_the_chart_draws_bands_means_and_intervals_where_they_are(
-    dual: Scenario, sample: Sample
+    dual: Scenario, sample: Sample, drawn: Callable[..., tuple[Any, bytes]]
 ) -> None:
     """Bar from the 10th to the 90th percentile, dot at the mean, line over the interval, our box apart."""
     table = cells(sample, dual)
     whole = table[(table.line == "all") & (table.checkpoint == sample.checkpoints[0])]
-    seconds = pictures.chart(whole, "t", our_box=int(whole.box.iloc[0])).axes[0]
+    figure, _ = drawn(charts, charts.box_chart, whole, "t", int(whole.box.iloc[0]))
+    seconds = figure.axes[0]
     bars = [(bar.get_y(), bar.get_y() + bar.get_height()) for bar in seconds.patches]
     np.testing.assert_allclose(bars, whole[["lost_s_p10", "lost_s_p90"]])
     lines, dots = seconds.collections
@@ -241,7 +267,7 @@ class Page(HTMLParser):
 def test_the_page_needs_no_other_file_and_says_what_it_must(dual: Scenario, tmp_path: Path) -> None:
     """Pictures inside, the standing caution, what is left out; a strange name stays a name."""
     named = dual.changed({"name": "<script>alert(1)</script> & Sons"})
-    written = run_boxes(named, tmp_path, (1, 2, 3), 1, ours=True)
+    written = run_boxes(named, tmp_path, (1, 2, 3), ours=True, workers=1).save()
     assert [path.name for path in written] == [
         "boxes.csv",
         "boxes.png",
@@ -266,7 +292,9 @@ def test_one_seed_claims_nothing(dual: Scenario, sample: Sample) -> None:
     one = Sample(EVERY_TEAM, sample.checkpoints, sample.box[:1], sample.line[:1], sample.parts[:1])
     table = cells(one, dual)
     assert (table.seeds <= 1).all()
-    words = Page(page_html([one], [table], dual, [b"", b""])).words
+    told = Told(dual, (one,), (table,), None, "us")
+    page = page_of(told, sentence_of(told), (Figure(b"", "chart"), Figure(b"", "map")))
+    words = Page(html_of(page)).words
     rows = len(one.checkpoints) * len(one.boxes)
     assert words.count(NOTHING_SEEN) >= rows
     assert "between" not in words
@@ -276,11 +304,9 @@ def test_races_end_when_our_box_is_clear(
     dual: Scenario, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Values are those of the races; a planted 30 s is clear at the first of two looks; no box, no answer."""
-    from simrun.answers.boxes import run as boxes
-
     seeds = tuple(range(1, 21))
     day = dual.changed({"course.checkpoints": [{"name": "well", "at": "70 yd"}]})
-    monkeypatch.setattr(boxes, "FINE_ENOUGH_S", 0.0)
+    monkeypatch.setattr(samples, "FINE_ENOUGH_S", 0.0)
     sample = every_team(day, seeds, tmp_path / "races.db", workers=1)
     both = np.stack([sample.by_seed(box)[:, -1, 0] for box in (2, 3)])
     found = until_clear(day, seeds, tmp_path / "races.db", workers=1)
@@ -288,7 +314,7 @@ def test_races_end_when_our_box_is_clear(
     assert np.allclose(found.values, expected)
     planted = sample.parts + 30.0 * (sample.box == 2)[:, :, None, None]
     moved = Sample(sample.question, sample.checkpoints, sample.box, sample.line, planted)
-    monkeypatch.setattr(boxes, "every_team", lambda *_, **__: moved)
+    monkeypatch.setattr(samples, "every_team", lambda *_, **__: moved)
     assert len(until_clear(day, seeds, tmp_path / "x.db").values) == 10
     with pytest.raises(BadInput, match="with a box"):
         until_clear(dual.changed({"teams.Millbrook.ours": False}), (1,), tmp_path / "x.db")

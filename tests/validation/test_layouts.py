@@ -9,8 +9,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from simrun.answers.layout.knobs import NARROWING, aim_m, layout_of, present
 from simrun.answers.layout.layout_measures import FLOW, LayoutSample, hand_queue_s, rule_straight_m
+from simrun.answers.layout.varied import NARROWING, aim_m, layout_of, present
 from simrun.course.start import paint_m
 from simrun.engine.field import stand_m
 from simrun.engine.run import Race, frames_of, nobody_alone

@@ -13,12 +13,12 @@ from simrun.answers.boxes.charts import box_chart
 from simrun.answers.boxes.page import page_of
 from simrun.answers.boxes.sample import ANY_LINE, Sample
 from simrun.answers.boxes.words import Told, sentence_of, text_of, title_of
-from simrun.answers.kind import OfDay, Progress
+from simrun.answers.kind import Progress
+from simrun.answers.of_races import OfRaces
 from simrun.base.csv import write_csv
 from simrun.base.writing import write_bytes
 from simrun.measure.left_out import LeftOut
 from simrun.pages.frame import write_page
-from simrun.pages.left_out_words import left_out_words
 from simrun.pages.page import Figure
 from simrun.pictures.charts.start_map import start_map
 from simrun.scenario.scenario import Scenario
@@ -29,7 +29,7 @@ if TYPE_CHECKING:
 
 
 @dataclass(frozen=True)
-class BoxesResult(OfDay):
+class BoxesResult(OfRaces):
     """Samples by question, the first of every team. settled: how a study ended that stopped once clear."""
 
     day: Scenario
@@ -63,11 +63,6 @@ class BoxesResult(OfDay):
     def text(self) -> str:
         """The sentence and the boxes at the last mark."""
         return text_of(self._told)
-
-    @property
-    def missing(self) -> str:
-        """Who did not reach the last mark, over all races."""
-        return left_out_words(self.left_out) if self.left_out else ""
 
     @property
     def figures(self) -> Mapping[str, Any]:

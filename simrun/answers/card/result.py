@@ -12,7 +12,8 @@ from simrun.answers.card.card_races import Timed
 from simrun.answers.card.charts import bands_of, map_picture, sheet_pdf
 from simrun.answers.card.page import page_of
 from simrun.answers.card.words import Told, foot_of, sentence_of, text_of, told
-from simrun.answers.kind import OfDay, Progress
+from simrun.answers.kind import Progress
+from simrun.answers.of_races import OfRaces
 from simrun.base.csv import write_csv
 from simrun.base.errors import BadInput
 from simrun.base.writing import write_bytes, write_text
@@ -20,7 +21,6 @@ from simrun.course.tracks.track_drawing import to_gpx
 from simrun.measure.left_out import LeftOut
 from simrun.measure.stretches import Stretch
 from simrun.pages.frame import write_page
-from simrun.pages.left_out_words import left_out_words
 from simrun.pages.page import Figure
 from simrun.scenario.scenario import Scenario
 
@@ -31,7 +31,7 @@ STORE = "card_races.db"
 
 
 @dataclass(frozen=True)
-class CardResult(OfDay):
+class CardResult(OfRaces):
     """Races timed at the ends of every stretch and between. paper: of the PDF, "a4" or "letter"."""
 
     day: Scenario
@@ -53,11 +53,6 @@ class CardResult(OfDay):
     def tables(self) -> Mapping[str, pandas.DataFrame]:
         """card: a row a stretch, plain numbers, metres and seconds."""
         return {"card": _table(self.rows)}
-
-    @property
-    def missing(self) -> str:
-        """Who did not reach the finish in time, over all races."""
-        return left_out_words(self.left_out) if self.left_out else ""
 
     @property
     def sentence(self) -> str:

@@ -8,6 +8,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from simrun.answers.check.inspection import Inspection
 from simrun.answers.check.page import page_of
 from simrun.answers.check.words import (
     MAP_ALT,
@@ -19,7 +20,6 @@ from simrun.answers.check.words import (
 )
 from simrun.answers.kind import OfDay, Progress
 from simrun.base.units import short_unit
-from simrun.measure.inspection import Inspection
 from simrun.measure.wheel import GroundReport
 from simrun.pages.frame import write_page
 from simrun.pages.page import Figure

@@ -4,9 +4,9 @@ from __future__ import annotations
 
 from pathlib import Path
 
+from simrun.answers.check.inspection import inspect
 from simrun.answers.check.result import CheckResult
 from simrun.answers.kind import Asked, Progress
-from simrun.measure.inspection import inspect
 from simrun.measure.wheel import measure_ground
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario

@@ -6,8 +6,8 @@ import math
 import textwrap
 from dataclasses import dataclass
 
+from simrun.answers.check.inspection import PASSING_M, Finding, Inspection
 from simrun.base.units import length_text, more_text, short_unit
-from simrun.measure.inspection import PASSING_M, Finding, Inspection
 from simrun.measure.wheel import GroundReport
 from simrun.pages.cautions import CAUTION
 from simrun.pages.numbers import DASH, percent, whole

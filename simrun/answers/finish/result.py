@@ -13,11 +13,11 @@ from simrun.answers.finish.charts import points_chart
 from simrun.answers.finish.finish_ranges import our_ranges, team_ranges
 from simrun.answers.finish.page import page_of
 from simrun.answers.finish.words import Told, sentence_of, shown_teams, text_of
-from simrun.answers.kind import OfDay, Progress
+from simrun.answers.kind import Progress
+from simrun.answers.of_races import OfRaces
 from simrun.base.csv import write_csv
 from simrun.measure.left_out import LeftOut
 from simrun.pages.frame import write_page
-from simrun.pages.left_out_words import left_out_words
 from simrun.pages.page import Figure
 from simrun.runners.results import Results
 from simrun.scenario.scenario import Scenario
@@ -30,7 +30,7 @@ STORE = "finish_races.db"
 
 
 @dataclass(frozen=True)
-class FinishResult(OfDay):
+class FinishResult(OfRaces):
     """Races to the finish. results: last year's, where they were given."""
 
     day: Scenario
@@ -70,11 +70,6 @@ class FinishResult(OfDay):
     def text(self) -> str:
         """The sentence, the team scores, our runners, and last year's beside them."""
         return text_of(self._told)
-
-    @property
-    def missing(self) -> str:
-        """Who did not finish in time, over all races."""
-        return left_out_words(self.left_out) if self.left_out else ""
 
     @property
     def figures(self) -> Mapping[str, Any]:

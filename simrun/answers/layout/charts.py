@@ -1,4 +1,4 @@
-"""Which pictures does a layout study draw? Maps or curves over its axes, trade-offs, the start."""
+"""Which pictures does a layout study draw? Maps or curves over its settings, trade-offs, the start."""
 
 from __future__ import annotations
 
@@ -8,20 +8,21 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.answers.layout.knobs import KNOBS, present, said
-from simrun.answers.layout.layout_measures import LayoutSample, unfairness_s
-from simrun.answers.layout.layout_sweep import mean_of
-from simrun.answers.layout.run import Answer
+from simrun.answers.layout.layout_found import Found
+from simrun.answers.layout.layout_measures import LayoutSample, mean_of, unfairness_s
+from simrun.answers.layout.varied import SETTINGS, present, said
+from simrun.pages.page import Figure
+from simrun.pictures.charts.chart import png_of
+from simrun.pictures.charts.layout_maps import Axis, Panel, curves, maps, trade_offs
+from simrun.pictures.charts.start_map import start_map
 from simrun.sources import figure
 
 if TYPE_CHECKING:
     import pandas
 
-    from simrun.pictures.charts.layout_maps import Axis, Panel
-
 Array = NDArray[np.float64]
-Picture = tuple[str, str, bytes]
-"""The file's name, what it shows, and the PNG."""
+
+NOW, CHOSEN, TRADE_OFFS = "start_now.png", "start_chosen.png", "layout_trade_offs.png"
 
 SHOWN = (
     ("unfairness_s", "Spread between boxes, s", 1.0),
@@ -32,54 +33,49 @@ SHOWN = (
 MOST_MAPS = 6
 
 
-def pictures_of(answer: Answer, table: pandas.DataFrame) -> list[Picture]:
-    """Every picture of the page, in order."""
-    found = _over_axes(answer, table) + _trade_offs(answer)
-    values, chosen = answer.chosen()
-    found.append(_start("start_now.png", answer, answer.now, "as it is"))
+def pictures_of(found: Found, table: pandas.DataFrame) -> dict[str, Figure]:
+    """Every picture by its file's name, in order."""
+    shown = _over_axes(found, table) | _trade_offs(found)
+    values, chosen = found.chosen()
+    shown[NOW] = _start(found, found.now, "as it is")
     if values:
-        found.append(_start("start_chosen.png", answer, chosen, said(values)))
-    return found
+        shown[CHOSEN] = _start(found, chosen, said(values))
+    return shown
 
 
-def _over_axes(answer: Answer, table: pandas.DataFrame) -> list[Picture]:
-    if answer.sweep is None:
-        return []
-    axes = [name for name, values in answer.ranges.items() if len(values) > 1][:2]
-    if not axes:
-        return []
-    others = [name for name in answer.ranges if name not in axes]
-    held = list(product(*(answer.ranges[name] for name in others)))[:MOST_MAPS]
-    rows = table[(table.checkpoint == answer.at) & (table.layout > 1)]
-    pictures = []
+def _over_axes(found: Found, table: pandas.DataFrame) -> dict[str, Figure]:
+    """A map for every combination of the settings that are no axes, at most six."""
+    axes = [name for name, values in found.ranges.items() if len(values) > 1][:2]
+    if found.sweep is None or not axes:
+        return {}
+    others = [name for name in found.ranges if name not in axes]
+    held = list(product(*(found.ranges[name] for name in others)))[:MOST_MAPS]
+    rows = table[(table.checkpoint == found.at) & (table.layout > 1)]
+    pictures = {}
     for number, values in enumerate(held, start=1):
         there = rows
         for name, value in zip(others, values, strict=True):
             there = there[np.isclose(there[name], value)]
         label = said(dict(zip(others, values, strict=True))) if others else ""
         name = "layout_map.png" if len(held) == 1 else f"layout_map_{number}.png"
-        pictures.append(_map(name, answer, there, axes, label))
+        pictures[name] = _map(found, there, axes, label)
     return pictures
 
 
-def _map(name: str, answer: Answer, rows: pandas.DataFrame, axes: list[str], held: str) -> Picture:
-    from simrun.pictures.charts.chart import png_of
-    from simrun.pictures.charts.layout_maps import curves, maps
-
-    across, up = _axis(answer, axes[0]), _axis(answer, axes[1]) if len(axes) > 1 else None
-    panels = [_panel(rows, axes, answer, *shown) for shown in SHOWN]
-    rule = _grid(rows, axes, answer, "crowd_straight_m") - _grid(
-        rows, axes, answer, "crowd_rule_straight_m"
+def _map(found: Found, rows: pandas.DataFrame, axes: list[str], held: str) -> Figure:
+    across, up = _axis(found, axes[0]), _axis(found, axes[1]) if len(axes) > 1 else None
+    panels = [_panel(rows, axes, found, *shown) for shown in SHOWN]
+    rule = _grid(rows, axes, found, "crowd_straight_m") - _grid(
+        rows, axes, found, "crowd_rule_straight_m"
     )
     if up is None:
-        rule_at = _zero(np.array(across.values), rule[0])
-        figure = curves(panels, across, rule_at)
+        drawn = curves(panels, across, _zero(np.array(across.values), rule[0]))
     else:
-        figure = maps(panels, across, up, rule)
-    title = f"at {answer.at}, {len(answer.seeds)} races a layout" + (f"; {held}" if held else "")
-    figure.suptitle(f"{answer.scenario.name}: {title}", x=0.01, ha="left", fontsize=11)
-    alt = "Fairness and crowding over " + " and ".join(KNOBS[a].title for a in axes)
-    return name, alt, png_of(figure)
+        drawn = maps(panels, across, up, rule)
+    title = f"at {found.at}, {len(found.seeds)} races a layout" + (f"; {held}" if held else "")
+    drawn.suptitle(f"{found.scenario.name}: {title}", x=0.01, ha="left", fontsize=11)
+    alt = "Fairness and crowding over " + " and ".join(SETTINGS[a].title for a in axes)
+    return Figure(png_of(drawn), alt, held)
 
 
 def _zero(x: Array, margin: Array) -> float | None:
@@ -91,34 +87,30 @@ def _zero(x: Array, margin: Array) -> float | None:
     return float(x[i] - margin[i] * (x[i + 1] - x[i]) / (margin[i + 1] - margin[i]))
 
 
-def _axis(answer: Answer, name: str) -> Axis:
-    from simrun.pictures.charts.layout_maps import Axis
-
-    knob = KNOBS[name]
-    title = f"{knob.title}, {knob.unit}" if knob.unit else knob.title
-    return Axis(title, answer.ranges[name], present(answer.scenario).get(name))
+def _axis(found: Found, name: str) -> Axis:
+    setting = SETTINGS[name]
+    title = f"{setting.title}, {setting.unit}" if setting.unit else setting.title
+    return Axis(title, found.ranges[name], present(found.scenario).get(name))
 
 
 def _panel(
-    rows: pandas.DataFrame, axes: list[str], answer: Answer, column: str, title: str, scale: float
+    rows: pandas.DataFrame, axes: list[str], found: Found, column: str, title: str, scale: float
 ) -> Panel:
-    from simrun.pictures.charts.layout_maps import Panel
-
     mean, low, high = (
-        scale * _grid(rows, axes, answer, column + end) for end in ("", "_low", "_high")
+        scale * _grid(rows, axes, found, column + end) for end in ("", "_low", "_high")
     )
     bands: tuple[tuple[float, str], ...] = ()
     if column == "crowd_density_per_m2":
         names = {"slowed": "slowed", "contact": "contact", "force": "forces"}
-        found = {key: figure(f"crowd.density_{key}_per_m2").value for key in names}
-        bands = tuple((value, f"{value:g} {names[key]}") for key, value in found.items())
+        known = {key: figure(f"crowd.density_{key}_per_m2").value for key in names}
+        bands = tuple((value, f"{value:g} {names[key]}") for key, value in known.items())
     return Panel(title, mean, low, high, bands)
 
 
-def _grid(rows: pandas.DataFrame, axes: list[str], answer: Answer, column: str) -> Array:
+def _grid(rows: pandas.DataFrame, axes: list[str], found: Found, column: str) -> Array:
     """A column laid out over the axes, (Y, X); nan where a layout did not fit."""
-    across = answer.ranges[axes[0]]
-    up = answer.ranges[axes[1]] if len(axes) > 1 else (0.0,)
+    across = found.ranges[axes[0]]
+    up = found.ranges[axes[1]] if len(axes) > 1 else (0.0,)
     laid = np.full((len(up), len(across)), np.nan)
     for _, row in rows.iterrows():
         x = int(np.abs(np.array(across) - float(row[axes[0]])).argmin())
@@ -127,29 +119,20 @@ def _grid(rows: pandas.DataFrame, axes: list[str], answer: Answer, column: str) 
     return laid
 
 
-def _trade_offs(answer: Answer) -> list[Picture]:
-    found = answer.found
-    if found is None:
-        return []
-    from simrun.pictures.charts.chart import png_of
-    from simrun.pictures.charts.layout_maps import trade_offs
-
-    unfair = np.array([unfairness_s(s, answer.at).mean for _, s in found.front])
-    queue = np.array([mean_of(s, "queue_s") for _, s in found.front])
-    now = unfairness_s(found.now, answer.at).mean, mean_of(found.now, "queue_s")
+def _trade_offs(found: Found) -> dict[str, Figure]:
+    searched = found.searched
+    if searched is None:
+        return {}
+    unfair = np.array([unfairness_s(s, found.at).mean for _, s in searched.front])
+    queue = np.array([mean_of(s, "queue_s") for _, s in searched.front])
+    now = unfairness_s(searched.now, found.at).mean, mean_of(searched.now, "queue_s")
     labels = [str(i + 1) for i in range(len(unfair))]
-    alt = "Spread between boxes against queueing"
-    return [("layout_trade_offs.png", alt, png_of(trade_offs(unfair, queue, labels, now)))]
+    drawn = png_of(trade_offs(unfair, queue, labels, now))
+    return {TRADE_OFFS: Figure(drawn, "Spread between boxes against queueing")}
 
 
-def _start(name: str, answer: Answer, sample: LayoutSample, words: str) -> Picture:
-    from simrun.pictures.charts.start_map import start_map
-
-    lost = np.nanmean(sample.by_box(sample.lost_s[:, :, sample.at(answer.at)]), axis=0)
+def _start(found: Found, sample: LayoutSample, words: str) -> Figure:
+    lost = np.nanmean(sample.by_box(sample.lost_s[:, :, sample.at(found.at)]), axis=0)
     by_box = dict(zip(np.unique(sample.box).tolist(), lost.tolist(), strict=True))
-    title = f"{words}: mean seconds lost at {answer.at}"
-    return (
-        name,
-        f"The start {words}, coloured by seconds lost",
-        start_map(sample.day, by_box, title),
-    )
+    drawn = start_map(sample.day, by_box, f"{words}: mean seconds lost at {found.at}")
+    return Figure(drawn, f"The start {words}, each box colored by the seconds it lost")

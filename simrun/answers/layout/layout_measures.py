@@ -9,7 +9,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.answers.layout.knobs import aim_m
+from simrun.answers.layout.varied import aim_m
+from simrun.engine.field import stand_m
 from simrun.measure.crowd import CROWD_NAMES, as_array, first_narrowing_cut, first_narrowing_m
 from simrun.measure.hand_queue import free_straight_m, queue_delay_s
 from simrun.measure.loss import places
@@ -33,7 +34,8 @@ class LayoutSample:
     """The races of one layout: S seeds, N runners, C checkpoints.
 
     box (S, N). lost_s, place (S, N, C): against the same runner alone from the best box; the place by the
-    time since the own wave's gun. nan for who did not arrive. crowd (S, 8): in the order of CROWD_NAMES.
+    time since their own wave's gun. nan for those who did not arrive. crowd (S, 8): in the order of
+    CROWD_NAMES.
     """
 
     day: Scenario
@@ -75,6 +77,12 @@ def sample_of(day: Scenario, outcomes: list[Outcome]) -> LayoutSample:
         np.stack([places(o.crossing_s - wait[:, None]) for o, wait in pairs]),
         np.stack([as_array(o.crowd) for o in outcomes if o.crowd]),
     )
+
+
+def mean_of(sample: LayoutSample, name: str) -> float:
+    """The mean of one crowd figure over the races, nan where no race had it."""
+    values = sample.crowd_of(name)
+    return float(np.nanmean(values)) if not np.isnan(values).all() else float("nan")
 
 
 def between_boxes(means: Array) -> float:
@@ -141,9 +149,9 @@ class WorstPair:
 
 
 def worst_pair(sample: LayoutSample, checkpoint: str) -> WorstPair:
-    """Which box loses most, which least, and by how much? Who is picked after looking looks worse than it is,
+    """Which box loses most, which least, and by how much?
 
-    so the picking races are not the measuring ones.
+    A pair picked after looking looks worse than it is, so the picking races are not the measuring ones.
     """
     lost = sample.by_box(sample.lost_s[:, :, sample.at(checkpoint)])
     boxes, half = np.unique(sample.box), max(1, len(lost) // 2)
@@ -177,7 +185,7 @@ def hand_queue_s(
 ) -> Array:
     """By hand: what would everybody wait at the narrowing, a plain queue of the published flow? (S,) means.
 
-    Everybody goes straight from the own place to its middle at the own opening speed; it lets C = flow
+    Everybody goes straight from their own place to its middle at their own opening speed; it lets C = flow
     times width through a second. Nobody is in anybody's way before.
     """
     capacity = (flow_per_s_m or figure(FLOW).value) * first_narrowing_m(day.strip)
@@ -185,8 +193,6 @@ def hand_queue_s(
 
 
 def _hand_delays_s(day: Scenario, seed: int, capacity: float) -> Array:
-    from simrun.engine.field import stand_m
-
     roster = day.roster(seed)
     stand = stand_m(day.start_line, roster)
     middle = np.array([aim_m(day), 0.0])
@@ -196,7 +202,7 @@ def _hand_delays_s(day: Scenario, seed: int, capacity: float) -> Array:
 
 
 def rows_of(sample: LayoutSample, told: dict[str, float]) -> Iterator[dict[str, object]]:
-    """One row a checkpoint: the knobs, fairness and the draw there, and the crowd of the whole race."""
+    """One row a checkpoint: the settings, fairness and the draw there, and the crowd of the whole race."""
     crowd = {f"crowd_{key}": value for key, value in _crowd_row(sample).items()}
     for c, name in enumerate(sample.checkpoints):
         pair, lost = worst_pair(sample, name), estimate(_race_means(sample.lost_s[:, :, c]))

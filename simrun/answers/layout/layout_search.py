@@ -1,7 +1,7 @@
 """Which layout is fairest, given what cannot move? What does it trade, and what does one change gain?
 
-Three things are wanted at once: boxes that lose alike, little queueing, and little ground that is not there
-now. What is not named as a range stays as it is. The layouts that nothing beats in all three are kept.
+Three things are wanted at once: boxes that lose alike, little queueing, and little ground that has to be
+added. What is not named as a range stays as it is. The layouts that nothing beats in all three are kept.
 """
 
 from __future__ import annotations
@@ -11,65 +11,25 @@ from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from simrun.answers.layout.knobs import headline, present
-from simrun.answers.layout.layout_measures import LayoutSample, fairer_by_s, unfairness_s
-from simrun.answers.layout.layout_sweep import lay_out, mean_of, race_all, race_layout
+from simrun.answers.layout.layout_found import Change, Searched
+from simrun.answers.layout.layout_measures import (
+    LayoutSample,
+    fairer_by_s,
+    mean_of,
+    unfairness_s,
+)
+from simrun.answers.layout.layout_sweep import lay_out, race_all, race_layout
+from simrun.answers.layout.varied import ground_m, headline, present
 from simrun.base.errors import BadInput, Problem
 from simrun.scenario.scenario import Scenario
 from simrun.trials.carry_out import Progress
-from simrun.trials.statistics import Estimate
 
 FRESH = 1_000_000
 """Fresh seeds begin here: people that the search never met."""
 
 SEARCH_SEED = 1
-MOST_SHARE = 0.5
-"""A change counts as most of the gain from half of it on."""
 
 Ranges = Mapping[str, tuple[float, ...]]
-
-
-@dataclass(frozen=True)
-class Change:
-    """One knob turned alone: what it gains in seconds between boxes, and as a share of the whole gain."""
-
-    name: str
-    value: float
-    gain_s: Estimate
-    share: float
-    ground_m: float
-
-
-@dataclass(frozen=True)
-class Found:
-    """What a search found. tried: how many layouts. front: those that nothing beats, with fresh races.
-
-    now: the present layout with fresh races. best: the values that were fairest in the search. whole: what
-    all its changes together gain; changes: what each gains alone, the largest gain first.
-    """
-
-    tried: int
-    now: LayoutSample
-    front: list[tuple[dict[str, float], LayoutSample]]
-    best: dict[str, float]
-    whole: Estimate
-    changes: list[Change]
-
-    @property
-    def cheapest(self) -> Change | None:
-        """The change that gets most of the gain for the least ground. None where no such gain is seen."""
-        if not self.whole.low > 0:
-            return None
-        seen = [change for change in self.changes if change.gain_s.low > 0]
-        much = [change for change in seen if change.share >= MOST_SHARE]
-        return min(much, key=lambda change: (change.ground_m, -change.share), default=None)
-
-
-def ground_m(scenario: Scenario, values: Mapping[str, float]) -> float:
-    """How many metres of line, of straight and of narrowing does a layout need beyond what is there?"""
-    now = present(scenario)
-    named = values.keys() & {"width", "straight", "throat"}
-    return float(sum(max(0.0, values[name] - now[name]) for name in named))
 
 
 def search(
@@ -82,10 +42,10 @@ def search(
     until_m: float | None = None,
     progress: Progress | None = None,
     **how: Any,
-) -> Found:
+) -> Searched:
     """Try so many layouts, then race those that nothing beats again with fresh seeds.
 
-    Stopped and called again with the same words it asks for the same layouts, which the store then has.
+    Run again with the same words it asks for the same layouts, which the store then has.
     Raises BadInput where the optimiser is missing.
     """
     fresh, tell = tuple(FRESH + seed for seed in seeds), _later(progress)
@@ -164,7 +124,9 @@ def _score(
     return unfair, mean_of(sample, "queue_s"), ground_m(scenario, values)
 
 
-def _found(scenario: Scenario, trials: _Trials, now: LayoutSample, front: Any, raced: Any) -> Found:
+def _found(
+    scenario: Scenario, trials: _Trials, now: LayoutSample, front: Any, raced: Any
+) -> Searched:
     at = headline(now.day)
     whole = fairer_by_s(now, raced(trials.best), at)
     standing = present(scenario)
@@ -179,7 +141,7 @@ def _found(scenario: Scenario, trials: _Trials, now: LayoutSample, front: Any, r
         share = gain.mean / whole.mean if whole.mean > 0 else 0.0
         changes.append(Change(name, value, gain, share, ground_m(scenario, alone)))
     changes.sort(key=lambda change: -change.share)
-    return Found(trials.count, now, front, trials.best, whole, changes)
+    return Searched(trials.count, now, front, trials.best, whole, changes)
 
 
 def _optimiser() -> Any:

@@ -1,33 +1,79 @@
-"""How are layouts raced? Each with the same seeds, kept in one store, taken up again where it stopped."""
+"""Which layouts are raced? Each with the same seeds, kept in one store, picked up where it stopped."""
 
 from __future__ import annotations
 
+import math
+from collections.abc import Mapping
 from dataclasses import dataclass
+from itertools import product
 from pathlib import Path
 from typing import Any
 
-import numpy as np
-
-from simrun.answers.layout.knobs import Values, layout_of
+from simrun.answers.layout.layout_found import Sweep
 from simrun.answers.layout.layout_measures import LayoutSample, sample_of
-from simrun.base.errors import BadInput
+from simrun.answers.layout.varied import SETTINGS, Setting, Values, layout_of
+from simrun.base.errors import BadInput, Problem, nearest_word
 from simrun.scenario.scenario import Scenario
 from simrun.trials.carry_out import carry_out
 from simrun.trials.plan import Plan
 from simrun.trials.store import Store
 
+MOST_LAYOUTS = 400
 
-@dataclass(frozen=True)
-class Sweep:
-    """Layouts that were raced, in order: the knobs of each with its races; and those that do not fit, why."""
 
-    raced: list[tuple[dict[str, float], LayoutSample]]
-    unfit: list[tuple[dict[str, float], str]]
+def ranges_of(asked: list[str]) -> dict[str, tuple[float, ...]]:
+    """What should be varied, from words such as "width=60:100:10", "throat=5 yd,6 yd", "arc=straight,arc"?
+
+    from:to:step with both ends, or values with commas. Raises BadInput.
+    """
+    found = dict(map(_range_of, asked))
+    if len(found) < len(asked):
+        raise BadInput(Problem("--vary", "a name twice", "every name once"))
+    count = math.prod(len(values) for values in found.values())
+    if count > MOST_LAYOUTS:
+        raise BadInput(
+            Problem("--vary", f"{count} layouts", f"at most {MOST_LAYOUTS} in one sweep")
+        )
+    return found
+
+
+def _range_of(asked: str) -> tuple[str, tuple[float, ...]]:
+    name, _, text = asked.partition("=")
+    if name not in SETTINGS:
+        allowed = "one of " + ", ".join(SETTINGS)
+        raise BadInput(Problem("--vary", repr(name), allowed, nearest_word(name, SETTINGS)))
+    try:
+        values = _values(text, SETTINGS[name])
+        if SETTINGS[name].whole and any(value != round(value) for value in values):
+            raise ValueError(text)
+    except ValueError:
+        numbers = "whole numbers" if SETTINGS[name].whole else "numbers"
+        allowed = f"{numbers}: {name}=FROM:TO:STEP or {name}=A,B,C"
+        raise BadInput(Problem("--vary", repr(asked), allowed)) from None
+    return name, values
+
+
+def _values(text: str, setting: Setting) -> tuple[float, ...]:
+    if ":" not in text:
+        values = [setting.value_of(part) for part in text.split(",")]
+    else:
+        low, high, step = (setting.value_of(part) for part in text.split(":"))
+        if not (step > 0 and low <= high and (high - low) / step < MOST_LAYOUTS):
+            raise ValueError(text)
+        values = [round(low + i * step, 9) for i in range(1 + int((high - low) / step + 1e-9))]
+    if not all(math.isfinite(value) for value in values):
+        raise ValueError(text)
+    return tuple(sorted(set(values)))
+
+
+def grid(ranges: Mapping[str, tuple[float, ...]]) -> list[dict[str, float]]:
+    """Every combination of the values, the last name changing fastest."""
+    return [dict(zip(ranges, values, strict=True)) for values in product(*ranges.values())]
 
 
 @dataclass(frozen=True)
 class Laid:
-    """Layouts on paper: the knobs of each with its race day, and those that do not fit with the reason."""
+    """Layouts on paper: the settings of each with its race day, and those that do not fit with the reason."""
 
     days: list[tuple[dict[str, float], Scenario]]
     unfit: list[tuple[dict[str, float], str]]
@@ -72,9 +118,3 @@ def race_layout(
     """The races of one layout. Raises BadInput where it does not fit."""
     day = layout_of(scenario, values, until_m)
     return race_all(Laid([(dict(values), day)], []), seeds, store, **how).raced[0][1]
-
-
-def mean_of(sample: LayoutSample, name: str) -> float:
-    """The mean of one crowd figure over the races, nan where no race had it."""
-    values = sample.crowd_of(name)
-    return float(np.nanmean(values)) if not np.isnan(values).all() else float("nan")

@@ -1,55 +1,34 @@
-"""Race the layouts that were asked for and write everything down: the route behind `simrun layout`."""
+"""Which start layout is fair? The layouts that were asked for, raced beside the present one."""
 
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
 from pathlib import Path
 from typing import Any
 
-from simrun.answers.layout.knobs import grid, headline, layout_of
-from simrun.answers.layout.layout_measures import LayoutSample, fairer_by_s, unfairness_s
-from simrun.answers.layout.layout_search import Found, search
-from simrun.answers.layout.layout_sweep import Sweep, lay_out, race_all
+from simrun.answers.kind import Asked, Progress
+from simrun.answers.layout.layout_found import Found, Sweep
+from simrun.answers.layout.layout_search import search
+from simrun.answers.layout.layout_sweep import Laid, grid, lay_out, race_all, ranges_of
+from simrun.answers.layout.result import STORE, LayoutResult
+from simrun.answers.layout.varied import layout_of
+from simrun.answers.options import folder_of, run_seeds
 from simrun.base.errors import BadInput, Problem
-from simrun.pages.left_out_words import left_out_words
+from simrun.base.writing import ready_folder
+from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from simrun.trials.arrivals import left_out_in
-from simrun.trials.carry_out import Progress
-from simrun.trials.statistics import Estimate
+from simrun.trials.workers import executor_for
 
 
-@dataclass(frozen=True)
-class Answer:
-    """Everything a page tells: the present layout, the sweep, the search where one was asked for."""
-
-    scenario: Scenario
-    ranges: Mapping[str, tuple[float, ...]]
-    seeds: tuple[int, ...]
-    now: LayoutSample
-    units: str
-    sweep: Sweep | None = None
-    found: Found | None = None
-
-    @property
-    def at(self) -> str:
-        """The checkpoint at which layouts are compared."""
-        return headline(self.now.day)
-
-    def fairest(self) -> tuple[dict[str, float], LayoutSample, Estimate] | None:
-        """The layout of the sweep whose boxes lie closest together, and how much closer than now."""
-        if self.sweep is None:
-            return None
-        best = min(self.sweep.raced, key=lambda entry: unfairness_s(entry[1], self.at).mean)
-        return (*best, fairer_by_s(self.now, best[1], self.at))
-
-    def chosen(self) -> tuple[dict[str, float], LayoutSample]:
-        """The layout whose stakes are told: the search's fairest, else the sweep's, else the present one."""
-        if self.found is not None:
-            known = {tuple(values.items()): (values, s) for values, s in self.found.front}
-            return known[tuple(self.found.best.items())]
-        fairest = self.fairest()
-        return ({}, self.now) if fairest is None else fairest[:2]
+def answer(asked: Asked, progress: Progress) -> list[LayoutResult]:
+    """What `simrun layout` does."""
+    scenario, ranges = read(asked.file), ranges_of(asked.vary)
+    with executor_for(asked.cluster, asked.workers) as executor:
+        ask = {"until_m": asked.until, "tries": asked.search, "units": asked.units}
+        how = {"workers": asked.workers, "executor": executor}
+        where, seeds = folder_of(asked), run_seeds(asked)
+        return [run_layout(scenario, where, ranges, seeds, progress, **ask, **how)]
 
 
 def run_layout(
@@ -63,37 +42,39 @@ def run_layout(
     tries: int = 0,
     units: str | None = None,
     **how: Any,
-) -> list[Path]:
-    """Which layout is fair? Writes layout.html, layout.csv, stakes.csv, pictures and layout_races.db.
+) -> LayoutResult:
+    """Which layout is fair? The races are kept in layout_races.db in the folder.
 
-    ranges: values by knob; with `tries` they are searched, without they are all raced. units: what the
-    page speaks. `how`: workers and executor as of `carry_out`.
-    Stopped and called again, it goes on with the races in layout_races.db.
+    ranges: values by setting; with `tries` they are searched, without they are all raced. units: what the
+    page speaks. how: workers and executor as of `carry_out`. If it is stopped and run again, it picks up
+    where it left off. Raises BadInput. Check: tests/journeys/test_layout.py.
     """
-    from simrun.answers.layout.page import write_all
-    from simrun.base.writing import ready_folder
+    laid = _laid(scenario, ranges, tries, until_m)
+    where = ready_folder(folder)
+    store = where / STORE
+    raced = race_all(laid, seeds, store, progress=_part(progress, 0, tries), **how)
+    now, swept, searched = raced.raced[0][1], None, None
+    if tries:
+        how |= {"progress": _part(progress, 1, tries), "until_m": until_m}
+        searched = search(scenario, ranges, seeds, store, tries, **how)
+    elif ranges:
+        swept = Sweep(raced.raced[1:], raced.unfit)
+    found = Found(scenario, ranges, seeds, now, swept, searched)
+    return LayoutResult(scenario, found, where, units or scenario.units, left_out_in(store))
 
+
+def _laid(
+    scenario: Scenario, ranges: Mapping[str, tuple[float, ...]], tries: int, until_m: float | None
+) -> Laid:
+    """The layouts to be raced at once, the present one first. Raises BadInput where there is none."""
     if tries and not ranges:
         raise BadInput(Problem("--search", "nothing that may move", "--vary NAME=FROM:TO:STEP"))
-    layout_of(
-        scenario, {}, until_m
-    )  # refuses what cannot be raced at all, such as an end before the line
-    layouts = [{}, *(grid(ranges) if ranges and not tries else [])]
-    laid = lay_out(scenario, layouts, until_m)
+    # Refuses what cannot be raced at all, such as an end before the line.
+    layout_of(scenario, {}, until_m)
+    laid = lay_out(scenario, [{}, *(grid(ranges) if ranges and not tries else [])], until_m)
     if laid.unfit and len(laid.days) < 2:
         raise BadInput(Problem("--vary", "no layout that fits", laid.unfit[0][1]))
-    where = ready_folder(folder)
-    store = where / "layout_races.db"
-    raced = race_all(laid, seeds, store, progress=_part(progress, 0, tries), **how)
-    now, swept = raced.raced[0][1], None
-    if ranges and not tries:
-        swept = Sweep(raced.raced[1:], raced.unfit)
-    found = None
-    if tries:
-        told = _part(progress, 1, tries)
-        found = search(scenario, ranges, seeds, store, tries, progress=told, until_m=until_m, **how)
-    answer = Answer(scenario, ranges, seeds, now, units or scenario.units, swept, found)
-    return [*write_all(answer, where, left_out_words(left_out_in(store))), store]
+    return laid
 
 
 def _part(progress: Progress | None, part: int, tries: int) -> Progress | None:

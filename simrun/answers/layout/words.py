@@ -1,16 +1,15 @@
-"""The answers of a layout study as sentences: the fairest layout, the cheapest change, the queue."""
+"""A layout study in sentences: the fairest layout, the cheapest change, the queue, the stakes."""
 
 from __future__ import annotations
 
-from html import escape
+from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
-from simrun.answers.boxes.page import table_html
-from simrun.answers.layout.knobs import KNOBS, present, said
-from simrun.answers.layout.layout_measures import FLOW, unfairness_s
-from simrun.answers.layout.layout_search import Change, ground_m
-from simrun.answers.layout.layout_sweep import mean_of
-from simrun.answers.layout.run import Answer
+from simrun.answers.layout.layout_found import Change, Found
+from simrun.answers.layout.layout_measures import FLOW, LayoutSample, unfairness_s
+from simrun.answers.layout.varied import NARROWING, SETTINGS, present, said
+from simrun.base.units import METRES_A_FOOT, length_text
+from simrun.measure.stakes import StakePlan, tape_error_m
 from simrun.pages.numbers import NOTHING_SEEN, difference, tenths
 from simrun.sources import figure
 from simrun.trials.statistics import Estimate
@@ -18,48 +17,136 @@ from simrun.trials.statistics import Estimate
 if TYPE_CHECKING:
     import pandas
 
+READING = (
+    "Spread between boxes: the standard deviation between boxes of the mean seconds lost, less what so few "
+    "races leave in it by chance; 0 is a line on which the box does not matter. Seconds are lost against the "
+    "same runner alone from the best box. Worst pair: picked in the first half of the races, measured in the "
+    "second. Decided by the draw: the share of the variance of places that the box alone explains; a team "
+    "that was given a box stands there in every race, with its own tactics. Slowed: below half of the speed "
+    "they want for a second in all, once they had reached it. Queueing: seconds spent that way, mean of the "
+    "field, anywhere on the way to the end. Density: the highest over 1 m2 and 1 s, 10 m from the line or "
+    "further, mean of the races; most: in any one race, and where. Flow: through the first narrowing in its "
+    "busiest 10 s. Strung out: from then on at most a tenth of the field is held below nine tenths of the "
+    "speed they want. Intervals hold the long-run mean with 95 % confidence. All layouts meet the same "
+    "people where the number of teams is the same."
+)
+
+DENSITY_BANDS = (
+    ("slowed", "slowed from {:g}"),
+    ("contact", "involuntary contact from about {:g}"),
+    ("force", "dangerous forces from about {:g}"),
+)
+
+PICKED = (
+    "It was picked after all of them had been seen, so it looks better than it is; --search checks its "
+    "choice with fresh races."
+)
+
+CORNERS = (
+    "The rest comes from the shortest way: from either side of the line it leads to the nearer corner of the "
+    "narrowing, and the runners who take it queue there while the middle stays free. With everybody keeping "
+    "their own place across the course (`pull = [0, 0]` under `[field]`) it all but goes away."
+)
+
 QUEUE_S = 0.1
 """From so many seconds a runner on the simulated field counts as queueing (our own choice of a word)."""
 
 
-def fairest_words(answer: Answer) -> str:
-    """Which layout of the sweep is fairest, and is that more than chance?"""
-    fairest = answer.fairest()
-    assert fairest is not None
-    values, sample, gain = fairest
-    spread = unfairness_s(sample, answer.at)
-    told = difference(gain, more="closer together", less="further apart")
-    return escape(
-        f"Fairest: {said(values)}, boxes {tenths(spread.mean)} s apart; against the layout as it is: {told}. "
-        "It was picked after looking at all of them, so it looks better than it is; --search checks on fresh "
-        "races."
+def density_words() -> str:
+    """The published thresholds of density in one sentence, with where they come from."""
+    told = [w.format(figure(f"crowd.density_{key}_per_m2").value) for key, w in DENSITY_BANDS]
+    flow = figure(FLOW)
+    return (
+        f"People per square metre: {', '.join(told)} (Fruin, as tabulated by Wirz et al. 2013). These come "
+        f"from walking crowds, not from runners. Flow of runners at saturation: {flow.low:.2f} to "
+        f"{flow.high:.2f} a second and metre of width (Peckover et al. 2022); below it the narrowing was "
+        "not full, or the run-up kept it from filling."
     )
 
 
-def rule_words(answer: Answer, table: pandas.DataFrame) -> str:
-    """Where the dispersion rule and the simulated field part, and why. Empty without a narrowing."""
-    here = table[(table.checkpoint == answer.at) & table.crowd_rule_straight_m.notna()]
+def sentence_of(found: Found, units: str) -> str:
+    """What all changes of a search gain, else the fairest layout raced, else how fair the present one is."""
+    if len(found.seeds) < 2:
+        return "One race cannot say how far apart the boxes lie; run more to find out."
+    if found.searched is not None:
+        return _whole_words(found, units)
+    if found.sweep is not None:
+        return _fairest_words(found, len(found.sweep.raced), units)
+    apart = f"{_spread(found.now, found.at)} s apart at {place_words(found.at)}"
+    return f"As the layout is, the boxes lie {apart}."
+
+
+def _fairest_words(found: Found, raced: int, units: str) -> str:
+    """Which layout of the sweep is fairest, and is that more than chance?"""
+    fairest = found.fairest()
+    assert fairest is not None
+    values, sample, gain = fairest
+    told = difference(gain, more="closer together", less="further apart")
+    boxes = f"boxes {_spread(sample, found.at)} s apart at {place_words(found.at)}"
+    which = "The one layout raced" if raced == 1 else f"Fairest of the {raced} layouts raced"
+    compared = f"compared with the layout as it is: {told}"
+    return f"{which}: {said(values, units)}, {boxes}; {compared}."
+
+
+def _spread(sample: LayoutSample, at: str) -> str:
+    return tenths(unfairness_s(sample, at).mean)
+
+
+def place_words(mark: str) -> str:
+    """A checkpoint in a sentence."""
+    return f"the {mark}" if mark == NARROWING else mark
+
+
+def more_words(found: Found, units: str) -> list[str]:
+    """What is to be said straight after the sentence."""
+    if found.searched is not None:
+        return gain_words(found, units)
+    picked = found.sweep is not None and len(found.sweep.raced) > 1 and len(found.seeds) > 1
+    return [PICKED] if picked else []
+
+
+def now_words(found: Found, units: str) -> str:
+    """The present layout, setting by setting."""
+    told = said({name: round(v, 2) for name, v in present(found.scenario).items()}, units)
+    return f"{told[0].upper()}{told[1:]}. {len(found.seeds)} races."
+
+
+def unfit_words(found: Found, units: str) -> str:
+    """Which layouts were not raced, and why. Empty where all were."""
+    if found.sweep is None or not found.sweep.unfit:
+        return ""
+    told = "; ".join(f"{said(values, units)}: {why}" for values, why in found.sweep.unfit[:12])
+    return f"Not raced, because they do not fit: {told}."
+
+
+def rule_words(found: Found, table: pandas.DataFrame, units: str) -> str:
+    """Where the dispersion rule and the simulated field differ, and why. Empty without a narrowing."""
+    here = table[(table.checkpoint == found.at) & table.crowd_rule_straight_m.notna()]
     if not len(here):
         return ""
     flow = figure(FLOW).value
     now = here.iloc[0]
+    free, away = (
+        length_text(float(metres), units)
+        for metres in (now.crowd_rule_straight_m, now.crowd_straight_m)
+    )
     parts = [
-        "By the dispersion rule no queue forms beyond L* = N v^2 / (C sigma sqrt(2 pi)), with C the "
-        f"published flow of runners, {flow:g} a second and metre, times the width; queueing here means "
-        f"{QUEUE_S:g} s a runner or more. For the layout as it is L* is "
-        f"{now.crowd_rule_straight_m:.0f} m, and the narrowing lies {now.crowd_straight_m:.0f} m away."
+        "The dispersion rule expects no queue beyond L* = N v^2 / (C sigma sqrt(2 pi)), where C is the "
+        f"published flow of runners, {flow:g} a second and metre, times the width. Queueing here means "
+        f"{QUEUE_S:g} s a runner or more. For the layout as it is, L* is {free} and the narrowing lies "
+        f"{away} away."
     ]
     without, needless = parted(here, here.crowd_rule_straight_m)
     if not without + needless:
-        return f"{parts[0]} Rule and simulated field agree on all {len(here)} layouts."
+        return f"{parts[0]} The rule and the simulated field agree on all {len(here)} layouts."
     if without:
         parts.append(_queue_anyway(here, without, flow))
     if needless:
         parts.append(
-            f"{needless} of {len(here)} layouts do not queue although the rule expects it: it lets everybody "
-            "start from one place at one moment, and counts a peak of an instant; on a line the ends have "
-            "further to go, the rows behind start later, and a short peak costs nobody half of the "
-            "wished speed."
+            f"{needless} of {len(here)} layouts do not queue although the rule expects it: the rule starts "
+            "everybody from one place at one moment, and counts a peak that lasts an instant. On a line the "
+            "ends have further to go, the rows behind start later, and a short peak slows nobody below half "
+            "of the speed they want."
         )
     return " ".join(parts)
 
@@ -80,61 +167,101 @@ def _queue_anyway(here: pandas.DataFrame, without: int, flow: float) -> str:
     again, _ = parted(here, here.crowd_rule_straight_m * flow / reached)
     return (
         f"{without} of {len(here)} layouts queue although the rule expects none. In {clumps} of them the "
-        "hand calculation with everybody's own place and speed waits too: the rule sees an even stream, a "
-        "field comes in clumps. And the simulated fields that queued brought at most "
-        f"{reached:.2f} through a second and metre in their busiest 10 s; with that flow in the place of "
-        f"{flow:g} the rule would part from the simulated field in {again} layouts. What is left "
-        "comes from the shortest way: from either side of the line it leads to the nearer corner of the "
-        "narrowing, and who takes it queues there while the middle stays free; with everybody keeping the "
-        "own place across (`pull = [0, 0]` under `[field]`) it all but goes away."
+        "hand calculation, with everybody's own place and speed, has runners waiting too: the rule sees an "
+        "even stream, but a field comes in clumps. The simulated fields that queued brought at most "
+        f"{reached:.2f} a second and metre through in their busiest 10 s; with that flow in place of "
+        f"{flow:g}, the rule would differ from the simulated field on {again} layouts. {CORNERS}"
     )
 
 
-def search_html(answer: Answer) -> list[str]:
-    """What the search found: the layouts that nothing beats, with fresh races, and what one change gains."""
-    found = answer.found
-    if found is None:
-        return []
-    rows = [["", "layout", "spread between boxes s", "queueing s", "ground that is not there now"]]
-    for i, (values, sample) in enumerate(found.front, start=1):
-        spread, queue = unfairness_s(sample, answer.at), mean_of(sample, "queue_s")
-        rows.append(
-            [str(i), said(values), f"{tenths(spread.mean)} ({_ends(spread)})", tenths(queue)]
-        )
-        rows[-1].append(f"{ground_m(answer.scenario, values):.0f} m")
-    return [
-        f"<h2>Layouts that nothing beats</h2><p>{found.tried} layouts were tried; these are beaten by no "
-        "other in spread, queueing and ground together. The figures are of fresh races, with people that the "
-        f"search never met.</p>{table_html(rows, None)}",
-        f"<h2>Which change is worth it?</h2><p>{escape(gain_words(answer))}</p>",
-    ]
+def front_words(tried: int) -> str:
+    """What the layouts of a search's table have in common."""
+    return (
+        f"{tried} layouts were tried. No other beats these in spread, queueing and added ground together. "
+        "The figures come from fresh races, with people the search never met."
+    )
 
 
-def gain_words(answer: Answer) -> str:
+def _whole_words(found: Found, units: str) -> str:
+    """What all changes of the search gain together."""
+    searched = found.searched
+    assert searched is not None
+    whole = difference(searched.whole, more="closer together", less="further apart")
+    told = whole if whole == NOTHING_SEEN else f"boxes {whole}"
+    return f"All changes together ({said(searched.best, units)}): {told}."
+
+
+def gain_words(found: Found, units: str) -> list[str]:
     """The cheapest change that gets most of the gain: "arc instead of straight line: 70 % of it"."""
-    found = answer.found
-    assert found is not None
-    whole = difference(found.whole, more="closer together", less="further apart")
-    parts = [f"All changes together ({said(found.best)}): {whole}."]
-    if not found.whole.low > 0:
-        return f"{parts[0]} So no change can be said to be worth it."
-    parts += [_change_words(answer, change) for change in found.changes]
-    if found.cheapest is not None:
-        alone = KNOBS[found.cheapest.name].said(found.cheapest.value)
-        parts.append(f"Cheapest change that gets most of the gain: {alone}, and nothing else.")
-    else:
-        parts.append("No single change can be said to get half of it.")
-    return " ".join(parts)
+    searched = found.searched
+    assert searched is not None
+    if not searched.whole.low > 0:
+        return ["So no change can be said to be worth it."]
+    parts = [_change_words(found, change, units) for change in searched.changes]
+    if searched.cheapest is None:
+        return [*parts, "No single change can be said to bring half of the gain."]
+    alone = SETTINGS[searched.cheapest.name].said(searched.cheapest.value, units)
+    return [*parts, f"The cheapest change that brings most of the gain: {alone}, and nothing else."]
 
 
-def _change_words(answer: Answer, change: Change) -> str:
-    now = present(answer.scenario).get(change.name)
-    knob = KNOBS[change.name]
-    before = "" if now is None else f" instead of {knob.said(now).removeprefix(knob.title).strip()}"
-    share = NOTHING_SEEN if not change.gain_s.is_seen else f"{100 * change.share:.0f} % of it"
-    return f"{knob.said(change.value)}{before}: {share}."
+def _change_words(found: Found, change: Change, units: str) -> str:
+    now = present(found.scenario).get(change.name)
+    setting = SETTINGS[change.name]
+    before = "" if now is None else f" instead of {setting.value_text(now, units)}"
+    share = f"{100 * change.share:.0f} % of the gain" if change.gain_s.is_seen else NOTHING_SEEN
+    told = setting.said(change.value, units)
+    return f"{told[0].upper()}{told[1:]}{before}: {share}."
 
 
-def _ends(found: Estimate) -> str:
-    known = abs(found.low) < float("inf") and abs(found.high) < float("inf")
-    return f"{tenths(found.low)} to {tenths(found.high)}" if known else "-"
+def stake_words(plan: StakePlan, units: str) -> str:
+    """How two volunteers lay the line out: two pegs, then a stake where two tapes cross."""
+    ahead, aside = float(plan.left_peg_m[0]), float(plan.left_peg_m[1])
+    lengths = (ahead, aside, float((ahead**2 + aside**2) ** 0.5), plan.bow_m)
+    ahead_text, aside_text, slant, bow = (tape_text(metres, units) for metres in lengths)
+    return (
+        f"Peg the middle of the line and sight to the middle of the narrowing. Walk {ahead_text} towards it; "
+        f"the left and the right peg stand {aside_text} to either side, square to the sight line: each is "
+        f"{slant} from the middle peg. Every stake stands where the two tapes cross, back at the line; left "
+        f"and right are as seen facing the course. The ends of the line lie {bow} ahead of its middle. Laid "
+        "out again from these distances by calculation, no stake is off by more than "
+        f"{_error_text(tape_error_m(plan), units)}."
+    )
+
+
+def _error_text(metres: float, units: str) -> str:
+    return f"{12 * metres / METRES_A_FOOT:.1f} in" if units == "us" else f"{100 * metres:.1f} cm"
+
+
+def tape_text(metres: float, units: str) -> str:
+    """A length as a tape reads it: to the centimetre, or in feet and inches."""
+    if units != "us":
+        return f"{metres:.2f} m"
+    inches = round(metres / METRES_A_FOOT * 24) / 2
+    return f"{int(inches // 12)} ft {inches % 12:g} in"
+
+
+def turn_words(turn_deg: float) -> str:
+    """Which way a box faces."""
+    if abs(turn_deg) < 0.05:
+        return "straight ahead"
+    return f"{abs(turn_deg):.1f} degrees to the {'left' if turn_deg > 0 else 'right'}"
+
+
+def apart_words(found: Estimate) -> str:
+    """How far apart two boxes lie, or that none is to be seen."""
+    if not found.is_seen:
+        return NOTHING_SEEN
+    return f"{tenths(found.mean, '+')} ({tenths(found.low)} to {tenths(found.high)})"
+
+
+def about_words(found: Found) -> str:
+    """How many races were run, of how many layouts."""
+    invented = "Invented world. " if found.scenario.invented else ""
+    layouts = len(found.every()) if found.sweep or found.searched else 1
+    word = "layout" if layouts == 1 else "layouts"
+    return f"{invented}{layouts} {word} told, {len(found.seeds)} races each, at {place_words(found.at)}."
+
+
+def text_of(sentences: Sequence[str], table: str, caution: str) -> str:
+    """The sentence, what follows from it, the layouts side by side, and the caution."""
+    return "\n\n".join([" ".join(sentences), table, caution])

@@ -1,0 +1,54 @@
+"""What do we do about our box?"""
+
+from __future__ import annotations
+
+from collections.abc import Sequence
+
+from simrun.answers.kind import Asked, Kind, Option, Progress, Result
+from simrun.answers.options import SCENARIO, WORKERS, at_least, seeds, until, whole_number
+
+FEWEST_FRESH = 5
+"""As `trials.stopping.FEWEST_SEEDS`, which is not read here: it brings the statistics with it."""
+
+
+def _answer(asked: Asked, progress: Progress) -> Sequence[Result]:
+    from simrun.answers.tactic.run import answer
+
+    return answer(asked, progress)
+
+
+KIND = Kind(
+    name="tactic",
+    question="many races: how hard to go out, which line, who stands in front",
+    about="Tries openings, lines and front rows for one team and writes tactic.html, tactic.csv, payoff.png, "
+    "and the team's page as team.html, team_a4.pdf and team_letter.pdf. If you stop it and run it again, it "
+    "picks up where it left off.",
+    options=(
+        SCENARIO,
+        Option("--team", "whose plan (default: our team)", str, None, "NAME"),
+        seeds(12, "how many races the plan is chosen with"),
+        Option(
+            "--fresh",
+            "at most so many fresh races to check it with (default 40)",
+            at_least(FEWEST_FRESH),
+            40,
+            "N",
+        ),
+        Option(
+            "--story",
+            "also record one usual race of the best and of the worst plan, for replay --beside",
+            switch=True,
+        ),
+        Option(
+            "--trials",
+            "how many plans to search, every turn by itself (default 0)",
+            whole_number,
+            0,
+            "N",
+        ),
+        until(1000.0),
+        *WORKERS,
+    ),
+    answer=_answer,
+    place=50,
+)

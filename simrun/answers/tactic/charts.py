@@ -2,79 +2,64 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
-from dataclasses import dataclass
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from simrun.pictures.charts.chart import blank_figure, chart_ink
+from simrun.answers.tactic.tactic_found import Found
+from simrun.pictures.charts.chart import blank_figure, chart_ink, png_of
+from simrun.trials.statistics import Estimate, estimate
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
-    from matplotlib.figure import Figure
 
 ACROSS = 4
 
 
-@dataclass(frozen=True)
-class Curve:
-    """One runner's pay-off: openings (K,), mean seconds lost and the ends of its interval (K,), the knee."""
-
-    name: str
-    opening: Sequence[float]
-    mean_s: Sequence[float]
-    low_s: Sequence[float]
-    high_s: Sequence[float]
-    knee: float
-
-
-def payoff_chart(curves: Sequence[Curve], title: str) -> Figure:
+def payoff_chart(found: Found, title: str) -> bytes:
     """Seconds lost against the opening, a panel a runner, all on one scale, the knee ringed."""
-    down = -(-len(curves) // ACROSS)
+    names = found.names
+    down = -(-len(names) // ACROSS)
     figure = blank_figure(9.0, 0.8 + 2.1 * down)
     axes = figure.subplots(down, ACROSS, sharex=True, sharey=True, squeeze=False)
-    for panel, curve in zip(axes.flat, curves, strict=False):
-        _curve(panel, curve)
-    for panel in axes.flat[len(curves) :]:
+    for i, name in enumerate(names):
+        lost = {o: estimate(arm.lost_s[:, i, -1]) for o, arm in found.curve.items()}
+        _curve(axes.flat[i], name, lost, found.order.opening_of(name))
+    for panel in axes.flat[len(names) :]:
         panel.set_axis_off()
     # The lowest panel of every column carries the words under the axis.
-    for i in range(max(0, len(curves) - ACROSS), len(curves)):
+    for i in range(max(0, len(names) - ACROSS), len(names)):
         axes.flat[i].tick_params(labelbottom=True)
     figure.suptitle(title, x=0.01, ha="left", fontsize=11)
     figure.supxlabel("opening, % faster than race pace", fontsize=9)
     figure.supylabel("seconds lost", fontsize=9)
-    return figure
+    return png_of(figure)
 
 
-def _curve(axes: Axes, curve: Curve) -> None:
-    percent = 100 * np.array(curve.opening)
-    low, high = (
-        np.where(np.isfinite(end), end, curve.mean_s) for end in (curve.low_s, curve.high_s)
-    )
+def _curve(axes: Axes, name: str, lost: Mapping[float, Estimate], knee: float) -> None:
+    """One runner's pay-off: {opening: seconds lost}, with the interval and the knee."""
+    percent = 100 * np.array(list(lost))
+    mean = [e.mean for e in lost.values()]
+    ends = ([getattr(e, end) for e in lost.values()] for end in ("low", "high"))
+    low, high = (np.where(np.isfinite(end), end, mean) for end in ends)
     axes.fill_between(percent, low, high, color=chart_ink("rule"), alpha=0.7, linewidth=0)
-    axes.plot(percent, curve.mean_s, color=chart_ink("text"), linewidth=1.5)
-    at = list(curve.opening).index(curve.knee)
-    axes.plot(
-        percent[at],
-        curve.mean_s[at],
-        marker="o",
-        markersize=9,
-        markerfacecolor="none",
-        markeredgecolor=chart_ink("ours"),
-        markeredgewidth=2,
-    )
-    axes.set_title(f"{curve.name}: +{percent[at]:.0f} %", fontsize=9, loc="left")
+    axes.plot(percent, mean, color=chart_ink("text"), linewidth=1.5)
+    at = list(lost).index(knee)
+    ring: dict[str, Any] = {"markerfacecolor": "none", "markeredgewidth": 2}
+    ring["markeredgecolor"] = chart_ink("ours")
+    axes.plot(percent[at], mean[at], marker="o", markersize=9, **ring)
+    axes.set_title(f"{name}: +{percent[at]:.0f} %", fontsize=9, loc="left")
     axes.set_xticks(percent)
     axes.tick_params(labelsize=8)
     axes.axhline(0, color=chart_ink("muted"), linewidth=0.6)
     axes.spines[["top", "right"]].set_visible(False)
 
 
-def share_chart(found: Mapping[float, Any], title: str) -> Figure:
+def share_chart(found: Mapping[float, Estimate], title: str) -> bytes:
     """Our inside less our outside in seconds, against the share of the field that hugs the inside.
 
-    found: {share: estimate with mean, low, high}. Above the line the outside is the faster.
+    found: {share: seconds}. Above the line the outside is the faster.
     """
     figure = blank_figure(6.0, 3.2)
     axes = figure.subplots()
@@ -90,9 +75,9 @@ def share_chart(found: Mapping[float, Any], title: str) -> Figure:
         0.99, 0.97, "outside faster", transform=axes.transAxes, ha="right", va="top", fontsize=8
     )
     axes.text(0.99, 0.03, "inside faster", transform=axes.transAxes, ha="right", fontsize=8)
-    axes.set_xlabel("others who hug the inside, %", fontsize=9)
+    axes.set_xlabel("others on the inside, %", fontsize=9)
     axes.set_ylabel("our inside minus outside, s", fontsize=9)
     axes.set_xticks(share)
     axes.set_title(title, loc="left", fontsize=10)
     axes.spines[["top", "right"]].set_visible(False)
-    return figure
+    return png_of(figure)

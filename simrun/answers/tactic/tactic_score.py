@@ -7,7 +7,7 @@ seconds borrowed count as paid back one for one; `payback` other than 1 charges 
 
 from __future__ import annotations
 
-from collections.abc import Iterable
+from collections.abc import Iterable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -20,6 +20,9 @@ from simrun.scenario.scenario import Scenario
 from simrun.trials.races import Outcome
 
 Array = NDArray[np.float64]
+
+KNEE_S = 0.5
+"""Within so many seconds of the best an opening is as good: a place or two at a finish."""
 
 
 @dataclass(frozen=True)
@@ -106,3 +109,10 @@ def borrowed_s(roster: Roster) -> Array:
     settling = roster.settle_m * (1.0 - np.log1p(o) / o)
     seconds: Array = (roster.opening_m * o / (1.0 + o) + settling) / roster.cruise_m_s
     return seconds
+
+
+def knee(openings: Mapping[float, float], within_s: float = KNEE_S) -> float:
+    """Which is the least opening within so much of the best of them? {opening: seconds lost}"""
+    known = {o: s for o, s in openings.items() if s == s} or {0.0: 0.0}
+    best = min(known.values())
+    return min(o for o, seconds in known.items() if seconds <= best + within_s)

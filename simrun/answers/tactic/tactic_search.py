@@ -6,14 +6,11 @@ Every trial runs the same seeds, so trials differ by their plan and not by their
 from __future__ import annotations
 
 from dataclasses import replace
-from typing import TYPE_CHECKING
 
+from simrun.answers.tactic.bench import Bench
 from simrun.answers.tactic.orders import OPENINGS, Order, fronts_of, told
 from simrun.base.errors import BadInput, Problem
 from simrun.runners.line_choice import CHOICES
-
-if TYPE_CHECKING:
-    from simrun.answers.tactic.run import Bench
 
 SAMPLER_SEED = 1
 

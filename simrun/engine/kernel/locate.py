@@ -6,9 +6,9 @@ import math
 from typing import Any
 
 from simrun.base.compiled import compiled
-from simrun.course.progress import beyond_m as beyond_m
-from simrun.course.progress import cell_near as cell_near
-from simrun.course.progress import through
+from simrun.course.station import beyond_m as beyond_m
+from simrun.course.station import cell_near as cell_near
+from simrun.course.station import through
 
 
 @compiled

@@ -13,11 +13,11 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.answers.card.card_races import timed_at
 from simrun.engine.run import run_race
 from simrun.measure.account import passed_at
 from simrun.measure.hand_queue import queue_delay_s
 from simrun.measure.places import CoursePlace, LostByPlace, lost_by_place
+from simrun.scenario.changes.changes_course import with_checkpoints
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from simrun.sources import figure
@@ -116,7 +116,7 @@ def queue_audit(
 def _ended(day: Scenario, until_m: float) -> Scenario:
     """The race day with one mark only, where the study ends: no further than its own last mark."""
     end_m = min(until_m, day.strip.checkpoints[-1].station_m)
-    return timed_at(day, [end_m])
+    return with_checkpoints(day, [(f"at {end_m:.2f}", round(end_m, 2))])
 
 
 def shipped() -> list[Any]:

@@ -5,9 +5,10 @@ from __future__ import annotations
 import numpy as np
 
 from simrun.answers.tactic.orders import told
-from simrun.answers.tactic.run import PRESENT, Found
+from simrun.answers.tactic.tactic_found import Found
+from simrun.answers.tactic.tactic_score import Scored
 from simrun.base.units import METRES_A_YARD, length_text, pace_text
-from simrun.pages.numbers import tenths
+from simrun.pages.numbers import DASH, tenths
 from simrun.pictures.charts.team_sheet import TeamCard
 from simrun.scenario.scenario import Scenario
 from simrun.trials.statistics import single_range
@@ -18,51 +19,59 @@ CLOSED_SHARE, OPEN_SHARE = 0.5, 0.25
 LEAST_TRAFFIC_S = 0.1
 """Below so many seconds a 100 m nothing is closed anywhere."""
 
-NOT_IN_IT = "Left out: falls, elbows, mud that changes, wind, ropes, spectators. "
+NOT_IN_IT = "Left out: falls, elbows, mud that changes during the race, wind, ropes and spectators."
 
 
-def team_card(found: Found) -> TeamCard:
+def team_card(found: Found, units: str) -> TeamCard:
     """The plan's page, its places and ranges from the fresh races."""
     day = told(found.day, found.team, found.order)
-    box = next(team.box for team in day.teams if team.name == found.team)
-    invented = "Invented world. " if day.invented else ""
     return TeamCard(
         title=f"{found.team}: {day.name}",
-        box=f"{invented}{_box_words(box)}",
+        box=box_words(found),
         head=("runner", "stands", "go out", "then", *_marks(day), "finish"),
-        runners=tuple(_runner_rows(found, day)),
-        lines=tuple(_line_words(found, day)),
-        moves=tuple(move_words(found, day)),
+        runners=tuple(_runner_rows(found, day, units)),
+        lines=tuple(_line_words(found, day, units)),
+        moves=tuple(move_words(found, day, units)),
         outcome=tuple(_outcome_words(found)),
-        left_out=left_out_words(day),
+        left_out=not_in_it_words(day),
     )
 
 
-def left_out_words(day: Scenario) -> str:
-    """What is not in it, and what is another in every race: with an entry list that is not who runs."""
+def not_in_it_words(day: Scenario) -> str:
+    """What is not in it, and what changes from race to race: with an entry list, not who runs."""
     changing = (
         "How hard the others go out and which lines they take change"
         if day.field.seed_times
-        else "Names and times of the others change"
+        else "The other teams' names and times change"
     )
-    drawn = ", and boxes where they are drawn" if any(t.box is None for t in day.teams) else ""
-    return (
-        f"{NOT_IN_IT}{changing} from race to race{drawn}; ranges are what eight races in ten gave."
-    )
+    drawn = ", and so do boxes that are drawn" if any(t.box is None for t in day.teams) else ""
+    ranges = "The ranges are what eight races out of ten gave."
+    return f"{NOT_IN_IT} {changing} from race to race{drawn}. {ranges}"
+
+
+def box_words(found: Found) -> str:
+    """Where the team stands."""
+    box = next(team.box for team in found.day.teams if team.name == found.team)
+    invented = "Invented world. " if found.day.invented else ""
+    return f"{invented}{_box_words(box)}"
 
 
 def _box_words(box: int | None) -> str:
-    return f"Box {box}, counted from the left facing the course." if box else "Box to be drawn."
+    return (
+        f"Box {box}, counted from the left facing the course."
+        if box
+        else "The box is yet to be drawn."
+    )
 
 
 def _marks(day: Scenario) -> list[str]:
     return [f"at {mark.name}" for mark in day.strip.checkpoints]
 
 
-def _runner_rows(found: Found, day: Scenario) -> list[tuple[str, ...]]:
+def _runner_rows(found: Found, day: Scenario, units: str) -> list[tuple[str, ...]]:
     """Front row first, from left to right."""
     roster = day.roster(found.fresh_seeds[0])
-    plan = found.fresh["the plan"]
+    plan = found.plan
     ours = np.flatnonzero(roster.team == found.team)
     rows = []
     for i in sorted(range(len(ours)), key=lambda i: (roster.row[ours[i]], roster.file[ours[i]])):
@@ -73,8 +82,8 @@ def _runner_rows(found: Found, day: Scenario) -> list[tuple[str, ...]]:
             (
                 roster.name[who],
                 f"row {roster.row[who]}, {_nth(int(roster.file[who]))}",
-                _pace_words(cruise, opening, day.units),
-                pace_text(cruise, day.units),
+                _pace_words(cruise, opening, units),
+                pace_text(cruise, units),
                 *bands,
                 _band(plan.finish_place[:, i]),
             )
@@ -101,40 +110,38 @@ def _band(places: np.ndarray) -> str:
     """Between which places did eight races in ten bring this runner? "12 to 31"."""
     low, high = single_range(places)
     if np.isnan(low):
-        return "-"
+        return DASH
     first, last = round(low), round(high)
     return f"{first}" if first == last else f"{first} to {last}"
 
 
-def _line_words(found: Found, day: Scenario) -> list[str]:
+def _line_words(found: Found, day: Scenario, units: str) -> list[str]:
     roster = day.roster(found.fresh_seeds[0])
     who = int(np.flatnonzero(roster.team == found.team)[0])
     full, settle = float(roster.opening_m[who]), float(roster.settle_m[who])
     said = [
-        f"Go out like that for {length_text(full, day.units)}, "
-        f"then settle over {length_text(settle, day.units)}."
+        f"Hold the opening pace for {length_text(full, units)}, "
+        f"then ease to race pace over the next {length_text(settle, units)}."
     ]
-    said += [f"{turn}: {word}." for turn, word in found.order.lines.items()]
-    return said
+    return said + [f"{turn}: {word}." for turn, word in found.order.lines.items()]
 
 
-def move_words(found: Found, day: Scenario) -> list[str]:
+def move_words(found: Found, day: Scenario, units: str) -> list[str]:
     """Section by section: where the others hold us up, where it is open, which landmark is near."""
-    plan = found.fresh["the plan"]
-    traffic = np.nanmean(plan.traffic_s, axis=(0, 1))
-    place = np.nanmean(plan.place, axis=(0, 1))
+    place = np.nanmean(found.plan.place, axis=(0, 1))
     ends = np.array([mark.station_m for mark in day.strip.checkpoints])
     starts = np.concatenate([[0.0], ends[:-1]])
-    unit, metres = ("yd", 100 * METRES_A_YARD) if day.units == "us" else ("m", 100.0)
+    unit, metres = ("yd", 100 * METRES_A_YARD) if units == "us" else ("m", 100.0)
+    traffic = np.nanmean(found.plan.traffic_s, axis=(0, 1))
     rate = metres * np.diff(traffic, prepend=0.0) / np.maximum(ends - starts, 1.0)
     names = ["the gun", *(mark.name for mark in day.strip.checkpoints)]
     said = []
     for c in range(len(ends)):
         near = _landmarks(day, float(starts[c]), float(ends[c]))
         gained = "" if c == 0 else _gained(place[c - 1] - place[c])
+        cost = f"{tenths(float(rate[c]), '+')} s per 100 {unit}"
         said.append(
-            f"{names[c]} to {names[c + 1]}{near}: {_kind(rate, c)} "
-            f"({tenths(float(rate[c]), '+')} s a 100 {unit} from the others{gained})."
+            f"From {names[c]} to {names[c + 1]}{near}: {_kind(rate, c)} (traffic {cost}{gained})."
         )
     return said
 
@@ -152,26 +159,22 @@ def _kind(rate: np.ndarray, section: int) -> str:
 def _gained(places: float) -> str:
     whole = round(places)
     count = "1 place" if abs(whole) == 1 else f"{abs(whole)} places"
-    return f", {count} {'won' if whole > 0 else 'lost'}" if whole else ""
+    return f", {count} {'gained' if whole > 0 else 'lost'}" if whole else ""
 
 
 def _landmarks(day: Scenario, first_m: float, last_m: float) -> str:
     near = [mark.name for mark in day.strip.landmarks if first_m < mark.station_m <= last_m]
-    return f" ({', '.join(near)})" if near else ""
+    return f", past {' and '.join(near)}" if near else ""
 
 
 def _outcome_words(found: Found) -> list[str]:
-    plan, paper = found.fresh["the plan"], found.fresh[PRESENT]
-    said = []
-    for words, arm in (("With this plan", plan), ("As it stood on paper", paper)):
-        low, high = single_range(arm.scorers_lost_s)
-        points = _band(arm.points)
-        scored = f", {points} team points carried to the finish" if points != "-" else ""
-        said.append(
-            f"{words}: our first five lose {tenths(low)} to {tenths(high)} s at {_last(found)}{scored}."
-        )
-    return said
+    arms = (("With this plan", found.plan), ("With the plan on paper", found.paper))
+    return [_expected(words, arm, found.marks[-1]) for words, arm in arms]
 
 
-def _last(found: Found) -> str:
-    return found.day.strip.checkpoints[-1].name
+def _expected(words: str, arm: Scored, mark: str) -> str:
+    """What eight races in ten gave our first five, and the team."""
+    low, high = single_range(arm.scorers_lost_s)
+    points = _band(arm.points)
+    scored = f"; carried to the finish, {points} team points" if points != DASH else ""
+    return f"{words} our first five lose {tenths(low)} to {tenths(high)} s by {mark}{scored}."

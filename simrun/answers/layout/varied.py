@@ -1,6 +1,6 @@
-"""Which start layouts are compared? Knobs by plain names, the present values, and changed copies of the day.
+"""What may a director vary? Settings by plain names, their present values, and changed copies of the day.
 
-A layout is the scenario with some knobs turned and nothing else: `layout_of(scenario, {"width": 80})`.
+A layout is the scenario with some settings changed and nothing else: `layout_of(scenario, {"width": 80})`.
 Rules that a director would apply without saying: the boxes take up as much of the line as they do now,
 unless their width is named; a line wider than the first piece widens the ground at the start; the arc is
 about the middle of the first narrowing; a drawn course keeps its ground.
@@ -11,13 +11,14 @@ from __future__ import annotations
 import math
 from collections.abc import Mapping
 from dataclasses import dataclass
-from itertools import product
 from typing import Any
 
 import numpy as np
 
-from simrun.answers.layout.longer_ground import first_straight_m, ground_changes, throat_piece
-from simrun.base.errors import BadInput, Problem, nearest_word
+from simrun.answers.layout.ground_changes import first_straight_m, ground_changes, throat_piece
+from simrun.answers.options import length_of
+from simrun.base.errors import BadInput, Problem
+from simrun.base.units import METRES_A_FOOT, METRES_A_YARD
 from simrun.course.start import bow_m
 from simrun.measure.crowd import first_narrowing_cut
 from simrun.runners.ability import VARSITY, varsity_law
@@ -30,105 +31,77 @@ from simrun.scenario.changes.changes_layout import (
 )
 from simrun.scenario.scenario import Scenario
 
-MOST_LAYOUTS = 400
 FRAME_S = 0.25
 TINY = 1e-9
 NARROWING, FINISH = "first narrowing", "finish"
 MARKS_M = {"400 m": 400.0, "1 km": 1000.0}
 
+ARC_WORDS = {"straight": 0.0, "arc": 1.0}
+
 Values = Mapping[str, float]
 
 
 @dataclass(frozen=True)
-class Knob:
-    """Something a director can move: its name, what it is, its unit, and whether only whole numbers do."""
+class Setting:
+    """Something a director can change: its name, what it is, its unit, and whether only whole numbers do."""
 
     name: str
     title: str
     unit: str = "m"
     whole: bool = False
 
-    def said(self, value: float) -> str:
-        """A value in words: "straight", "arc" or a number with its unit."""
+    def said(self, value: float, units: str = "metric") -> str:
+        """The setting in words: "straight line", "arc", or what it is with its value."""
+        told = self.value_text(value, units)
+        return told if self.name == "arc" and value in (0.0, 1.0) else f"{self.title} {told}"
+
+    def value_of(self, text: str) -> float:
+        """What was typed: a number, a length with its unit, or a word for the arc. Raises ValueError."""
+        if self.name == "arc" and text in ARC_WORDS:
+            return ARC_WORDS[text]
+        return length_of(text.strip()) if self.unit == "m" else float(text)
+
+    def value_text(self, value: float, units: str = "metric") -> str:
+        """The value alone, in the reader's units."""
         if self.name == "arc" and value in (0.0, 1.0):
             return "arc" if value else "straight line"
-        number = f"{value:.3f}".rstrip("0").rstrip(".")
-        return f"{self.title} {number} {self.unit}".rstrip()
+        if self.unit == "m" and units == "us":
+            return _us_text(value)
+        return f"{_plain(value, 3)} {self.unit}".rstrip()
 
 
-KNOBS = {
-    knob.name: knob
-    for knob in (
-        Knob("width", "line width"),
-        Knob("straight", "straight to the narrowing"),
-        Knob("throat", "narrowing's width"),
-        Knob("box-width", "box width"),
-        Knob("front-row", "front row", "abreast", whole=True),
-        Knob("arc", "share of the full arc", ""),
-        Knob("teams", "teams", "", whole=True),
-        Knob("waves", "waves", "", whole=True),
-        Knob("wave-gap", "gap between waves", "s"),
-        Knob("spread", "spread of the 5 km times", "s"),
+def _plain(value: float, digits: int) -> str:
+    """A number without empty decimals."""
+    return f"{value:.{digits}f}".rstrip("0").rstrip(".")
+
+
+def _us_text(metres: float) -> str:
+    """Feet below twenty of them, else yards, to the tenth."""
+    feet = metres / METRES_A_FOOT
+    return f"{_plain(feet, 1)} ft" if feet < 20 else f"{_plain(metres / METRES_A_YARD, 1)} yd"
+
+
+SETTINGS = {
+    setting.name: setting
+    for setting in (
+        Setting("width", "line width"),
+        Setting("straight", "straight to the narrowing"),
+        Setting("throat", "narrowing width"),
+        Setting("box-width", "box width"),
+        Setting("front-row", "front row", "abreast", whole=True),
+        Setting("arc", "share of the full arc", ""),
+        Setting("teams", "teams", "", whole=True),
+        Setting("waves", "waves", "", whole=True),
+        Setting("wave-gap", "gap between waves", "s"),
+        Setting("spread", "spread of the 5 km times", "s"),
     )
 }
 """arc: 0 is a straight line, 1 the arc about the middle of the first narrowing, between them so much of
 its bow."""
 
-WORDS = {"arc": {"straight": 0.0, "arc": 1.0}}
-
-
-def ranges_of(asked: list[str]) -> dict[str, tuple[float, ...]]:
-    """What should be varied, from words such as "width=60:100:10", "teams=20,24", "arc=straight,arc"?
-
-    from:to:step with both ends, or values with commas. Raises BadInput.
-    """
-    found = dict(map(_range_of, asked))
-    if len(found) < len(asked):
-        raise BadInput(Problem("--vary", "a name twice", "every name once"))
-    count = math.prod(len(values) for values in found.values())
-    if count > MOST_LAYOUTS:
-        raise BadInput(
-            Problem("--vary", f"{count} layouts", f"at most {MOST_LAYOUTS} in one sweep")
-        )
-    return found
-
-
-def _range_of(asked: str) -> tuple[str, tuple[float, ...]]:
-    name, _, text = asked.partition("=")
-    if name not in KNOBS:
-        allowed = "one of " + ", ".join(KNOBS)
-        raise BadInput(Problem("--vary", repr(name), allowed, nearest_word(name, KNOBS)))
-    try:
-        values = _values(text, WORDS.get(name, {}))
-        if KNOBS[name].whole and any(value != round(value) for value in values):
-            raise ValueError(text)
-    except ValueError:
-        numbers = "whole numbers" if KNOBS[name].whole else "numbers"
-        allowed = f"{numbers}: {name}=FROM:TO:STEP or {name}=A,B,C"
-        raise BadInput(Problem("--vary", repr(asked), allowed)) from None
-    return name, values
-
-
-def _values(text: str, words: Mapping[str, float]) -> tuple[float, ...]:
-    if ":" not in text:
-        values = [words[part] if part in words else float(part) for part in text.split(",")]
-    else:
-        low, high, step = (float(part) for part in text.split(":"))
-        if not (step > 0 and low <= high and (high - low) / step < MOST_LAYOUTS):
-            raise ValueError(text)
-        values = [round(low + i * step, 9) for i in range(1 + int((high - low) / step + 1e-9))]
-    if not all(math.isfinite(value) for value in values):
-        raise ValueError(text)
-    return tuple(sorted(set(values)))
-
-
-def grid(ranges: Mapping[str, tuple[float, ...]]) -> list[dict[str, float]]:
-    """Every combination of the values, the last name changing fastest."""
-    return [dict(zip(ranges, values, strict=True)) for values in product(*ranges.values())]
-
 
 def present(scenario: Scenario) -> dict[str, float]:
-    """Where do the knobs stand now? Those that the course does not have are left out."""
+    """What are the settings now? Those that the course does not have are left out."""
     start, found = scenario.start, {}
     found["width"] = start.width_m
     if (straight := first_straight_m(scenario)) is not None:
@@ -165,7 +138,7 @@ def _full_bow_m(scenario: Scenario, width_m: float) -> float:
 
 
 def layout_of(scenario: Scenario, values: Values, until_m: float | None = None) -> Scenario:
-    """The race day with these knobs turned, raced to the finish or `until_m`.
+    """The race day with these settings, raced to the finish or `until_m`.
 
     Raises BadInput where the layout does not fit: boxes wider than the line, an arc longer than the
     straight, more abreast than a box has places.
@@ -257,6 +230,14 @@ def headline(scenario: Scenario) -> str:
     return NARROWING if NARROWING in names else names[0]
 
 
-def said(values: Values) -> str:
-    """A layout in words; nothing turned is the present one."""
-    return ", ".join(KNOBS[name].said(value) for name, value in values.items()) or "as it is"
+def said(values: Values, units: str = "metric") -> str:
+    """A layout in words; nothing changed is the present one."""
+    told = (SETTINGS[name].said(value, units) for name, value in values.items())
+    return ", ".join(told) or "as it is"
+
+
+def ground_m(scenario: Scenario, values: Values) -> float:
+    """How many metres of line, of straight and of narrowing does a layout need beyond what is there?"""
+    now = present(scenario)
+    named = values.keys() & {"width", "straight", "throat"}
+    return float(sum(max(0.0, values[name] - now[name]) for name in named))

@@ -1,0 +1,178 @@
+"""The layouts as rows of text: side by side, mark by mark, one by one, and the stakes."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING, Any
+
+import numpy as np
+
+from simrun.answers.layout.layout_found import Found
+from simrun.answers.layout.layout_measures import (
+    LayoutSample,
+    drawn_share,
+    mean_of,
+    unfairness_s,
+    worst_pair,
+)
+from simrun.answers.layout.varied import SETTINGS, ground_m, said
+from simrun.answers.layout.words import apart_words, tape_text, turn_words
+from simrun.base.units import length_text
+from simrun.measure.stakes import StakePlan
+from simrun.pages.numbers import DASH, mean_and_ends, percent, tenths
+from simrun.trials.statistics import Estimate
+
+if TYPE_CHECKING:
+    import pandas
+
+Rows = list[list[str]]
+
+SHORT = (
+    "spread between boxes s|worst pair|decided by the draw|slowed|queueing s|highest density /m2"
+)
+FAIR = "spread between boxes s|lost s|worst pair|apart s|decided by the draw"
+CROWD = "slowed|queueing s|highest density /m2|where|flow /s/m|strung out s"
+MARKS = "at|spread between boxes s|worst pair|apart s|decided by the draw"
+FRONT = "|layout|spread between boxes s|queueing s|ground to be added"
+STAKES = (
+    "stake|tape from the left peg|tape from the right peg|along the line|box to its right faces"
+)
+
+
+def short_rows(found: Found, table: pandas.DataFrame, units: str) -> Rows:
+    """The layout as it is and the chosen one, side by side."""
+    rows = [["layout", *SHORT.split("|")]]
+    here = table[table.checkpoint == found.at].to_dict("records")
+    chosen = found.chosen_number()
+    for number in dict.fromkeys((0, chosen)):
+        fair, crowd = _fair_cells(here[number]), _crowd_cells(here[number], units)
+        name = said(found.chosen()[0], units) if number else "as it is"
+        rows.append([name, fair[0], fair[2], fair[4], *crowd[:3]])
+    return rows
+
+
+def mark_rows(now: LayoutSample) -> Rows:
+    """How fair the present layout is, checkpoint by checkpoint."""
+    rows = [MARKS.split("|")]
+    for name in now.checkpoints:
+        spread, pair, share = unfairness_s(now, name), worst_pair(now, name), drawn_share(now, name)
+        told = [name, _spread_text(spread), f"box {pair.most} against {pair.least}"]
+        rows.append([*told, apart_words(pair.apart_s), _share_text(share)])
+    return rows
+
+
+def _spread_text(found: Estimate) -> str:
+    """A spread with its interval; one race says nothing about it."""
+    return mean_and_ends(found) if found.count > 1 else DASH
+
+
+def _share_text(share: Estimate) -> str:
+    if share.count < 2:
+        return DASH
+    return f"{percent(share.mean)} ({100 * share.low:.0f} to {100 * share.high:.0f})"
+
+
+def layout_rows(found: Found, table: pandas.DataFrame, units: str) -> tuple[Rows, Rows]:
+    """Two tables of all layouts, their settings first: what is fair, and how the crowd fares."""
+    titles = [SETTINGS[name].title for name in found.ranges]
+    fair, crowd = ([["", *titles, *head.split("|")]] for head in (FAIR, CROWD))
+    for row in table[table.checkpoint == found.at].to_dict("records"):
+        layout = ["as it is" if row["layout"] == 1 else str(int(row["layout"]) - 1)]
+        layout += [_value_text(name, row, units) for name in found.ranges]
+        fair.append([*layout, *_fair_cells(row)])
+        crowd.append([*layout, *_crowd_cells(row, units)])
+    return fair, crowd
+
+
+def _value_text(name: str, row: dict[Any, Any], units: str) -> str:
+    value = float(row.get(name, np.nan))
+    return DASH if np.isnan(value) else SETTINGS[name].value_text(round(value, 2), units)
+
+
+def _interval(row: dict[Any, Any], name: str) -> Estimate:
+    """A figure of the table with its interval again."""
+    return Estimate(row[name], row[f"{name}_low"], row[f"{name}_high"], int(row["races"]), 1.0)
+
+
+def _fair_cells(row: dict[Any, Any]) -> list[str]:
+    spread, apart = (_interval(row, name) for name in ("unfairness_s", "apart_s"))
+    share = float(row["drawn_share"]) if row["races"] > 1 else np.nan
+    return [
+        _spread_text(spread),
+        tenths(float(row["lost_s"])),
+        f"{row['worst_box']} against {row['best_box']}",
+        apart_words(apart) if apart.is_seen else "none seen",
+        percent(share),
+    ]
+
+
+def _crowd_cells(row: dict[Any, Any], units: str) -> list[str]:
+    density = (
+        f"{row['crowd_density_per_m2']:.1f} (most {row.get('crowd_density_highest_per_m2', 0):.1f})"
+    )
+    flow = float(row["crowd_flow_per_s_m"])
+    return [
+        percent(float(row["crowd_slowed_share"])),
+        tenths(float(row["crowd_queue_s"])),
+        density,
+        _where_text(row, units),
+        DASH if np.isnan(flow) else f"{flow:.2f}",
+        _strung_text(row),
+    ]
+
+
+def _where_text(row: dict[Any, Any], units: str) -> str:
+    """Where the densest square of all races was."""
+    ahead = float(row.get("crowd_density_x_m", np.nan))
+    if np.isnan(ahead):
+        return DASH
+    across = float(row["crowd_density_y_m"])
+    side = "left" if across > 0 else "right"
+    return f"{length_text(ahead, units)} ahead, {length_text(abs(across), units)} {side}"
+
+
+def _strung_text(row: dict[Any, Any]) -> str:
+    late, races = row["crowd_still_crowded_races"], row["races"]
+    if late == races:
+        return "not by the end"
+    told = f"{row['crowd_strung_out_s']:.0f}"
+    return f"{told} (not by the end in {late} of {races} races)" if late else told
+
+
+def front_rows(found: Found, units: str) -> Rows:
+    """The layouts of a search that nothing beats, with fresh races."""
+    rows = [FRONT.split("|")]
+    front = found.searched.front if found.searched else []
+    for i, (values, sample) in enumerate(front, start=1):
+        spread = unfairness_s(sample, found.at)
+        ground = length_text(ground_m(found.scenario, values), units)
+        queue = tenths(mean_of(sample, "queue_s"))
+        rows.append([str(i), said(values, units), _spread_text(spread), queue, ground])
+    return rows
+
+
+def stake_rows(plan: StakePlan, units: str) -> Rows:
+    """What to paint: every stake by its two tapes."""
+    rows = [STAKES.split("|")]
+    tapes = zip(plan.from_left_m, plan.from_right_m, plan.along_m, strict=True)
+    for i, lengths in enumerate(tapes):
+        turn = plan.box_turn_deg[i] if i < len(plan.box_turn_deg) else None
+        faces = "" if turn is None else turn_words(float(turn))
+        rows.append([str(i + 1), *(tape_text(metres, units) for metres in lengths), faces])
+    return rows
+
+
+def stake_table(plan: StakePlan) -> pandas.DataFrame:
+    """stakes.csv: where every stake stands, in metres and degrees."""
+    import pandas as pd
+
+    return pd.DataFrame(
+        {
+            "stake": np.arange(1, len(plan.stake_m) + 1),
+            "ahead_m": plan.stake_m[:, 0] + 0.0,
+            "left_of_middle_m": plan.stake_m[:, 1],
+            "from_left_peg_m": plan.from_left_m,
+            "from_right_peg_m": plan.from_right_m,
+            "along_m": plan.along_m,
+            "box_turn_left_deg": np.append(plan.box_turn_deg, np.nan),
+        }
+    )

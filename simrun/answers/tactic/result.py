@@ -1,0 +1,115 @@
+"""The plan that was found for a team, and its files."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+from typing import TYPE_CHECKING, Any
+
+from simrun.answers.kind import Progress
+from simrun.answers.of_races import OfRaces
+from simrun.answers.tactic.charts import payoff_chart, share_chart
+from simrun.answers.tactic.page import page_of, sheet_of
+from simrun.answers.tactic.tactic_found import Found, tactic_table
+from simrun.answers.tactic.tactic_steps import usual_race
+from simrun.answers.tactic.team_words import team_card
+from simrun.answers.tactic.words import OUTSIDE, RING, plan_sentence, sheet_sentence, text_of
+from simrun.base.csv import write_csv
+from simrun.base.writing import write_bytes
+from simrun.measure.left_out import LeftOut
+from simrun.pages.frame import write_page
+from simrun.pages.page import Figure
+from simrun.pictures.charts.team_sheet import PAPERS, TeamCard, team_pdf
+from simrun.scenario.scenario import Scenario
+from simrun.trials.usual_pair import record_pair
+
+if TYPE_CHECKING:
+    import pandas
+
+STORE = "tactic_races.db"
+
+
+@dataclass(frozen=True)
+class TacticResult(OfRaces):
+    """A team's plan and everything that was tried. story: is one usual race of best and worst recorded?"""
+
+    day: Scenario
+    found: Found
+    folder: Path
+    units: str
+    story: bool = False
+    left_out: LeftOut | None = None
+
+    @cached_property
+    def tables(self) -> Mapping[str, pandas.DataFrame]:
+        """tactic: a row a step, arm, runner and checkpoint."""
+        return {"tactic": tactic_table(self.found)}
+
+    @property
+    def sentence(self) -> str:
+        """The plan: who stands in front, how hard to go out, which line."""
+        return plan_sentence(self.found)
+
+    @property
+    def text(self) -> str:
+        """The plan, how sure it is, and what would change it."""
+        return text_of(self.found)
+
+    @property
+    def figures(self) -> Mapping[str, Any]:
+        """The plan by its parts, what it saves, and over how many races."""
+        gain = self.found.gain.found
+        return {
+            "team": self.found.team,
+            "plan": self.text,
+            "front_row": list(self.found.order.front),
+            "openings": self.found.openings(),
+            "lines": dict(self.found.order.lines),
+            "saved_s": {"mean": gain.mean, "low": gain.low, "high": gain.high},
+            "races": len(self.found.seeds),
+            "fresh_races": len(self.found.fresh_seeds),
+            "until": self.found.marks[-1],
+        }
+
+    @cached_property
+    def card(self) -> TeamCard:
+        """The team's page as text."""
+        return team_card(self.found, self.units)
+
+    def save(
+        self, folder: str | Path | None = None, progress: Progress | None = None
+    ) -> list[Path]:
+        """tactic.csv, payoff.png, tactic.html, the team's page as HTML and PDF; with a story better.npz and
+        worse.npz. tactic_races.db stands there already.
+        """
+        where = Path(folder) if folder else self.folder
+        payoff, share = self.pictures()
+        sheet = sheet_of(self.card, sheet_sentence(self.found))
+        written = [
+            write_csv(self.table, where / "tactic.csv"),
+            write_bytes(where / "payoff.png", payoff.png),
+            write_page(
+                page_of(self.found, payoff, share).noting(self.missing), where / "tactic.html"
+            ),
+            write_page(sheet, where / "team.html"),
+        ]
+        for paper in PAPERS:
+            path = where / f"team_{paper.lower()}.pdf"
+            written.append(write_bytes(path, team_pdf(self.card, paper)))
+        written.append(self.folder / STORE)
+        return written + (
+            record_pair(*usual_race(self.found), where, progress) if self.story else []
+        )
+
+    def pictures(self) -> tuple[Figure, Figure | None]:
+        """Every runner's pay-off; inside minus outside where the course turns."""
+        team = self.found.team
+        chart = payoff_chart(self.found, f"{team}: what going out harder buys")
+        payoff = Figure(chart, "Pay-off curve of every runner", RING)
+        if not self.found.by_share:
+            return payoff, None
+        shares = share_chart(self.found.inside_minus_outside(), f"{team}: inside or outside?")
+        alt = "Inside minus outside by the share of the field inside"
+        return payoff, Figure(shares, alt, OUTSIDE)
