@@ -25,7 +25,7 @@ from simrun.engine.kernel.walls import hold_inside
 from simrun.laws.grip import shared_grip
 from simrun.laws.reserve import effort_m_s, reserve_after_m
 from simrun.laws.set_off import wait_after_step_s, whole_steps
-from simrun.race.wish import free_along, rounding_room_m, wished_speed_m_s
+from simrun.engine.kernel.wish import free_along, rounding_room_m, wished_speed_m_s
 from simrun.state.arrays import GONE
 from simrun.tactics.aim import aim_on_string, lengthened, toward
 from simrun.tactics.around import past_obstacles
