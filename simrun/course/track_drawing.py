@@ -19,10 +19,11 @@ from simrun.course.strip import Strip
 from simrun.course.track_tidy import SMOOTHED_M, THINNED_M, Trail, rounded, thinned
 from simrun.course.tracks import Tracks
 from simrun.errors import BadInput, Problem
+from simrun.units import METRES_A_MILE
 
 Array = NDArray[np.float64]
 
-MARK_EVERY_M = {"metric": (1000.0, "km"), "us": (1609.344, "mile")}
+MARK_EVERY_M = {"metric": (1000.0, "km"), "us": (METRES_A_MILE, "mile")}
 DECIMALS = 9
 """A tenth of a millimetre."""
 

@@ -16,8 +16,9 @@ from simrun.course.strip import Gate, Strip
 from simrun.pictures.lettering import plain
 from simrun.pictures.moments import Followed, slowed
 from simrun.pictures.passings import FASTEST_M_S, passed_s
-from simrun.pictures.view import YARD_M, width_words
+from simrun.pictures.view import width_words
 from simrun.state.recording import Recording
+from simrun.units import METRES_A_YARD
 
 Array = NDArray[np.float64]
 
@@ -75,7 +76,7 @@ def distance_beats(
     recording: Recording, whom: Followed, until_s: float, units: str
 ) -> tuple[Beat, ...]:
     """The same at every round distance, for stretches without a name."""
-    unit_m, unit = (YARD_M, "yd") if units == "us" else (1.0, "m")
+    unit_m, unit = (METRES_A_YARD, "yd") if units == "us" else (1.0, "m")
     most = min(recording.strip.length_m, FASTEST_M_S * until_s)
     rounds = range(ROUND, int(most / unit_m), ROUND)
     spots = [_Spot(f"{number} {unit}", number * unit_m, _MARK) for number in rounds]

@@ -14,6 +14,7 @@ from simrun.scenario.files import LARGEST_ATTACHMENT_BYTES, file_words, read_byt
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from simrun.scenario.schema import NARROWEST_M, WIDEST_M
+from simrun.units import METRES_A_FOOT
 from simrun.writing import write_text
 
 ASSUMED_WIDTH_M = 6.0
@@ -170,5 +171,5 @@ def _scenario_text(
 def _length(metres: float, units: str) -> str:
     """A length as it stands in a scenario; feet are cut to what surely fits."""
     if units == "us":
-        return f'"{int(metres / 0.3048 * 100) / 100:g} ft"'
+        return f'"{int(metres / METRES_A_FOOT * 100) / 100:g} ft"'
     return f'"{metres:g} m"'
