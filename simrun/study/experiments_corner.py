@@ -22,6 +22,7 @@ from simrun.study.experiments_arena import (
     side_by_side,
     straight,
 )
+from simrun.study.statistics import half_width
 
 
 @dataclass(frozen=True)
@@ -150,11 +151,9 @@ class Flip:
     @property
     def reach_s(self) -> Array:
         """Half of the 95 % interval of that mean, (R, H)."""
-        from scipy.stats import t
+        from scipy.stats import sem
 
-        count = self.difference_s.shape[2]
-        spread = self.difference_s.std(axis=2, ddof=1)
-        return np.asarray(t.ppf(0.975, count - 1) * spread / np.sqrt(count))
+        return half_width(sem(self.difference_s, axis=2), self.difference_s.shape[2])
 
     def flips_at(self, size: int) -> float:
         """At which share hugging the inside does the mean change its sign? nan where it does not."""
