@@ -8,7 +8,7 @@ from pathlib import Path
 from typing import Any
 
 from simrun.cli.parsing import add_common_words, add_study_words, count_of, length_of
-from simrun.cli.telling import bar, print_json, print_written, say_if_cold
+from simrun.cli.telling import print_json, print_written, racing
 
 
 def add_course(commands: Any) -> None:
@@ -81,10 +81,9 @@ def do_card(asked: argparse.Namespace) -> None:
 
     scenario = simrun.read(asked.file)
     folder = asked.out or Path("outputs") / Path(asked.file).stem
-    say_if_cold()
     units = asked.units or scenario.units
     page = asked.paper or ("letter" if units == "us" else "a4")
-    with bar("races") as told, executor_for(asked.cluster, asked.workers) as executor:
+    with racing("races") as told, executor_for(asked.cluster, asked.workers) as executor:
         how = {"workers": asked.workers, "progress": told, "executor": executor}
         written, table = write_card(scenario, folder, asked.seeds, (units, page), **how)
     if asked.json:

@@ -15,7 +15,7 @@ from simrun.cli.parsing import (
     length_of,
     whole_number,
 )
-from simrun.cli.telling import bar, print_json, print_written, say_if_cold
+from simrun.cli.telling import print_json, print_written, racing
 
 
 def add_boxes(commands: Any) -> None:
@@ -183,9 +183,8 @@ def do_boxes(asked: argparse.Namespace) -> None:
 
     scenario = simrun.read(asked.file)
     folder = asked.out or Path("outputs") / Path(asked.file).stem
-    say_if_cold()
     seeds = tuple(range(1, asked.seeds + 1))
-    with bar("races") as told, executor_for(asked.cluster, asked.workers) as executor:
+    with racing("races") as told, executor_for(asked.cluster, asked.workers) as executor:
         written = run_boxes(
             scenario,
             folder,
@@ -212,9 +211,8 @@ def do_tactic(asked: argparse.Namespace) -> None:
 
     scenario = simrun.read(asked.file)
     folder = asked.out or Path("outputs") / Path(asked.file).stem
-    say_if_cold()
     budget = Budget(asked.seeds, doubling(asked.fresh), asked.trials)
-    with bar("races") as told, executor_for(asked.cluster, asked.workers) as executor:
+    with racing("races") as told, executor_for(asked.cluster, asked.workers) as executor:
         plan, written = run_tactic(
             scenario,
             folder,
@@ -242,9 +240,8 @@ def do_layout(asked: argparse.Namespace) -> None:
 
     scenario, ranges = simrun.read(asked.file), ranges_of(asked.vary)
     folder = asked.out or Path("outputs") / Path(asked.file).stem
-    say_if_cold()
     seeds = tuple(range(1, asked.seeds + 1))
-    with bar("layouts") as told, executor_for(asked.cluster, asked.workers) as executor:
+    with racing("layouts") as told, executor_for(asked.cluster, asked.workers) as executor:
         written = run_layout(
             scenario,
             folder,
@@ -272,10 +269,9 @@ def do_finish(asked: argparse.Namespace) -> None:
 
     scenario = simrun.read(asked.file)
     folder = asked.out or Path("outputs") / Path(asked.file).stem
-    say_if_cold()
     results = read_results(asked.results) if asked.results else None
     seeds = range(1, asked.seeds + 1)
-    with bar("races") as told, executor_for(asked.cluster, asked.workers) as executor:
+    with racing("races") as told, executor_for(asked.cluster, asked.workers) as executor:
         how = {"workers": asked.workers, "progress": told, "executor": executor}
         page, written = run_finish(scenario, folder, seeds, results, **how)
     if asked.json:
@@ -299,8 +295,7 @@ def do_disturb(asked: argparse.Namespace) -> None:
     since = math.nan if asked.since is None else asked.since
     down = Down(asked.at, SIDES[asked.across], since, asked.lasts)
     folder = ready_folder(asked.out or Path("outputs") / Path(asked.file).stem)
-    say_if_cold()
-    with bar("races") as told:
+    with racing("races") as told:
         held = disturb(scenario, down, tuple(range(1, asked.seeds + 1)), told)
     units = asked.units or scenario.units
     written = write_disturbance(held, scenario, folder, units)
@@ -315,8 +310,7 @@ def do_evidence(asked: argparse.Namespace) -> None:
     """Carry out `simrun evidence`."""
     from simrun.study.evidence import run_evidence
 
-    say_if_cold()
-    with bar("evidence") as told:
+    with racing("evidence") as told:
         page = run_evidence(asked.out or Path("outputs") / "evidence", asked.quick, told)
     if asked.json:
         print_json({}, [page])

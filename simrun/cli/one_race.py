@@ -9,7 +9,7 @@ from pathlib import Path
 from typing import Any
 
 from simrun.cli.parsing import add_common_words, add_picture_words, whole_number
-from simrun.cli.telling import bar, print_json, print_written, records, say_if_cold
+from simrun.cli.telling import bar, print_json, print_written, racing, records
 
 
 def add_race(commands: Any) -> None:
@@ -82,8 +82,7 @@ def do_race(asked: argparse.Namespace) -> None:
 
     scenario = simrun.read(asked.file)
     folder = ready_folder(asked.out or Path("outputs") / Path(asked.file).stem)
-    say_if_cold()
-    with bar("race") as told:
+    with racing("race") as told:
         recording = simrun.race(scenario, asked.seed, progress=told)
     with written_together(folder) as beside:
         # The picture first: a wrong --follow or --from is found before the rest is made.

@@ -27,14 +27,18 @@ def print_written(written: list[Path], notes: Sequence[str] = ()) -> None:
         print(note)
 
 
-def say_if_cold() -> None:
-    """Tell why the first race on a machine is slow."""
-    from simrun.compiled import is_cold
+FIRST_USE = "First use: preparing the engine, once; this takes about 15 s."
 
-    if is_cold():
-        print(
-            "First use: preparing the engine, once; this takes some ten seconds.", file=sys.stderr
-        )
+
+@contextmanager
+def racing(title: str) -> Iterator[Callable[[float], None]]:
+    """A progress bar over races, which also tells why the first one on a machine is slow."""
+    from tqdm import tqdm
+
+    from simrun.compiled import watched
+
+    with bar(title) as told, watched(lambda: tqdm.write(FIRST_USE, file=sys.stderr)):
+        yield told
 
 
 @contextmanager
