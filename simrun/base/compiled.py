@@ -21,12 +21,13 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterator
-from contextlib import suppress
+from contextlib import contextmanager, suppress
 from pathlib import Path
 from typing import Any, TypeVar, cast
 
 import numba
 import platformdirs
+from numba.core.event import Listener, install_listener
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
@@ -35,6 +36,9 @@ KEPT_FOLDERS = 5
 
 UNUSED_S = 24 * 3600.0
 """A folder beyond those is removed once it has not been used for so long: nobody is running on it."""
+
+KERNEL = "run_steps"
+"""The function that steps a race; nearly all that is compiled is compiled for it."""
 
 _SETTINGS = cast(Any, numba.config)
 _PACKAGE = Path(__file__).parents[1]
@@ -127,14 +131,41 @@ def _remove_old(root: Path) -> None:
 CACHE_FOLDER = _cache_folder()
 
 
-def is_cold() -> bool:
-    """Will the next race have to compile first? True on first use and after a law was edited."""
-    if _SETTINGS.DISABLE_JIT:
-        return False
-    # numba drops what it kept of a file that was written since, even if with the same text.
-    written = (_PACKAGE / "engine" / "kernel" / "step.py").stat().st_mtime
-    kernels = CACHE_FOLDER.rglob("*run_steps*.nbc")
-    return not any(kernel.stat().st_mtime >= written for kernel in kernels)
+class Compiling(Listener):
+    """What is being compiled now, and how long has it taken? Nothing that is loaded from the cache counts.
+
+    `told` is called once, when the kernel's turn comes: all else takes a second, the kernel the rest.
+    """
+
+    def __init__(self, told: Callable[[], None] | None = None) -> None:
+        self.seconds = 0.0
+        self._told, self._under_way, self._begun_s = told, 0, 0.0
+
+    def on_start(self, event: Any) -> None:
+        """A function begins, perhaps inside another that needs it."""
+        if not self._under_way:
+            self._begun_s = time.perf_counter()
+        self._under_way += 1
+        if self._told and event.data["dispatcher"].py_func.__name__ == KERNEL:
+            told, self._told = self._told, None
+            told()
+
+    def on_end(self, event: Any) -> None:
+        """A function is ready."""
+        self._under_way -= 1
+        if not self._under_way:
+            self.seconds += time.perf_counter() - self._begun_s
+
+
+@contextmanager
+def watched(told: Callable[[], None] | None = None) -> Iterator[Compiling]:
+    """Is anything compiled inside this block, and for how long?
+
+    numba says so itself: what it will do cannot be told from the files that it keeps.
+    Check: tests/unit/test_compiled.py.
+    """
+    with install_listener("numba:compile", Compiling(told)) as watch:
+        yield watch
 
 
 def compiled(function: Function) -> Function:

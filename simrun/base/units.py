@@ -1,4 +1,8 @@
-"""How are lengths, times and paces said to a coach? In the units the scenario chose."""
+"""How are lengths, times and paces said to a coach? In the units the scenario chose.
+
+Source: the yard is 0.9144 m exactly (international yard and pound agreement, 1959); a foot is a third of
+it, an inch a thirty-sixth, a mile 1760 of it. Check: tests/unit/test_units.py.
+"""
 
 from __future__ import annotations
 
@@ -6,7 +10,11 @@ import math
 
 METRES_A_YARD = 0.9144
 METRES_A_FOOT = 0.3048
+METRES_AN_INCH = 0.0254
 METRES_A_MILE = 1609.344
+METRES_A_KILOMETRE = 1000.0
+METRES_A_CENTIMETRE = 0.01
+METRES_A_MILLIMETRE = 0.001
 
 
 def length_text(metres: float, units: str = "metric") -> str:

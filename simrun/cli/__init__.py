@@ -4,8 +4,8 @@ from __future__ import annotations
 
 import argparse
 import sys
-from collections.abc import Sequence
-from contextlib import suppress
+from collections.abc import Iterator, Sequence
+from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from simrun.answers.kind import Asked, Kind, Result
@@ -41,9 +41,7 @@ def parser() -> argparse.ArgumentParser:
 def tell(kind: Kind, asked: Asked) -> None:
     """Find the answers out, say them, write them down."""
     quiet = asked.quiet or asked.json
-    if kind.needs_engine and not quiet:
-        say_if_cold()
-    with progress_of(kind.name, quiet) as told:
+    with progress_of(kind.name, quiet) as told, first_use_told(kind.needs_engine and not quiet):
         results = kind.answer(asked, told)
     if not asked.json:
         with suppress(BrokenPipeError):  # nobody reads on: what was found out is kept all the same
@@ -75,9 +73,16 @@ def say_written(saved: Sequence[tuple[Result, list[Path]]]) -> None:
             print(note)
 
 
-def say_if_cold() -> None:
-    """Tell why the first race on a machine is slow."""
-    from simrun.base.compiled import is_cold
+FIRST_USE = "First use: preparing the engine; about 15 seconds, once."
 
-    if is_cold():
-        print("First use: preparing the engine; about 15 seconds, once.", file=sys.stderr)
+
+@contextmanager
+def first_use_told(wanted: bool) -> Iterator[None]:
+    """Tell why the first race on a machine is slow, when the engine really is compiled, and only then."""
+    if not wanted:
+        yield
+        return
+    from simrun.base.compiled import watched
+
+    with watched(lambda: print(FIRST_USE, file=sys.stderr)):
+        yield

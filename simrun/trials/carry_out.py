@@ -9,12 +9,10 @@ from itertools import islice
 from pathlib import Path
 from typing import Any
 
-from simrun.base.compiled import is_cold
+from simrun.base.compiled import watched
 from simrun.base.errors import CannotSimulate
-from simrun.scenario.changes.changes_course import with_time_limit
-from simrun.scenario.scenario import Scenario
 from simrun.trials.plan import Plan
-from simrun.trials.races import Outcome, Races, Row, race_outcome, run_group
+from simrun.trials.races import Outcome, Races, Row, run_group
 from simrun.trials.store import Store
 from simrun.trials.workers import RETRIES, Hired, Pool, cores
 
@@ -82,12 +80,10 @@ class _Job:
         if not self.missing:
             return
         first = next(iter(self.missing))
-        if is_cold():
-            scenario = Scenario.from_json(self.plan.texts[first[0]])
-            race_outcome(with_time_limit(scenario, 1), 0)
         begun = time.perf_counter()
-        self.run_here((first,))
-        self.race_s = time.perf_counter() - begun
+        with watched() as compiling:
+            self.run_here((first,))
+        self.race_s = time.perf_counter() - begun - compiling.seconds
 
     def run_here(self, races: Races) -> None:
         """One race after the other in this process."""

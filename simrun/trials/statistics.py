@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
+from functools import lru_cache
 from itertools import combinations
 
 import numpy as np
@@ -37,6 +38,22 @@ class Estimate:
         return self.low > 0 or self.high < 0
 
 
+def half_width(error: ArrayLike, count: int, confidence: float = CONFIDENCE) -> Array:
+    """How far to either side does the interval of a mean of `count` reach, from its standard error?
+
+    Formula: t(n-1) error (Student). Check: tests/unit/test_study_statistics.py.
+    """
+    return np.asarray(errors_wide(count, confidence) * np.asarray(error))
+
+
+@lru_cache(maxsize=256)
+def errors_wide(count: int, confidence: float) -> float:
+    """How many standard errors is that? Kept, because a page asks for the same few hundreds of times."""
+    from scipy import stats
+
+    return float(stats.t.interval(confidence, count - 1)[1])
+
+
 def estimate(values: ArrayLike, confidence: float = CONFIDENCE) -> Estimate:
     """Where does the mean of these lie? One value a seed; nan (nobody arrived) is left out and not counted.
 
@@ -54,7 +71,7 @@ def estimate(values: ArrayLike, confidence: float = CONFIDENCE) -> Estimate:
     if count == 1:
         return Estimate(mean, -np.inf, np.inf, 1, 1.0)
     error = float(given.std(ddof=1)) / np.sqrt(count)
-    half = float(stats.t.ppf((1 + confidence) / 2, count - 1)) * error
+    half = float(half_width(error, count, confidence))
     if error == 0:
         return Estimate(mean, mean, mean, count, float(mean == 0))
     p_value = float(2 * stats.t.sf(abs(mean) / error, count - 1))

@@ -18,6 +18,7 @@ import pytest
 
 from simrun.answers.race.race_tables import race_tables, write_tables
 from simrun.state.recording_file import load
+from tests.helpers.engine import prepare_engine
 
 TOP = Path(__file__).parents[2]
 DUAL = TOP / "scenarios" / "dual_meet.toml"
@@ -72,6 +73,7 @@ def test_stopped_at_any_moment_nothing_is_half_written(tmp_path: Path) -> None:
     assert set(ends) <= {0, 130, 1, -signal.SIGINT}
 
 
+@pytest.mark.slow
 def test_two_at_once_into_one_folder(tmp_path: Path) -> None:
     """Both end well, and all files are whole and those of one of them, whichever."""
     runs = [started(tmp_path / "out", seed=seed) for seed in (1, 2)]
@@ -85,6 +87,7 @@ def test_two_at_once_into_one_folder(tmp_path: Path) -> None:
     pd.testing.assert_frame_equal(found, pd.read_csv(tmp_path / "again" / "loss.csv"))
 
 
+@pytest.mark.slow
 def test_the_clock_may_be_changed_during_a_race(tmp_path: Path) -> None:
     """A day ahead and a year back at every look at the machine's clock: the same recording, byte for byte."""
     files = []
@@ -102,7 +105,7 @@ def test_the_clock_may_be_changed_during_a_race(tmp_path: Path) -> None:
     assert files[0] == files[1] == files[2]
 
 
-@pytest.mark.parametrize("locale", ["C", "tr_TR.UTF-8"])
+@pytest.mark.parametrize("locale", [pytest.param("C", marks=pytest.mark.slow), "tr_TR.UTF-8"])
 def test_odd_names_and_locales(tmp_path: Path, locale: str) -> None:
     """A folder with spaces, a file with accents; a locale without UTF-8, one with a dotless i."""
     folder = tmp_path / "Läufe am Fluß"
@@ -122,6 +125,7 @@ def test_a_full_disk_is_one_line(tmp_path: Path) -> None:
         resource.setrlimit(resource.RLIMIT_FSIZE, (4096, 4096))
         signal.signal(signal.SIGXFSZ, signal.SIG_IGN)
 
+    prepare_engine()  # or the file that cannot be written is one of the engine's
     words = [sys.executable, "-m", "simrun", "race", str(DUAL), "--out", str(tmp_path / "out")]
     done = subprocess.run(
         words, cwd=TOP, capture_output=True, text=True, preexec_fn=small, timeout=120

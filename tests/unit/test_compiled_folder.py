@@ -11,6 +11,7 @@ import subprocess
 import sys
 import time
 from pathlib import Path
+from types import SimpleNamespace
 from typing import Any
 
 import numba
@@ -30,9 +31,9 @@ import json, numba
 numba.config.CACHE_DIR = "elsewhere"
 from simrun.base import compiled
 from simrun.laws.bend import bend_speed_m_s
-cold = compiled.is_cold()
-bend_speed_m_s(5.0, 10.0, 3.5, 0.375, 9.81)
-print(json.dumps([str(compiled.CACHE_FOLDER), cold, numba.config.CACHE_DIR]))
+with compiled.watched(lambda: print("no kernel")) as compiling:
+    bend_speed_m_s(5.0, 10.0, 3.5, 0.375, 9.81)
+print(json.dumps([str(compiled.CACHE_FOLDER), compiling.seconds > 0, numba.config.CACHE_DIR]))
 """
 
 
@@ -45,7 +46,7 @@ def copy(tmp_path: Path) -> Path:
 
 
 def compile_one_law(copy: Path, **environment: str) -> tuple[Path, bool, str]:
-    """Where did it go, was it cold before, and what is numba's own setting afterwards?"""
+    """Where did it go, was it compiled just now, and what is numba's own setting afterwards?"""
     places = {"PYTHONPATH": str(copy), "XDG_CACHE_HOME": str(copy / "kept"), "TMPDIR": str(copy)}
     done = subprocess.run(
         [sys.executable, "-c", COMPILE_ONE_LAW],
@@ -56,8 +57,8 @@ def compile_one_law(copy: Path, **environment: str) -> tuple[Path, bool, str]:
         check=False,
     )
     assert done.returncode == 0, done.stderr
-    folder, cold, setting = json.loads(done.stdout)
-    return Path(folder), cold, setting
+    folder, fresh, setting = json.loads(done.stdout)
+    return Path(folder), fresh, setting
 
 
 def kept_in(folder: Path) -> list[str]:
@@ -65,8 +66,8 @@ def kept_in(folder: Path) -> list[str]:
 
 
 def test_kept_in_our_folder_and_nowhere_else(copy: Path) -> None:
-    folder, cold, setting = compile_one_law(copy)
-    assert cold, "one law is not yet a kernel"
+    folder, fresh, setting = compile_one_law(copy)
+    assert fresh
     assert folder.parent == copy / "kept" / "simrun"
     assert [name for name in kept_in(folder) if "bend_speed_m_s" in name]
     assert kept_in(copy) == kept_in(folder)
@@ -189,16 +190,44 @@ def test_two_copies_do_not_share_a_folder(tmp_path: Path) -> None:
     assert len(names) == 2
 
 
-def test_a_kernel_kept_before_its_file_was_written_is_cold(
-    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
-) -> None:
-    """numba drops it then; with jit switched off nothing is ever cold."""
-    kernel = tmp_path / "race" / "step.run_steps-1.py311.1.nbc"
-    kernel.parent.mkdir()
-    kernel.write_bytes(b"")
-    monkeypatch.setattr(compiled, "CACHE_FOLDER", tmp_path)
-    assert not compiled.is_cold()
-    os.utime(kernel, (0, 0))
-    assert compiled.is_cold()
-    monkeypatch.setattr(numba.config, "DISABLE_JIT", 1)
-    assert not compiled.is_cold()
+def test_only_another_text_is_compiled_again(copy: Path) -> None:
+    """Used again; a file written anew with the same text is the same; an edited one is not."""
+    assert compile_one_law(copy)[1]
+    assert not compile_one_law(copy)[1]
+    for path in (copy / "simrun").rglob("*.py"):
+        os.utime(path)
+    assert not compile_one_law(copy)[1]
+    law = copy / "simrun" / "laws" / "bend.py"
+    law.write_text(law.read_text("utf-8") + "\n# edited\n", encoding="utf-8")
+    assert compile_one_law(copy)[1]
+
+
+def event(name: str) -> Any:
+    """What numba says of a function that it compiles."""
+    return SimpleNamespace(
+        data={"dispatcher": SimpleNamespace(py_func=SimpleNamespace(__name__=name))}
+    )
+
+
+def test_the_kernel_is_told_once_and_time_counts_once(monkeypatch: pytest.MonkeyPatch) -> None:
+    """Functions inside others are in their time; before the kernel nothing is said."""
+    times = iter([10.0, 11.0, 20.0, 23.0])
+    monkeypatch.setattr(compiled, "time", SimpleNamespace(perf_counter=lambda: next(times)))
+    said: list[str] = []
+    watch = compiled.Compiling(lambda: said.append("told"))
+    watch.on_start(event("string_path"))
+    watch.on_end(event("string_path"))
+    assert said == []
+    for name in (compiled.KERNEL, "one_step"):
+        watch.on_start(event(name))
+    assert said == ["told"]
+    watch.on_end(event("one_step"))
+    watch.on_end(event(compiled.KERNEL))
+    assert watch.seconds == 4.0
+
+
+def test_the_kernel_is_called_so() -> None:
+    """Told by its name: a kernel of another name would be compiled without a word."""
+    from simrun.engine.kernel import step
+
+    assert getattr(step, compiled.KERNEL).py_func.__name__ == compiled.KERNEL

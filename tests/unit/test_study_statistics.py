@@ -10,6 +10,7 @@ from simrun.trials.statistics import (
     Estimate,
     best_of,
     estimate,
+    half_width,
     holm,
     paired,
     single_range,
@@ -32,6 +33,12 @@ def test_an_interval_worked_by_hand() -> None:
     assert found.high - 3 == pytest.approx(1.9633, abs=1e-4)
     assert 3 - found.low == pytest.approx(1.9633, abs=1e-4)
     assert found.p_value == pytest.approx(0.0132, abs=5e-5)
+
+
+def test_many_means_at_once() -> None:
+    """One error each, the same count; no spread, no width."""
+    assert half_width([1.0, 0.0], 5) == pytest.approx([2.7764, 0.0], abs=1e-4)
+    assert float(half_width(1.0, 10**6)) == pytest.approx(1.96, abs=1e-3)
 
 
 def test_an_interval_holds_the_truth_as_often_as_it_says() -> None:

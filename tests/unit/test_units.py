@@ -8,17 +8,19 @@ from simrun.base.units import (
     METRES_A_FOOT,
     METRES_A_MILE,
     METRES_A_YARD,
+    METRES_AN_INCH,
     clock_text,
     length_text,
     pace_text,
 )
 
 
-def test_the_yard_the_foot_and_the_mile() -> None:
+def test_the_yard_the_foot_the_inch_and_the_mile() -> None:
     """International yard and pound agreement of 1959: exact by definition."""
     assert METRES_A_YARD == 0.9144
     assert (METRES_A_FOOT, METRES_A_MILE) == (0.3048, 1609.344)
     assert round(METRES_A_MILE / METRES_A_YARD, 9) == 1760
+    assert round(METRES_A_YARD / METRES_AN_INCH, 9) == 36
 
 
 @pytest.mark.parametrize(

@@ -8,6 +8,7 @@ from pathlib import Path
 
 from simrun.answers.course.words import FIELD, HEAD, TO_FILL_IN, WIDTH, WIDTHS
 from simrun.base.errors import BadInput, Problem
+from simrun.base.units import METRES_A_FOOT
 from simrun.base.writing import write_text
 from simrun.course.tracks.track_drawing import TrackDrawing, drawing_of
 from simrun.course.tracks.track_file import read_tracks
@@ -127,5 +128,5 @@ def _scenario_text(
 def _length(metres: float, units: str) -> str:
     """A length as it stands in a scenario; feet are cut to what surely fits."""
     if units == "us":
-        return f'"{int(metres / 0.3048 * 100) / 100:g} ft"'
+        return f'"{int(metres / METRES_A_FOOT * 100) / 100:g} ft"'
     return f'"{metres:g} m"'

@@ -5,10 +5,9 @@ from __future__ import annotations
 from dataclasses import dataclass, replace
 from typing import Any
 
-import numpy as np
-
 from simrun.answers.evidence.experiments.arena import Array
 from simrun.sources import figure
+from simrun.trials.statistics import half_width
 
 INFINITE = float("inf")
 
@@ -71,10 +70,9 @@ def ordering(name: str, differences: Array, unit: str, source: str, **more: Any)
 
 def mean_and_reach(values: Array) -> tuple[float, float]:
     """Mean and half of its 95 % interval (Student)."""
-    from scipy.stats import t
+    from scipy.stats import sem
 
-    reach = t.ppf(0.975, len(values) - 1) * values.std(ddof=1) / np.sqrt(len(values))
-    return float(values.mean()), float(reach)
+    return float(values.mean()), float(half_width(sem(values), len(values)))
 
 
 def caused(row: Check, cause: str) -> Check:

@@ -17,7 +17,7 @@ from simrun.measure.loss import places
 from simrun.scenario.scenario import Scenario
 from simrun.sources import figure
 from simrun.trials.races import Outcome
-from simrun.trials.statistics import CONFIDENCE, Estimate, estimate
+from simrun.trials.statistics import Estimate, estimate, half_width
 
 if TYPE_CHECKING:
     import pandas
@@ -104,14 +104,12 @@ def jackknifed(ask: Callable[[Array], float], rows: NDArray) -> Estimate:
 
     rows (S, ...): one a race. Formula: se^2 = (S - 1) / S sum (x_-i - mean)^2, +- t(S - 1) se.
     """
-    from scipy import stats
-
     count, whole = len(rows), ask(rows)
     if count < 3:
         return Estimate(whole, -np.inf, np.inf, count, 1.0)
     without = np.array([ask(np.delete(rows, i, axis=0)) for i in range(count)])
     error = float(np.sqrt((count - 1) / count * ((without - without.mean()) ** 2).sum()))
-    half = float(stats.t.ppf((1 + CONFIDENCE) / 2, count - 1)) * error
+    half = float(half_width(error, count))
     return Estimate(whole, whole - half, whole + half, count, 1.0)
 
 

@@ -12,6 +12,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simrun.base.errors import BadInput, Problem
+from simrun.base.units import METRES_A_MILE
 from simrun.course.drawing.drawn import read_drawing
 from simrun.course.drawing.drawn_checks import FARTHEST_MARK_M
 from simrun.course.drawing.drawn_frame import Frame
@@ -22,7 +23,7 @@ from simrun.course.tracks.track_tidy import SMOOTHED_M, THINNED_M, Trail, rounde
 
 Array = NDArray[np.float64]
 
-MARK_EVERY_M = {"metric": (1000.0, "km"), "us": (1609.344, "mile")}
+MARK_EVERY_M = {"metric": (1000.0, "km"), "us": (METRES_A_MILE, "mile")}
 DECIMALS = 9
 """A tenth of a millimetre."""
 

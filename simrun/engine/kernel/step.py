@@ -22,10 +22,10 @@ from simrun.engine.kernel.look import (
 from simrun.engine.kernel.neighbours import close_pairs, sort_bodies
 from simrun.engine.kernel.touch import largest_overlap, lose_approach, part_bodies
 from simrun.engine.kernel.walls import hold_inside
+from simrun.engine.kernel.wish import free_along, rounding_room_m, wished_speed_m_s
 from simrun.laws.grip import shared_grip
 from simrun.laws.reserve import effort_m_s, reserve_after_m
 from simrun.laws.set_off import wait_after_step_s, whole_steps
-from simrun.engine.kernel.wish import free_along, rounding_room_m, wished_speed_m_s
 from simrun.state.arrays import GONE
 from simrun.tactics.aim import aim_on_string, lengthened, toward
 from simrun.tactics.around import past_obstacles

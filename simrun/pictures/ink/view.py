@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simrun.base.errors import BadInput, Problem
+from simrun.base.units import METRES_A_FOOT, METRES_A_YARD
 
 Array = NDArray[np.float64]
 
@@ -25,7 +26,6 @@ _RATES = (1.0, 2.0, 4.0, 5.0, 10.0, 12.5, 20.0, 25.0)
 
 _MIN_SIZE_PX, _MAX_SIZE_PX = (640, 360), (1920, 1080)
 
-FOOT_M, YARD_M = 0.3048, 0.9144
 """Exact by the international agreement of 1959."""
 
 
@@ -125,7 +125,7 @@ class View:
 def width_words(width_m: float, units: str) -> str:
     """A width as it is said: whole metres or feet, one decimal below ten metres."""
     if units == "us":
-        return f"{width_m / FOOT_M:.0f} ft"
+        return f"{width_m / METRES_A_FOOT:.0f} ft"
     return f"{width_m:.0f} m" if width_m >= 9.95 else f"{width_m:.1f}".removesuffix(".0") + " m"
 
 
@@ -136,7 +136,7 @@ def speed_words(speed: float) -> str:
 
 def scale_bar(scale_px_m: float, longest_px: float, units: str) -> tuple[str, int]:
     """Which round length fits a bar of at most `longest_px`? Its words, and its length in pixels."""
-    unit_m, unit = (YARD_M, "yd") if units == "us" else (1.0, "m")
+    unit_m, unit = (METRES_A_YARD, "yd") if units == "us" else (1.0, "m")
     longest = longest_px / (scale_px_m * unit_m)
     lengths = [step * 10**power for power in range(-1, 5) for step in (1, 2, 5)]
     length = max((value for value in lengths if value <= longest), default=lengths[0])

@@ -12,9 +12,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
+from simrun.base.units import METRES_A_YARD
 from simrun.course.strip import Gate, Strip
 from simrun.pictures.ink.lettering import plain
-from simrun.pictures.ink.view import YARD_M, width_words
+from simrun.pictures.ink.view import width_words
 from simrun.pictures.story.moments import Followed, slowed
 from simrun.pictures.story.passings import FASTEST_M_S, passed_s
 from simrun.state.recording import Recording
@@ -75,7 +76,7 @@ def distance_beats(
     recording: Recording, whom: Followed, until_s: float, units: str
 ) -> tuple[Beat, ...]:
     """The same at every round distance, for stretches without a name."""
-    unit_m, unit = (YARD_M, "yd") if units == "us" else (1.0, "m")
+    unit_m, unit = (METRES_A_YARD, "yd") if units == "us" else (1.0, "m")
     most = min(recording.strip.length_m, FASTEST_M_S * until_s)
     rounds = range(ROUND, int(most / unit_m), ROUND)
     spots = [_Spot(f"{number} {unit}", number * unit_m, _MARK) for number in rounds]

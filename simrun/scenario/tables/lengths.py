@@ -4,10 +4,17 @@ from __future__ import annotations
 
 import re
 from dataclasses import dataclass
-from functools import cache
 from typing import Any
 
 from simrun.base.errors import nearest_word
+from simrun.base.units import (
+    METRES_A_CENTIMETRE,
+    METRES_A_KILOMETRE,
+    METRES_A_MILE,
+    METRES_A_MILLIMETRE,
+    METRES_A_YARD,
+    METRES_AN_INCH,
+)
 from simrun.scenario.tables.values import RefusedError, plain_number, shown, within
 
 LENGTH_WORDS = 'a number of metres, or text such as "60 m", "150 yd", "0.5 mi", "30 ft"'
@@ -17,13 +24,16 @@ LONGEST_TEXT = 40
 FARTHEST_M = 1e6
 LONGEST_S = 1e6
 
-METRIC = {"m": 1.0, "metre": 1.0, "metres": 1.0, "meter": 1.0, "meters": 1.0}
-METRIC |= {"km": 1000.0, "kilometre": 1000.0, "kilometres": 1000.0}
-METRIC |= {"kilometer": 1000.0, "kilometers": 1000.0}
-OTHER_UNITS = {"yd": "yard", "yds": "yard", "yard": "yard", "yards": "yard"}
-OTHER_UNITS |= {"ft": "foot", "foot": "foot", "feet": "foot", "in": "inch", "inch": "inch"}
-OTHER_UNITS |= {"inches": "inch", "mi": "mile", "mile": "mile", "miles": "mile"}
-OTHER_UNITS |= {"cm": "centimetre", "mm": "millimetre"}
+# Twelve inches to the foot: one bit less than METRES_A_FOOT. So feet were always read, and a race whose
+# course is in feet keeps its bits.
+METRES_PER = dict.fromkeys(("m", "metre", "metres", "meter", "meters"), 1.0)
+METRES_PER |= dict.fromkeys(("km", "kilometre", "kilometres"), METRES_A_KILOMETRE)
+METRES_PER |= dict.fromkeys(("kilometer", "kilometers"), METRES_A_KILOMETRE)
+METRES_PER |= dict.fromkeys(("yd", "yds", "yard", "yards"), METRES_A_YARD)
+METRES_PER |= dict.fromkeys(("ft", "foot", "feet"), 12 * METRES_AN_INCH)
+METRES_PER |= dict.fromkeys(("in", "inch", "inches"), METRES_AN_INCH)
+METRES_PER |= dict.fromkeys(("mi", "mile", "miles"), METRES_A_MILE)
+METRES_PER |= {"cm": METRES_A_CENTIMETRE, "mm": METRES_A_MILLIMETRE}
 SECONDS_PER = {"s": 1.0, "sec": 1.0, "second": 1.0, "seconds": 1.0}
 SECONDS_PER |= {"min": 60.0, "minute": 60.0, "minutes": 60.0}
 SECONDS_PER |= {"h": 3600.0, "hour": 3600.0, "hours": 3600.0}
@@ -78,26 +88,9 @@ def _clock_s(found: re.Match[str], value: object) -> float:
 
 
 def _metres_in(unit: str, value: object) -> float:
-    if unit in METRIC:
-        return METRIC[unit]
-    if unit not in OTHER_UNITS:
-        near = nearest_word(unit, [*METRIC, *OTHER_UNITS])
-        raise RefusedError(shown(value), LENGTH_WORDS, near)
-    return _metres_per_other(OTHER_UNITS[unit])
-
-
-@cache
-def _metres_per_other(unit: str) -> float:
-    """Metres in one yard, foot, inch, mile (international, exact)."""
-    registry: Any = _registry()
-    return float(registry.Quantity(1.0, unit).to("metre").magnitude)
-
-
-@cache
-def _registry() -> Any:
-    import pint
-
-    return pint.UnitRegistry()
+    if unit not in METRES_PER:
+        raise RefusedError(shown(value), LENGTH_WORDS, nearest_word(unit, METRES_PER))
+    return METRES_PER[unit]
 
 
 @dataclass(frozen=True)

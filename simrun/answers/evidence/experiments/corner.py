@@ -21,6 +21,7 @@ from simrun.answers.evidence.experiments.arena import (
 from simrun.engine.run import field_of
 from simrun.laws.settings import Settings
 from simrun.scenario.scenario import Scenario
+from simrun.trials.statistics import half_width
 
 
 @dataclass(frozen=True)
@@ -149,11 +150,9 @@ class Flip:
     @property
     def reach_s(self) -> Array:
         """Half of the 95 % interval of that mean, (R, H)."""
-        from scipy.stats import t
+        from scipy.stats import sem
 
-        count = self.difference_s.shape[2]
-        spread = self.difference_s.std(axis=2, ddof=1)
-        return np.asarray(t.ppf(0.975, count - 1) * spread / np.sqrt(count))
+        return half_width(sem(self.difference_s, axis=2), self.difference_s.shape[2])
 
     def flips_at(self, size: int) -> float:
         """At which share hugging the inside does the mean change its sign? nan where it does not."""
