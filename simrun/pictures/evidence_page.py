@@ -148,7 +148,7 @@ def _plain_table(cells: Sequence[Sequence[str]]) -> str:
         for first, *rest in rows
     ]
     return (
-        f'<div class="wide"><table><thead><tr>{titles}</tr></thead>'
+        f'<div class="wide"><table class="plain"><thead><tr>{titles}</tr></thead>'
         f"<tbody>{''.join(lines)}</tbody></table></div>"
     )
 
@@ -187,6 +187,7 @@ table { border-collapse: collapse; width: 100%; font-size: 0.85rem; background: 
 th, td { text-align: left; vertical-align: top; padding: 0.35rem 0.6rem; border-bottom: 1px solid #bec5ba; }
 tbody th { font-weight: 400; width: 34%; } td:nth-child(3), td:nth-child(4) { white-space: nowrap; }
 small { display: block; color: #566267; } .source { color: #566267; font-size: 0.78rem; width: 26%; }
+.plain td { white-space: nowrap; } .plain tbody th { width: auto; }
 .missed { font-weight: 700; text-decoration: underline; } .met { color: #1f272b; }
 footer { border-top: 2px solid #1f272b; margin-top: 2rem; }
 @media print { body { background: #fff; } section { break-inside: avoid; } }

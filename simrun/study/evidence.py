@@ -215,8 +215,8 @@ def audit_part(audit: Sequence[Section]) -> Part:
     met = sum(section.meets_published for section in audit)
     own = sum(section.meets_own for section in audit)
     words = (
-        f"{len(audit[0].delay_s)} races a scenario. Delay: traffic, mean of the first, middle and last "
-        "third as they leave the section. Queue: the middle third's delay, first come, first served, at "
+        f"Races a scenario: {len(audit[0].delay_s)}. Traffic on each section, mean of the first, middle and "
+        "last third as they leave it. Queue: the middle third's delay, first come, first served, at "
         "2.53 and at 1.70 runners a second and metre of the narrowest width (Peckover, Raineri and "
         "Scanlan 2022), and at the capacity that the section itself showed while it was saturated.",
         f"In {met} of {len(audit)} sections the middle third lies between the published queues, in {own} "
