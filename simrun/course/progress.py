@@ -7,7 +7,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.compiled import compiled, compiled_with_arrays
+from simrun.base.compiled import compiled, compiled_with_arrays
 from simrun.course.string import cuts_of
 from simrun.course.strip import Strip
 

@@ -10,8 +10,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
+from simrun.base.errors import BadRecording
 from simrun.course.progress import progress_m
-from simrun.errors import BadRecording
 from simrun.state.recording import Recording
 from simrun.state.tracks import WAYS
 

@@ -10,12 +10,12 @@ import numpy as np
 import pytest
 
 import simrun
+from simrun.base.errors import BadRecording
 from simrun.course.progress import progress_m
-from simrun.errors import BadRecording
+from simrun.engine.run import run_race
+from simrun.engine.tracking import SETTING_OFF_S
 from simrun.measure.account import lost_so_far, passed_at
 from simrun.measure.places import course_places, lost_by_place
-from simrun.race.run import run_race
-from simrun.race.tracking import SETTING_OFF_S
 from simrun.state.recording import Recording
 from simrun.state.tracks import places_m
 from tests.helpers.worlds import LANE, scenario_of

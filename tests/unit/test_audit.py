@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 import simrun
-from simrun.study.card_races import timed_at
-from simrun.study.experiments_audit import (
+from simrun.answers.card.card_races import timed_at
+from simrun.answers.evidence.experiments.audit import (
     FEWEST,
     HEAD,
     audit_cells,
@@ -19,7 +19,7 @@ from simrun.study.experiments_audit import (
     saturated_flow_per_s,
     thirds_of,
 )
-from simrun.study.experiments_queue import queue_delay_s
+from simrun.answers.evidence.experiments.queue import queue_delay_s
 
 DUAL = Path(__file__).parents[2] / "scenarios" / "dual_meet.toml"
 

@@ -14,8 +14,8 @@ import numpy as np
 import pytest
 
 import simrun
-from simrun.errors import BadInput, BadRecording
-from simrun.pictures.page_data import page_data
+from simrun.base.errors import BadInput, BadRecording
+from simrun.pictures.replay.replay_data import page_data
 from simrun.runners.roster import Roster
 from simrun.state.recording import Recording
 

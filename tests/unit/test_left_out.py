@@ -9,15 +9,15 @@ import numpy as np
 import pytest
 
 import simrun
+from simrun.engine.down import Down, run_with
+from simrun.engine.run import Race, field_of, frames_of, nobody_alone
 from simrun.measure.left_out import LeftOut, Stood, left_out_of, left_out_words
 from simrun.measure.loss import summary
-from simrun.measure.pages import race_page
-from simrun.race.down import Down, run_with
-from simrun.race.run import Race, field_of, frames_of, nobody_alone
+from simrun.pages.text import race_page
 from simrun.scenario.scenario import Scenario
-from simrun.study.left_out import left_out_in, left_out_line
-from simrun.study.races import outcome_of, packed, unpacked
-from simrun.study.store import Store
+from simrun.trials.left_out import left_out_in, left_out_line
+from simrun.trials.races import outcome_of, packed, unpacked
+from simrun.trials.store import Store
 
 DUAL = Path(__file__).parents[2] / "scenarios" / "dual_meet.toml"
 

@@ -9,12 +9,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from simrun.errors import BadInput
+from simrun.base.errors import BadInput
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from simrun.state import engine as engine_module
 from simrun.state.engine import engine_digest
-from simrun.study.plan import Plan, digest_of
+from simrun.trials.plan import Plan, digest_of
 
 DUAL = Path(__file__).parents[2] / "scenarios" / "dual_meet.toml"
 

@@ -9,13 +9,13 @@ import pytest
 from numpy.typing import NDArray
 
 import simrun
+from simrun.answers.evidence.check_kinds import mean_and_reach
+from simrun.answers.evidence.experiments.queue import field_day
 from simrun.course.strip import MEASURING_MARGIN_M
+from simrun.engine.field import stand_m
+from simrun.engine.run import run_alone
 from simrun.measure.places import lost_by_place
-from simrun.race.field import stand_m
-from simrun.race.run import run_alone
-from simrun.study.check_kinds import mean_and_reach
-from simrun.study.experiments_queue import field_day
-from simrun.tactics.lines import own_margins
+from simrun.tactics.margins import own_margins
 
 Array = NDArray[np.float64]
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
