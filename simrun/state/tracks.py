@@ -18,6 +18,7 @@ the shortest line."""
 NOT_REACHED = -1
 FINE_M, NEAR_M, FAR_M = 0.1, 0.5, 5.0
 FINE_FOR_M, NEAR_FOR_M = 2.0, 30.0
+TINY_M = 1e-6
 
 
 @dataclass(frozen=True)
@@ -54,7 +55,10 @@ def places_m(first_m: float, last_start_m: float, end_m: float) -> Array:
     fine = np.arange(first_m, last_start_m + FINE_FOR_M, FINE_M)
     near = np.arange(last_start_m + FINE_FOR_M, min(end_m, NEAR_FOR_M), NEAR_M)
     far = np.arange(max(NEAR_FOR_M, last_start_m + FINE_FOR_M), end_m, FAR_M)
-    return np.concatenate([fine[fine < end_m], near, far, [end_m]])
+    whole = np.unique(np.concatenate([fine, near, far]))
+    # Ranges may meet in one place twice, a rounding apart.
+    apart = np.diff(whole, append=np.inf) > TINY_M
+    return np.append(whole[apart & (whole < end_m - TINY_M)], end_m)
 
 
 def packed_tracks(tracks: Tracks) -> dict[str, NDArray[Any]]:

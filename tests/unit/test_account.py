@@ -17,6 +17,7 @@ from simrun.engine.tracking import SETTING_OFF_S
 from simrun.measure.account import lost_so_far, passed_at
 from simrun.measure.places import course_places, lost_by_place
 from simrun.state.recording import Recording
+from simrun.state.tracks import places_m
 from tests.helpers.worlds import LANE, scenario_of
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
@@ -174,3 +175,14 @@ def test_nobody_comes_nearer_by_waiting(dual: Recording) -> None:
     clock = np.fmin(account.times_s[:, None], dual.crossing_s[:, -1])
     alone = clock - account.traffic_s
     assert np.diff(alone, axis=0).min() > -1e-9
+
+
+@pytest.mark.parametrize("first_m", [-2.3, -7.0, 0.0, 0.1, -20.6])
+@pytest.mark.parametrize("depth_m", [0.0, 2.0, 3.3, 40.0])
+@pytest.mark.parametrize("end_m", [1.0, 29.9, 30.0, 1150.0])
+def test_the_places_of_a_track_are_in_order(first_m: float, depth_m: float, end_m: float) -> None:
+    """Each once, from the hindmost row to the last mark, wherever the ranges of spacing meet."""
+    places = places_m(first_m, first_m + depth_m, end_m)
+    assert (np.diff(places) > 1e-7).all()
+    assert places[-1] == end_m
+    assert places[0] == min(first_m, end_m)

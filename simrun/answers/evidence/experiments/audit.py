@@ -257,8 +257,16 @@ def _mean(values: Array) -> float:
 
 
 HEAD = (
-    *("section", "m", "wide, m", "per m²", "delay of thirds, s", "queue, published, s"),
-    *("own capacity, /s/m", "queue, own, s", "left out", "published", "own"),
+    *(
+        "section",
+        "metres",
+        "wide, m",
+        "per m²",
+        "first third, s",
+        "middle third, s",
+        "last third, s",
+    ),
+    *("queue, published, s", "own capacity, /s/m", "queue, own, s", "left out", "published", "own"),
 )
 
 
@@ -277,7 +285,7 @@ def _cells(section: Section) -> list[str]:
         f"{place.from_m:.0f} to {place.to_m:.0f}",
         _text(place.width_m, 1),
         _text(row["density_per_m2"], 2),
-        ", ".join(each),
+        *each,
         f"{wide:.1f} to {narrow:.1f}",
         f"{row['own_per_s_m']:.2f}" if known else "never saturated",
         f"{row['queue_own_middle_s']:.1f}",
