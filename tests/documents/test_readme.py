@@ -33,6 +33,7 @@ def test_the_ten_lines_of_python_print_seconds_per_box(monkeypatch: pytest.Monke
     )
 
 
+@pytest.mark.slow
 def test_the_stories_run_as_written(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -69,7 +70,7 @@ def test_the_stories_run_as_written(
 def test_the_two_commands_come_first() -> None:
     """One makes an environment and runs a race, one passes the tests; CI runs the second."""
     assert "scenarios/ferry_meadow.toml" in SHELL[0]
-    assert SHELL[1].strip().endswith("-m pytest")
+    assert SHELL[1].strip().endswith('-m pytest -n auto --dist worksteal -m "not slow"')
 
 
 @pytest.mark.parametrize("page", ["README.md", "DEVELOPERS.md"])

@@ -18,10 +18,11 @@ from tests.helpers.worlds import field_race
 
 SHIPPED = sorted((Path(__file__).parents[2] / "scenarios").glob("*.toml"))
 HUMAN_LIMIT_M_S = 9.0
-CASES = [(file, seed) for file in SHIPPED for seed in (1, 2)]
+CASES = [pytest.param((file, 1), id=f"{file.stem}-1") for file in SHIPPED]
+CASES += [pytest.param((file, 2), id=f"{file.stem}-2", marks=pytest.mark.slow) for file in SHIPPED]
 
 
-@pytest.fixture(scope="module", params=CASES, ids=lambda case: f"{case[0].stem}-{case[1]}")
+@pytest.fixture(scope="module", params=CASES)
 def race(request: pytest.FixtureRequest) -> Race:
     file, seed = request.param
     return field_race(read(file), seed)

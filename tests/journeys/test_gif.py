@@ -16,22 +16,29 @@ from simrun.pictures.painter import Painter
 from simrun.pictures.stills import still
 from simrun.pictures.view import AFTER_S, LONGER_S, View
 from simrun.state.recording import Recording
+from tests.helpers.recordings import shipped
 
-SHIPPED = Path(__file__).parents[2] / "scenarios"
 MOST_BYTES = 8_000_000
 
 
 @pytest.fixture(scope="module")
 def farm() -> Recording:
-    return simrun.race(simrun.read(SHIPPED / "ferry_meadow.toml"), seed=1)
+    return shipped("ferry_meadow", 1)
 
 
 @pytest.fixture(scope="module")
 def dual() -> Recording:
-    return simrun.race(simrun.read(SHIPPED / "dual_meet.toml"), seed=1)
+    return shipped("dual_meet", 1)
 
 
-@pytest.mark.parametrize("name", ["ferry_meadow", "ostrel_common", "dual_meet"])
+@pytest.mark.parametrize(
+    "name",
+    [
+        pytest.param("ferry_meadow", marks=pytest.mark.slow),
+        pytest.param("ostrel_common", marks=pytest.mark.slow),
+        "dual_meet",
+    ],
+)
 def test_the_start_fits_into_eight_megabytes_and_waits_where_it_is_decided(
     name: str, tmp_path: Path
 ) -> None:
@@ -39,7 +46,7 @@ def test_the_start_fits_into_eight_megabytes_and_waits_where_it_is_decided(
 
     Every frame lasts a tenth of a second but for those at which half of our team is there.
     """
-    recording = simrun.race(simrun.read(SHIPPED / f"{name}.toml"), seed=1)
+    recording = shipped(name, 1)
     painter = Painter(recording)
     path = simrun.animate(recording, tmp_path / "race.gif")
     assert path.stat().st_size <= MOST_BYTES

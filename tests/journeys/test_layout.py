@@ -66,6 +66,7 @@ def test_the_chosen_layout_is_the_fairest_of_the_table(swept: Path) -> None:
     assert [float(part) for part in told.groups()] == [best.throat, best.straight]
 
 
+@pytest.mark.slow
 def test_a_sweep_goes_on_where_it_was(swept: Path, tmp_path: Path) -> None:
     """A smaller sweep first, then the whole: only what is missing is raced, and the table is the same."""
     part = ["--vary", "throat=3,4", "--vary", "straight=60"]

@@ -183,6 +183,7 @@ def test_no_worker_outlives_a_killed_study(tmp_path: Path) -> None:
     assert list((tmp_path / "temporary").iterdir()) == []
 
 
+@pytest.mark.slow
 @pytest.mark.skipif(not Path("/proc/self/task").is_dir(), reason="needs the system's process list")
 def test_workers_leave_ctrl_c_to_the_study(whole: Path, tmp_path: Path) -> None:
     """The signal reaches the workers alone: they go on, and nobody prints where they were."""
@@ -198,6 +199,7 @@ def test_workers_leave_ctrl_c_to_the_study(whole: Path, tmp_path: Path) -> None:
     assert laid_down(tmp_path / "study.db") == laid_down(whole)
 
 
+@pytest.mark.slow
 def test_a_dead_worker_has_its_races_done_again(whole: Path, tmp_path: Path) -> None:
     """One worker is killed in the middle, by somebody short of memory say: the same file."""
     killed: list[int] = []
@@ -219,6 +221,7 @@ def die(*_: object) -> None:
     os._exit(1)
 
 
+@pytest.mark.slow
 def test_workers_that_always_die_are_given_up(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
@@ -272,6 +275,7 @@ def test_an_error_in_one_race_keeps_the_others(
     assert content(tmp_path / "study.db")[1] >= 8
 
 
+@pytest.mark.slow
 def test_on_a_cluster(whole: Path, tmp_path: Path) -> None:
     """A scheduler and two worker processes of the cluster engine on this machine: the same file."""
     distributed = pytest.importorskip("distributed", reason="the extra `cluster` is not installed")

@@ -87,6 +87,7 @@ def test_a_hostile_name_stays_text(tmp_path: Path) -> None:
     assert "\n=1+1" not in (tmp_path / "tactic.csv").read_text("utf-8")
 
 
+@pytest.mark.slow
 def test_the_search_tries_each_turn_and_is_taken_up_again(tmp_path: Path) -> None:
     """Four trials with one seed: kept in the store, and the same plan when asked again."""
     words = ["tactic", str(DUAL), "--seeds", "1", "--fresh", "5", "--workers", "1", "--trials", "4"]

@@ -17,13 +17,12 @@ import simrun
 from simrun.errors import BadRecording
 from simrun.runners.roster import Roster
 from simrun.state.recording import Recording
-
-DUAL = Path(__file__).parents[2] / "scenarios" / "dual_meet.toml"
+from tests.helpers.recordings import shipped
 
 
 @pytest.fixture(scope="module")
 def recording() -> Recording:
-    return simrun.race(simrun.read(DUAL), seed=2)
+    return shipped("dual_meet", 2)
 
 
 def test_what_is_saved_comes_back(recording: Recording, tmp_path: Path) -> None:

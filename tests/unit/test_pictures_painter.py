@@ -8,18 +8,18 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-import simrun
 from simrun.pictures.labels import overlap
 from simrun.pictures.painter import Painter
 from simrun.pictures.view import View
 from simrun.state.recording import Recording
+from tests.helpers.recordings import shipped
 
 SHIPPED = Path(__file__).parents[2] / "scenarios"
 
 
 @pytest.fixture(scope="module")
 def dual() -> Recording:
-    return simrun.race(simrun.read(SHIPPED / "dual_meet.toml"), seed=1)
+    return shipped("dual_meet", 1)
 
 
 def test_ours_are_drawn_last_and_of_ours_the_one_who_is_followed(dual: Recording) -> None:

@@ -21,6 +21,7 @@ from simrun.pictures.script import (
     joined,
 )
 from simrun.state.recording import Recording
+from tests.helpers.recordings import shipped
 
 SHIPPED = Path(__file__).parents[2] / "scenarios"
 EVER = 1e9
@@ -36,7 +37,7 @@ def farm() -> Recording:
 
 @pytest.fixture(scope="module")
 def dual() -> Recording:
-    return simrun.race(simrun.read(SHIPPED / "dual_meet.toml"), seed=1)
+    return shipped("dual_meet", 1)
 
 
 def test_passings_found_in_the_frames_are_those_that_were_recorded(

@@ -42,6 +42,7 @@ def hairpin(width: float, radius: float) -> str:
     return day(TWO_BOXES, straight(40, 4), narrowing(20, width), turn, straight(30, width))
 
 
+@pytest.mark.slow
 def test_six_hundred_through_a_gap_of_1_2_m(tmp_path: Path) -> None:
     """All arrive, no slower than walkers through a bottleneck at the lower end of the published band, and
     the gap is never shut for longer than ten of its mean intervals at that flow.

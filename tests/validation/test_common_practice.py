@@ -102,6 +102,7 @@ def exit_gain_s(scenario: Scenario, seed: int) -> float:
     return float(times[0] - times[1])
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("hug", [0.85])
 def test_the_same_turn_taken_wide_is_faster_in_the_pack(hug: float, tmp_path: Path) -> None:
     """Is the wide line, cutting back after the turn, the faster one for a team in the pack when 85 % of
@@ -199,6 +200,7 @@ def test_a_trail_carries_the_pack_at_the_pace_of_the_slower(tmp_path: Path) -> N
     assert interval(spreads)[1] > 0, interval(spreads)
 
 
+@pytest.mark.slow
 def test_on_the_second_lap_the_same_places_cost_less() -> None:
     """By the second lap the crowd has thinned: does traffic cost less over the same ground?
 
