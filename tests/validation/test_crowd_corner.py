@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 
 from simrun.study.check_kinds import Check
-from simrun.study.check_rows import SIDES_CAUSE
 from simrun.study.checks import RUNNERS, WALKERS, group
 from simrun.study.experiments_arena import Crowd
 from simrun.study.experiments_corner import (
@@ -27,7 +26,6 @@ def rows(name: str) -> tuple[Check, ...]:
 
 @pytest.mark.slow
 @pytest.mark.parametrize("row", range(4))
-@pytest.mark.xfail(strict=True, reason=SIDES_CAUSE)
 def test_the_inner_side_of_a_corner_is_slower(row: int) -> None:
     """Is the inner third of a dense group slower round 90 degrees, and more so at a higher wish? Runners,
     then walkers, ten seeds.
