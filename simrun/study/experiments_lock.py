@@ -11,8 +11,7 @@ from typing import Any
 
 import numpy as np
 
-from simrun.scenario.scenario import Scenario
-from simrun.study.experiments_arena import (
+from simrun.answers.evidence.experiments.arena import (
     Array,
     Crowd,
     block_m,
@@ -22,6 +21,7 @@ from simrun.study.experiments_arena import (
     side_by_side,
     straight,
 )
+from simrun.scenario.scenario import Scenario
 
 ANGLES = (90, 135, 180)
 INSIDE_RADII_M = (0.0, 0.5, 1.0, 2.0)
