@@ -8,7 +8,6 @@ import numpy as np
 import pytest
 
 from simrun.answers.evidence.check_kinds import Check
-from simrun.answers.evidence.check_rows import SIDES_CAUSE
 from simrun.answers.evidence.checks import RUNNERS, WALKERS, group
 from simrun.answers.evidence.experiments.arena import Crowd
 from simrun.answers.evidence.experiments.corner import (
@@ -27,7 +26,6 @@ def rows(name: str) -> tuple[Check, ...]:
 
 @pytest.mark.slow
 @pytest.mark.parametrize("row", range(4))
-@pytest.mark.xfail(strict=True, reason=SIDES_CAUSE)
 def test_the_inner_side_of_a_corner_is_slower(row: int) -> None:
     """Is the inner third of a dense group slower round 90 degrees, and more so at a higher wish? Runners,
     then walkers, ten seeds.

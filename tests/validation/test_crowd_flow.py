@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from simrun.answers.evidence.check_kinds import Check
-from simrun.answers.evidence.check_rows import PEAK_CAUSE, WIDE_CAUSE
+from simrun.answers.evidence.check_rows import DENSE_CAUSE, PEAK_CAUSE, ROW_GAPS_M
 from simrun.answers.evidence.checks import RUNNERS, WALKERS, group
 from simrun.answers.evidence.experiments.flow import closed_corridor, start_wave
 
@@ -34,11 +34,13 @@ def test_walkers_in_a_wide_corridor(row: int) -> None:
     assert check.met, check
 
 
-@pytest.mark.parametrize("row", [missed(WIDE_CAUSE, 0), 1])
+@pytest.mark.parametrize("row", [0, 1, 2, missed(DENSE_CAUSE, 3), 4])
 def test_runners_in_a_corridor(row: int) -> None:
-    """What is the largest flow of runners in a closed corridor, for every metre of width?
+    """What is the flow of runners in a closed corridor at 1.5, 2.0, 2.5 and 3.0 per m2, where it was
+    measured? And at 1 per m2, is it below what any source has found?
 
-    Peckover, Raineri and Scanlan 2022, Sports 10:132, 1.70 to 2.53 (every source: 1.2 to 2.65); seen
+    Peckover, Raineri and Scanlan 2022, Sports 10:132, 1.70 to 2.53 at 1.48 to 3.01 per m2 (every source: 1.2
+    to 2.65); seen
     """
     check = rows("runners in a corridor")[row]
     assert check.met, check
@@ -50,7 +52,7 @@ def test_flow_rises_and_falls_with_density() -> None:
     Weidmann 1993 and every other source of speed against density; memory
     """
     flow = closed_corridor(RUNNERS, (0.25, 0.75, 2.5), settle_s=10.0, measured_s=8.0).flow_per_s_m
-    assert flow[1] > flow[0] > flow[2]
+    assert flow[1] > max(flow[0], flow[2])
 
 
 @pytest.mark.parametrize("row", range(4))
@@ -63,7 +65,7 @@ def test_runners_at_the_end_of_a_funnel(row: int) -> None:
     assert check.met, check
 
 
-@pytest.mark.parametrize("row", [missed(PEAK_CAUSE, width) for width in range(5)])
+@pytest.mark.parametrize("row", [missed(PEAK_CAUSE, 0), 1, 2, 3, 4])
 def test_walkers_through_a_bottleneck(row: int) -> None:
     """How many walkers get through openings of 0.8, 1.2, 1.6, 2.0 and 2.4 m, for every metre?
 
@@ -82,9 +84,9 @@ def test_the_flow_of_walkers_is_linear_in_the_width() -> None:
     assert check.met, check
 
 
-@pytest.mark.parametrize("row", [0, 1])
+@pytest.mark.parametrize("row", range(2 * len(ROW_GAPS_M)))
 def test_the_start_wave(row: int) -> None:
-    """How fast does setting off run back through standing rows 1 m apart, runners and walkers?
+    """How fast does setting off run back through rows 0.7, 0.85, 1 and 1.2 m apart, runners and walkers?
 
     about 1 to 1.5 m/s; common practice
     """

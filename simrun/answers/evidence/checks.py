@@ -60,7 +60,11 @@ GROUPS: tuple[Group, ...] = (
     ),
     Group(
         "start wave",
-        lambda quick: {c.kind: flow.start_wave(c) for c in (RUNNERS, WALKERS)},
+        lambda quick: {
+            (c.kind, gap): flow.start_wave(c, gap)
+            for c in (RUNNERS, WALKERS)
+            for gap in rows.ROW_GAPS_M
+        },
         rows.start_waves_rows,
     ),
     Group("single file", lambda quick: flow.single_file(RUNNERS, (2, 3, 4)), rows.single_file_rows),

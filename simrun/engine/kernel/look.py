@@ -276,10 +276,8 @@ def follow(
     count: int,
     near: Any,
     settings: Any,
-) -> tuple[float, float, float]:
-    """Acceleration along the chosen direction, push aside, and the wait: what the neighbours leave.
-
-    The wait is that of who has not yet made a first stride, 0 where nobody who is about to go stands ahead.
+) -> tuple[float, float]:
+    """Acceleration along the chosen direction, and push aside: what the neighbours leave.
 
     `near` is seen along the way to the aim; the chosen direction is turned from it to the right by an
     angle of this cosine and sine.
@@ -289,7 +287,6 @@ def follow(
     braking = math.sqrt(pull * settings.comfortable_braking_m_s2)
     sway = sway_margin_m(speed, settings.sway_m, settings.sway_per_speed_s)
     along, push_left, push_right = free, 0.0, 0.0
-    stands_m, goes_m = NOBODY_M, NOBODY_M
     for n in range(count):
         seen = near[n]
         if seen.ahead < -BEHIND_M:
@@ -314,11 +311,6 @@ def follow(
             behind = following_acceleration_m_s2(free_gap, wish, pull)
             behind = max(behind, -settings.braking_limit_m_s2)
             along = min(along, (1.0 - weight) * free + weight * behind)
-            if weight >= 0.5 and not first and seen.stays == 0.0:
-                if other * other + other_aside * other_aside < STANDS_M_S * STANDS_M_S:
-                    stands_m = min(stands_m, ahead)
-                else:
-                    goes_m = min(goes_m, ahead)
         time = collision_time_s(ahead, aside, other - speed, other_aside, seen.bodies_m)
         if time < NEVER_S and time < settings.anticipate_horizon_s:
             touch = (aside + other_aside * time) / seen.bodies_m
@@ -327,9 +319,27 @@ def follow(
             )
             push_left, push_right = max(push_left, push), max(push_right, -push)
     cap = settings.anticipate_cap_m_s2
-    wait_s = 0.0
-    if stands_m <= min(goes_m, settings.set_off_look_m):
-        wait_s = set_off_wait_s(
-            stands_m, settings.restart_reaction_s, settings.set_off_wait_per_m_s
-        )
-    return along, min(cap, push_right) - min(cap, push_left), wait_s
+    return along, min(cap, push_right) - min(cap, push_left)
+
+
+@compiled
+def waited_for_s(cosine: float, sine: float, count: int, near: Any, settings: Any) -> float:
+    """How long after the one ahead sets off who has not yet made a first stride? 0 where nobody waits ahead.
+
+    Ahead is who is wholly or mostly in the way, nearest and further on; who stays for good is not waited for.
+    """
+    stands_m, goes_m = NOBODY_M, NOBODY_M
+    for n in range(count):
+        seen = near[n]
+        ahead = seen.ahead * cosine + seen.aside * sine
+        aside = seen.aside * cosine - seen.ahead * sine
+        weight = in_the_way(aside, seen.bodies_m, settings.sway_m, settings.edge_share)
+        if ahead <= 0.0 or weight < 0.5 or seen.further <= 0.0 or seen.stays != 0.0:
+            continue
+        if seen.speed_ahead**2 + seen.speed_aside**2 < STANDS_M_S**2:
+            stands_m = min(stands_m, ahead)
+        else:
+            goes_m = min(goes_m, ahead)
+    if stands_m > min(goes_m, settings.set_off_look_m):
+        return 0.0
+    return set_off_wait_s(stands_m, settings.restart_reaction_s, settings.set_off_wait_per_m_s)

@@ -17,6 +17,7 @@ from simrun.engine.kernel.look import (
     follow,
     gather,
     step_around,
+    waited_for_s,
     wake_share,
 )
 from simrun.engine.kernel.neighbours import close_pairs, sort_bodies
@@ -158,13 +159,13 @@ def decide(
         cosine, sine = far / long, offset / long
         if me.off == 1 and me.speed < WALKING_M_S:
             cosine, sine = step_around(cosine, sine, offset, to_right, count, near, settings)
-        along, push, blocked_s = follow(
-            me.speed, me.wished_m_s, along, cosine, sine, count, near, settings
-        )
+        along, push = follow(me.speed, me.wished_m_s, along, cosine, sine, count, near, settings)
+        if me.off == 0:
+            blocked_s = waited_for_s(cosine, sine, count, near, settings)
         # To the right of (to_x, to_y) lies (to_y, -to_x).
         to_x, to_y = cosine * to_x + sine * to_y, cosine * to_y - sine * to_x
-    stands = me.wait_s > 0.0 or (me.off == 0 and blocked_s > 0.0)
-    me.wait_s = wait_after_step_s(me.wait_s, blocked_s if me.off == 0 else 0.0, step_s)
+    stands = me.wait_s > 0.0 or blocked_s > 0.0
+    me.wait_s = wait_after_step_s(me.wait_s, blocked_s, step_s)
     if stands:
         me.along, me.aside = -me.speed / step_s, 0.0
         me.face_x, me.face_y = me.heading_x, me.heading_y

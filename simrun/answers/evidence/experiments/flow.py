@@ -48,36 +48,43 @@ class SpeedDensity:
 
 
 def closed_corridor(
-    crowd: Crowd, densities: Sequence[float], settle_s: float = 20.0, measured_s: float = 15.0
+    crowd: Crowd,
+    densities: Sequence[float],
+    settle_s: float = 20.0,
+    measured_s: float = 15.0,
+    seeds: Sequence[int] = (1, 2, 3),
 ) -> SpeedDensity:
     """How fast is a crowd at a steady density? A straight corridor closed upon itself.
 
     4 m wide between walls, 24 m long; whoever leaves at its end comes in at its beginning, and copies
     of both ends stand beyond them, so everybody has neighbours ahead and behind and nothing bends. Wishes
-    differ as they do in the crowd that was measured: equals would settle into files.
+    differ as they do in the crowd that was measured: equals would settle into files. The mean over seeds.
     """
 
-    def speed(density: float) -> float:
-        race, count = _closed(crowd, density)
+    def speed(case: tuple[float, int]) -> float:
+        race, count = _closed(crowd, *case)
         # A crowd under way, not one before the gun: nobody has a first stride to make.
         race.bodies["off"] = 1
         _go_round(race, count, settle_s)
         return _go_round(race, count, measured_s)
 
-    speeds = side_by_side(speed, list(densities))
-    return SpeedDensity(np.array(densities, dtype=float), np.array(speeds), crowd.wished_m_s)
+    speeds = side_by_side(speed, [(density, seed) for density in densities for seed in seeds])
+    mean = np.array(speeds).reshape(len(densities), len(seeds)).mean(axis=1)
+    return SpeedDensity(np.array(densities, dtype=float), mean, crowd.wished_m_s)
 
 
 LENGTH_M, WIDTH_M = 24.0, 4.0
 
 
-def _closed(crowd: Crowd, density: float) -> tuple[Race, int]:
+def _closed(crowd: Crowd, density: float, seed: int) -> tuple[Race, int]:
     """A race on the closed corridor: the crowd, then as many records again for the copies."""
     pieces = [straight(length, WIDTH_M) for length in (LEAD_M, LENGTH_M, LEAD_M, 500.0)]
     scenario = ground(pieces, [500.0], 3600.0)
-    stand = block_m(density, LENGTH_M, WIDTH_M, np.random.default_rng(1)) + np.array([LEAD_M, 0.0])
+    stand = block_m(density, LENGTH_M, WIDTH_M, np.random.default_rng(seed)) + np.array(
+        [LEAD_M, 0.0]
+    )
     race = crowd_race(scenario, crowd, np.vstack([stand, stand]))
-    race.bodies["cruise_m_s"] = np.tile(wishes_m_s(crowd, len(stand)), 2)
+    race.bodies["cruise_m_s"] = np.tile(wishes_m_s(crowd, len(stand), seed), 2)
     race.bodies["speed"] = 0.3 * crowd.wished_m_s
     return race, len(stand)
 
