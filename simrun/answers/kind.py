@@ -116,7 +116,7 @@ class Result(ABC):
     def save(
         self, folder: str | Path | None = None, progress: Progress | None = None
     ) -> list[Path]:
-        """Write everything there is to keep, into the own folder unless told; gives the files.
+        """Write everything there is to keep, into their own folder unless told; gives the files.
 
         Raises CannotWrite.
         """

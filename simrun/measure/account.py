@@ -18,10 +18,10 @@ from simrun.state.tracks import WAYS
 Array = NDArray[np.float64]
 
 STANDS_M = 0.02
-"""Nearer than this to the own place a runner has not left it: frames are kept to the centimetre."""
+"""Nearer than this to their own place a runner has not left it: frames are kept to the centimetre."""
 
 BEFORE_M = 1e-9
-"""Who is not yet over a mark is at least so far before it, whatever the frame was rounded to."""
+"""A runner not yet over a mark is at least so far before it, whatever the frame was rounded to."""
 
 
 @dataclass(frozen=True)
@@ -48,7 +48,7 @@ class Account:
 class Passed:
     """When did everybody come to P places, in the field and alone? Seconds since the gun, (N, P) each.
 
-    field_s, own_s, shortest_s, best_s: in the race; alone from the own box on the own line; alone on the
+    field_s, own_s, shortest_s, best_s: in the race; alone from their own box on their own line; alone on the
     shortest line; the same from the reference box. nan where a place was not come to.
     """
 
@@ -128,7 +128,7 @@ class _Ways:
     def alone_at(self, runner: int, way: str, place_m: Array, clock: Array) -> Array:
         """When would the same runner have come to these places alone?
 
-        clock: the moment in the race. At the own place it is that moment until the runner alone leaves.
+        clock: the moment in the race. At their own place it is that moment until the runner alone leaves.
         """
         start, times, place = self._alone(runner, way)
         found = np.interp(_eased(place_m - start), _eased(place - start), times, right=np.nan)

@@ -16,7 +16,7 @@ from simrun.state.recording import Recording
 Array = NDArray[np.float64]
 
 CLEAR_OF_LINE_M = 10.0
-"""Density counts who is so far from the own place: on the line itself it is what was painted."""
+"""Density counts runners so far from their own place: on the line itself it is what was painted."""
 
 SQUARE_M, PART_M = 1.0, 0.5
 """Density is that of a square of 1 m2, tried at every half metre."""

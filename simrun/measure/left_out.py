@@ -10,7 +10,7 @@ import numpy as np
 from simrun.state.recording import Recording
 
 STANDS_S = 20.0
-"""Who has not moved for so long while nobody is down is told of: a fault of the model, or a course too
+"""A runner who has not moved for so long while nobody is down is named: a fault of the model, or a course too
 tight."""
 
 

@@ -87,7 +87,7 @@ def places(crossing_s: Array) -> Array:
 def clear_places(recording: Recording) -> Array:
     """In which place would each have crossed with the time alone from the best box? (N, C)
 
-    Against the others' times in this race; the own time in it does not count against the runner.
+    Against the others' times in this race; their own time in it does not count against the runner.
     """
     field, best = recording.crossing_s, recording.best_s
     earlier = (field[None, :, :] < best[:, None, :]).sum(axis=1)

@@ -38,7 +38,7 @@ def inside_band_m(choice: str, width_m: ArrayLike) -> tuple[Array, Array]:
 
 
 def inside_offset_m(choice: str, width_m: ArrayLike, share: ArrayLike) -> Array:
-    """How far off the inside edge does a runner with the own draw `share` run, in metres?
+    """How far off the inside edge does a runner with their own draw `share` run, in metres?
 
     width_m and share (0 to 1) broadcast against each other: a larger share lies further out.
     Check: tests/unit/test_runners_lines.py.

@@ -144,7 +144,7 @@ def _told(
 def _lines(
     scenario: Day, team_index: NDArray[np.int64], people: list[Person | None], seed: int
 ) -> tuple[NDArray[np.str_], Array]:
-    """Everybody's choice at every gate and the own offset from the inside there: (N, G), (N, G)."""
+    """Everybody's choice at every gate and their own offset from the inside there: (N, G), (N, G)."""
     gates = scenario.strip.gates
     shape = (len(people), len(gates))
     choices, shares, _ = stream(seed, "lines").spawn(3)
@@ -170,7 +170,7 @@ def _shares(rng: np.random.Generator, shape: tuple[int, int]) -> Array:
 
 
 def _told_line(team: Team, person: Person | None, gate: Gate) -> str | float | None:
-    """What was this runner told for this turn? The own line, the turn on this lap, the turn, the team's."""
+    """What was this runner told for this turn? Their own line, the turn on this lap, the turn, the team's."""
     if person and person.line:
         return person.line
     for key in (f"{gate.name}@{gate.lap}", gate.name):

@@ -25,9 +25,9 @@ class Recording:
     has left the run-out; speed_cm_s (T, N): speed in whole centimetres a second, GONE once a runner has left;
     wished_cm_s (T, N): the speed the runner would have run with nobody near. crossing_s (N, C): when each
     checkpoint was crossed, nan = not within the limit. reserve_m, alone_reserve_m (N, C): what was then left
-    of the metres that can be run above the critical speed, in the race and alone on the own line from the
+    of the metres that can be run above the critical speed, in the race and alone on their own line from their
     own box. alone_s, shortest_s,
-    best_s (N, C): crossing times of the same runner alone, from the own box on the own line, from the
+    best_s (N, C): crossing times of the same runner alone, from their own box on their own line, from their
     own box on the shortest line, and from the best box on the shortest line. best_box: which box that is,
     one for the whole race. tracks: the same alone-runs by place. stood_s, stood_m (N,): the longest time
     that each stood in one place, free to go and with nobody down, and where, metres along the measured

@@ -27,7 +27,7 @@ class Tracks:
 
     at_m (M,): metres along it. start_m, leaves_s (3, N): where each stood, and when each began to move.
     reached_ms (3, N, M): when each place was reached, whole milliseconds since the gun, NOT_REACHED where
-    not within the limit; before the own start the moment of leaving it.
+    not within the limit; before their own start the moment of leaving it.
     """
 
     at_m: Array

@@ -1,6 +1,6 @@
 """Where are the races of a study kept? One sqlite file, one row and one blob an arm and seed.
 
-Every group of races is one transaction, so a study killed at any moment goes on where it was. A store
+Every group of races is one transaction, so a study killed at any moment picks up where it left off. A store
 is written by one study at a time: the file is locked, and the lock goes with its process.
 """
 

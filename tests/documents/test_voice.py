@@ -24,7 +24,7 @@ NEVER = (
     r"Whether a second borrowed",
     r"[Hh]eld at every stop",
     r"\b(?:with|from|of|in|by|for|on|at|to) the own\b",
-    r"^Who (?:is|has|was|had|does|stands|cannot)\b[^?]*$",
+    r"^Who (?:is|has|was|had)\b(?! left out)[^?:]*\b(?:has|is|stands|steps|was|went|waits)\b(?![^.]*\?)",
     r"\bsafe\b(?! mode)",
 )
 """Phrases that were edited out; the last is what no page may ever say."""

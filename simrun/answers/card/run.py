@@ -38,7 +38,8 @@ def run_card(
     """Where can a runner pass, stretch by stretch? The races are kept in card_races.db in the folder.
 
     paper: "a4" or "letter", by default what goes with the units. how: workers, executor or progress, as
-    of `carry_out`. Stopped and called again, it picks up where it left off. Raises SimrunError.
+    of `carry_out`. If it is stopped and run again, it picks up
+    where it left off. Raises SimrunError.
     Check: tests/journeys/test_course_and_card.py.
     """
     where = ready_folder(folder)

@@ -46,7 +46,8 @@ def run_finish(
     """Where do the teams finish? The races are kept in finish_races.db in the folder.
 
     results: last year's, to be held beside ours. how: workers, executor or progress, as of `carry_out`.
-    Stopped and called again, it picks up where it left off. Raises BadInput where the scenario's last
+    If it is stopped and run again, it picks up
+    where it left off. Raises BadInput where the scenario's last
     checkpoint is not the finish. Check: tests/journeys/test_finish.py.
     """
     _check_reaches_finish(scenario)

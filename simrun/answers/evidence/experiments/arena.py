@@ -87,9 +87,9 @@ def gap(length_m: float, width_m: float) -> dict[str, Any]:
 
 
 def crowd_race(scenario: Scenario, crowd: Crowd, stand_m: Array, **options: Any) -> Race:
-    """A crowd of equals at `stand_m` (N, 2), free to go at once, each keeping the own place across.
+    """A crowd of equals at `stand_m` (N, 2), free to go at once, each keeping their own place across.
 
-    options: as of Race; `pull`: 0 keeps the own place across a throat, 1 takes the shortest way;
+    options: as of Race; `pull`: 0 keeps their own place across a throat, 1 takes the shortest way;
     `inside_m` (N,): own offset from the inside of every turn.
     """
     count = len(stand_m)

@@ -47,7 +47,7 @@ CORRIDOR_M = 4.0
 def corner_sides(crowd: Crowd, wishes: Sequence[float], seeds: Sequence[int]) -> CornerSides:
     """Who is slower when a dense group goes round a corner of 90 degrees, the inner side or the outer?
 
-    96 people, two a square metre, in a corridor 4 m wide, moving already, each keeping the own offset
+    96 people, two a square metre, in a corridor 4 m wide, moving already, each keeping their own offset
     from the inside: mean speed in the turn itself, by thirds of the width.
     """
     turn = {"piece": "turn", "side": "left", "angle": 90, "inside_radius": 0}
