@@ -59,3 +59,9 @@ def difference(found: Estimate, unit: str = "s", more: str = "more", less: str =
         return NOTHING_SEEN
     ends = sorted((abs(found.low), abs(found.high)))
     return f"between {ends[0]:.1f} and {ends[1]:.1f} {unit} {more if found.low > 0 else less}"
+
+
+def the_mark(name: str) -> str:
+    """A mark inside a sentence: "the finish", "the hedge gap"; "lap 1" and "Brook Bend" stay as they are."""
+    is_name = name[:1].isupper() or any(sign.isdigit() for sign in name)
+    return name if is_name or name.startswith(("the ", "a ", "an ")) else f"the {name}"

@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from simrun.answers.boxes.cells import best_cell
 from simrun.answers.boxes.sample import ANY_LINE, EVERY_TEAM, OUR_TEAM, Sample
 from simrun.base.units import length_text
-from simrun.pages.numbers import NOTHING_SEEN, difference, ends, tenths, whole, whole_ends
+from simrun.pages.numbers import NOTHING_SEEN, difference, ends, tenths, the_mark, whole, whole_ends
 from simrun.pages.text import table_text
 from simrun.scenario.scenario import Scenario
 from simrun.trials.statistics import Best, Estimate
@@ -69,7 +69,7 @@ def sentence_of(told: Told) -> str:
     lost = f"{tenths(row['lost_s_mean'])} s ({ends(row['lost_s_low'], row['lost_s_high'])})"
     against = _settled_words(told.settled) if told.settled else against_words(row)
     compared = "against the average box, " + against
-    return f"Box {told.our_box} costs us {lost} by {told.last}; {compared}."
+    return f"Box {told.our_box} costs us {lost} by {the_mark(told.last)}; {compared}."
 
 
 def _settled_words(settled: Settled) -> str:
@@ -93,7 +93,7 @@ def at(table: pandas.DataFrame, checkpoint: str, line: str = ANY_LINE) -> pandas
 
 def best_words(best: Best, mark: str) -> str:
     """Which box lost least by this mark, and which others may be as good?"""
-    said = f"{best.name.capitalize()} lost the least by {mark}"
+    said = f"{best.name.capitalize()} lost the least by {the_mark(mark)}"
     if best.is_clear:
         return f"{said}, clearly less than any other."
     alike = ", ".join(name.removeprefix("box ") for name in best.not_told_from)

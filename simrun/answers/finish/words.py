@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING, Any
 from simrun.base.units import clock_text
 from simrun.measure.finish import start_mark
 from simrun.pages.cautions import LEFT_OUT
-from simrun.pages.numbers import ends, ordinal, percent, whole
+from simrun.pages.numbers import ends, ordinal, percent, the_mark, whole
 from simrun.pages.text import table_text
 from simrun.scenario.scenario import Scenario
 
@@ -137,7 +137,7 @@ def our_title(told: Told) -> str:
 def our_rows(told: Told) -> list[list[str]]:
     """A row for our first home, our second, and so on."""
     mark = told.day.strip.checkpoints[start_mark(told.day.strip)].name
-    rows = [["our", "place", "time", f"s lost by {mark}", "s lost by the finish"]]
+    rows = [["our", "place", "time", f"s lost by {the_mark(mark)}", "s lost by the finish"]]
     for row in told.tables["finish_ours"].to_dict("records"):
         rows.append(
             [

@@ -12,7 +12,7 @@ from simrun.answers.race.finish_words import finish_text
 from simrun.base.units import clock_text
 from simrun.measure.loss import places
 from simrun.pages.cautions import LEFT_OUT
-from simrun.pages.numbers import DASH, ends, tenths, whole
+from simrun.pages.numbers import DASH, ends, tenths, the_mark, whole
 from simrun.pages.page import Moment
 from simrun.pages.text import table_text
 from simrun.pictures.ink.view import View
@@ -89,7 +89,7 @@ def sentence_of(told: Told) -> str:
     lost = f"{'lost' if mean >= 0 else 'gained'} {tenths(abs(mean))} s on average"
     parts = ", ".join(_part(float(there[name].mean()), name) for name in PARTS)
     out = f" ({missing} of {len(rows)} did not get there in time)" if missing else ""
-    return f"{told.team} {lost} by {told.last} from box {told.our_box}: {parts}{out}."
+    return f"{told.team} {lost} by {the_mark(told.last)} from box {told.our_box}: {parts}{out}."
 
 
 def _part(seconds: float, name: str) -> str:
@@ -106,9 +106,9 @@ def _boxes_sentence(told: Told) -> str:
     order = rows.sort_values("lost_s_mean").to_dict("records")
     least, most = (f"{tenths(row['lost_s_mean'])} s on average" for row in (order[0], order[-1]))
     if len(order) == 1:
-        return f"Box {order[0]['box']} lost {least} by {told.last}."
+        return f"Box {order[0]['box']} lost {least} by {the_mark(told.last)}."
     first, last = (row["box"] for row in (order[0], order[-1]))
-    few = f"In this race box {first} lost the least by {told.last}, {least}"
+    few = f"In this race box {first} lost the least by {the_mark(told.last)}, {least}"
     return f"{few}, and box {last} the most, {most}."
 
 

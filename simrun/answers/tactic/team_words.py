@@ -8,7 +8,7 @@ from simrun.answers.tactic.orders import told
 from simrun.answers.tactic.tactic_found import Found
 from simrun.answers.tactic.tactic_score import Scored
 from simrun.base.units import METRES_A_YARD, length_text, pace_text
-from simrun.pages.numbers import DASH, tenths
+from simrun.pages.numbers import DASH, tenths, the_mark
 from simrun.pictures.charts.team_sheet import TeamCard
 from simrun.scenario.scenario import Scenario
 from simrun.trials.statistics import single_range
@@ -177,4 +177,4 @@ def _expected(words: str, arm: Scored, mark: str) -> str:
     low, high = single_range(arm.scorers_lost_s)
     points = _band(arm.points)
     scored = f"; carried to the finish, {points} team points" if points != DASH else ""
-    return f"{words} our first five lose {tenths(low)} to {tenths(high)} s by {mark}{scored}."
+    return f"{words} our first five lose {tenths(low)} to {tenths(high)} s by {the_mark(mark)}{scored}."
