@@ -85,7 +85,7 @@ def test_without_a_team_of_ours_the_boxes_are_told() -> None:
     boxes = race_tables(recording)["boxes"].query("checkpoint == 'quarter mile'")
     means = boxes.set_index("box")["lost_s_mean"]
     expected = (
-        f"In this race box {means.idxmin()} lost the least by quarter mile, {means.min():.1f} s"
+        f"In this race box {means.idxmin()} lost the least by the quarter mile, {means.min():.1f} s"
     )
     assert sentence_of(told(recording)).startswith(expected)
     assert f"box {means.idxmax()} the most, {means.max():.1f} s" in sentence_of(told(recording))
