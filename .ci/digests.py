@@ -36,9 +36,8 @@ STUDIES = {
         "140",
     ],
     "card": ["card", "dual_meet", "--seeds", "2"],
-    "finish": ["finish", "dual_meet", "--seeds", "3"],
+    "finish": ["finish", "sallow_heath", "--seeds", "1"],
     "disturb": ["disturb", "dual_meet", "--at", "140 yd", "--lasts", "10", "--seeds", "3"],
-    "evidence": ["evidence", "--quick"],
 }
 """Commands of many races, small: name, words, the second one a scenario."""
 

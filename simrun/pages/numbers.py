@@ -36,17 +36,19 @@ def percent(share: float) -> str:
 
 def ends(low: float, high: float) -> str:
     """A range of seconds, "1.2 to 3.4"; endless, or of nobody, is a dash."""
-    return f"{tenths(low)} to {tenths(high)}" if math.isfinite(low + high) else DASH
+    return (
+        f"{tenths(low)} to {tenths(high)}" if math.isfinite(low) and math.isfinite(high) else DASH
+    )
 
 
 def whole_ends(low: float, high: float) -> str:
     """A range of whole numbers, "12 to 31"; endless, or of nobody, is a dash."""
-    return f"{whole(low)} to {whole(high)}" if math.isfinite(low + high) else DASH
+    return f"{whole(low)} to {whole(high)}" if math.isfinite(low) and math.isfinite(high) else DASH
 
 
 def mean_and_ends(found: Estimate) -> str:
     """A mean with its interval, "2.3 (1.2 to 3.4)"; the mean alone where the interval is endless."""
-    known = math.isfinite(found.low + found.high)
+    known = math.isfinite(found.low) and math.isfinite(found.high)
     return tenths(found.mean) + (f" ({ends(found.low, found.high)})" if known else "")
 
 
