@@ -6,12 +6,13 @@ from pathlib import Path
 
 import simrun
 
-SCENARIO = Path(__file__).parents[2] / "scenarios" / "dual_meet.toml"
+SCENARIOS = Path(__file__).parents[2] / "scenarios"
 
 
 def prepare_engine() -> None:
-    """Run a second of a race: what it needs is compiled, or found in the cache."""
-    simrun.race(simrun.read(SCENARIO).changed({"clock.limit": 1}), seed=1)
+    """Read a drawn course, run a second of a race: all that is needed is compiled, or found in the cache."""
+    simrun.read(SCENARIOS / "ostrel_common.toml")
+    simrun.race(simrun.read(SCENARIOS / "dual_meet.toml").changed({"clock.limit": 1}), seed=1)
 
 
 if __name__ == "__main__":

@@ -19,6 +19,7 @@ import pytest
 from simrun.answers.race.race_tables import race_tables, write_tables
 from simrun.state.recording_file import load
 from tests.helpers.engine import prepare_engine
+from tests.helpers.processes import hear_ctrl_c
 
 TOP = Path(__file__).parents[2]
 DUAL = TOP / "scenarios" / "dual_meet.toml"
@@ -39,6 +40,7 @@ def started(
         stderr=subprocess.PIPE,
         text=True,
         encoding="utf-8",
+        preexec_fn=hear_ctrl_c,
     )
 
 

@@ -22,6 +22,7 @@ from simrun.trials.carry_out import carry_out
 from simrun.trials.plan import Plan
 from simrun.trials.store import Store
 from simrun.trials.workers import executor_for
+from tests.helpers.processes import hear_ctrl_c
 from tests.helpers.study_files import laid_down
 
 TOP = Path(__file__).parents[2]
@@ -74,6 +75,7 @@ def begun(
         stderr=subprocess.STDOUT,
         text=True,
         start_new_session=True,
+        preexec_fn=hear_ctrl_c,
     )
 
 
