@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from simrun.answers.tactic.orders import OPENINGS
 from simrun.answers.tactic.tactic_found import Found
@@ -24,6 +24,7 @@ from simrun.trials.statistics import estimate
 ORDERED = 4
 """So many columns of the team's page are orders: runner, stands, go out, then. The others are places."""
 
+PLACES = "Places in eight races out of ten"
 SECONDS = "Seconds lost by our first five, mean and 95 % interval"
 
 
@@ -92,19 +93,23 @@ def sheet_of(card: TeamCard, sentence: str) -> Page:
     parts = (
         Part("Line", card.lines),
         Part("Where", card.moves),
-        Part("What to expect", card.outcome, tables=(_columns(card, 0, *range(ORDERED, width)),)),
+        Part(
+            "What to expect",
+            card.outcome,
+            tables=(_columns(card, [0, *range(ORDERED, width)], PLACES),),
+        ),
     )
     return Page(
         title=card.title,
         sentence=sentence,
         about=card.box,
-        first=Part(tables=(_columns(card, *range(ORDERED)),), parts=parts),
+        first=Part(tables=(_columns(card, range(ORDERED)),), parts=parts),
         notes=(card.left_out,),
         one_sheet=True,
     )
 
 
-def _columns(card: TeamCard, *numbers: int) -> Table:
+def _columns(card: TeamCard, numbers: Sequence[int], caption: str = "") -> Table:
     """Some columns of the runners' table, all of words."""
     head, *rows = (tuple(row[n] for n in numbers) for row in (card.head, *card.runners))
-    return Table(head, tuple(rows), left=len(numbers))
+    return Table(head, tuple(rows), caption, left=len(numbers))
