@@ -8,14 +8,20 @@ from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
+from playwright.sync_api import sync_playwright
 
+from simrun.answers.tactic.page import sheet_of
 from simrun.answers.tactic.run import run_tactic
 from simrun.answers.tactic.tactic_steps import Budget
 from simrun.cli import main
+from simrun.pages.frame import write_page
+from simrun.pictures.charts.team_sheet import TeamCard
 from simrun.scenario.reader import read
 from simrun.trials.store import Store
 
 TOP = Path(__file__).parents[2]
+CHROMIUM = "/usr/bin/chromium"
+ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
 DUAL = TOP / "scenarios" / "dual_meet.toml"
 WORDS = ["--seeds", "2", "--fresh", "5", "--workers", "1", "--until", "200"]
 
@@ -60,7 +66,8 @@ def test_the_teams_page_says_where_each_stands(written: Path) -> None:
     page = (written / "team.html").read_text("utf-8")
     _Whole().feed(page)
     rows = re.findall(
-        r"<tr><td class=\"left\">(.*?)</td><td>(row \d, [^<]+)</td><td>(\d:\d\d /mile[^<]*)</td>",
+        r'<tr><td class="left">(.*?)</td><td class="left">(row \d, [^<]+)</td>'
+        r'<td class="left">(\d:\d\d /mile[^<]*)</td>',
         page,
     )
     assert len(rows) == 10
@@ -76,6 +83,59 @@ def test_the_printed_page_is_one_sheet(written: Path, paper: str, size: bytes) -
     assert data.startswith(b"%PDF")
     assert data.count(b"/Type /Page ") == 1
     assert size in data
+
+
+def sheets(file: Path, paper: str) -> int:
+    """On how many sheets does a browser print the page?"""
+    with sync_playwright() as engine:
+        browser = engine.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
+        page = browser.new_page()
+        page.goto(file.as_uri())
+        printed = page.pdf(format=paper, print_background=True)
+        browser.close()
+    return len(re.findall(rb"/Type\s*/Page[^s]", printed))
+
+
+def crowded(runners: int, marks: int) -> TeamCard:
+    """A page with long names, a turn and a landmark at every mark."""
+    row = ("Philippa Featherstonehaugh", "row 3, 4th from left", "2:54 /km (+24 %)", "3:36 /km")
+    head = (
+        "runner",
+        "stands",
+        "go out",
+        "then",
+        *(f"at ridge path, lap {m}" for m in range(marks)),
+    )
+    hold = "Hold the opening pace for 200 m, then ease to race pace over the next 200 m."
+    move = (
+        "Smithy corner, lap 2 to ridge path, lap 3 (beehives, hay wagon): closed, hold your place; "
+        "traffic +0.4 s per 100 m; 12 places lost."
+    )
+    return TeamCard(
+        title="Alderbrook: Ferry Meadow farm race, two laps",
+        box="Invented world. Box 17, counted from the left facing the course.",
+        head=(*head, "finish"),
+        runners=(row + ("104 to 111",) * (marks + 1),) * runners,
+        lines=(hold, *["At the corner behind the barn: outside."] * marks),
+        moves=(move,) * marks,
+        outcome=("With this plan our first five lose 1.6 to 2.9 s by the last field.",) * 2,
+        left_out="Left out: falls, elbows and spectators. " * 6,
+    )
+
+
+SENTENCE = (
+    "Philippa, Oren, Sela and Nesis in the front row. Go out at your own pace below, take the corner behind "
+    "the barn on the inside and all others on the outside."
+)
+
+
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+def test_the_teams_page_prints_on_one_sheet(written: Path, tmp_path: Path, paper: str) -> None:
+    """The page of the dual meet; seven runners by nine marks, the longest shipped; and more runners."""
+    assert sheets(written / "team.html", paper) == 1
+    for runners, marks in ((7, 9), (10, 6), (12, 4)):
+        page = sheet_of(crowded(runners, marks), SENTENCE)
+        assert sheets(write_page(page, tmp_path / "team.html"), paper) == 1, (runners, marks)
 
 
 def test_a_hostile_name_stays_text(tmp_path: Path) -> None:

@@ -75,7 +75,9 @@ def test_the_teams_page_prints_only_what_is_ordered(tactic: Path) -> None:
     """Our seven of the list, each with one of the openings that were tried, never one that was drawn."""
     page = (tactic / "team.html").read_text("utf-8")
     told = re.findall(
-        r"<tr><td class=\"left\">([^<]+)</td><td>row \d, [^<]+</td><td>[^<(]+\(([^)]+)\)", page
+        r'<tr><td class="left">([^<]+)</td><td class="left">row \d, [^<]+</td>'
+        r'<td class="left">[^<(]+\(([^)]+)\)',
+        page,
     )
     assert {name for name, _ in told} == set(OUR_NAMES)
     assert {words for _, words in told} <= {opening_words(opening) for opening in OPENINGS}

@@ -139,7 +139,7 @@ def test_anything_is_read_or_refused(written: object) -> None:
 def test_the_room_is_quick_to_enter() -> None:
     """No heavy library is loaded by importing the room, nor by reading metres."""
     code = (
-        "import sys, simrun.scenario as s; s.length_m('60 m'); s.length_m('1 km');"
+        "import sys, simrun.scenario.tables.lengths as s; s.length_m('60 m'); s.length_m('1 km');"
         "heavy = {'pandas', 'shapely', 'pyproj', 'numba', 'scipy', 'matplotlib', 'mesa'};"
         "sys.exit(', '.join(heavy & set(sys.modules)) or 0)"
     )

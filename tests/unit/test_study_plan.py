@@ -12,7 +12,7 @@ import pytest
 from simrun.base.errors import BadInput
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
-from simrun.state import engine as engine_module
+from simrun.state import engine_digest as engine_module
 from simrun.state.engine_digest import engine_digest
 from simrun.trials.plan import Plan, digest_of
 
@@ -81,9 +81,9 @@ def test_an_edited_law_is_another_engine(tmp_path: Path, monkeypatch: pytest.Mon
     package = Path(engine_module.__file__).parents[1]
     copy = tmp_path / "simrun"
     shutil.copytree(package, copy, ignore=shutil.ignore_patterns("__pycache__"))
-    monkeypatch.setattr(engine_module, "__file__", str(copy / "state" / "engine.py"))
+    monkeypatch.setattr(engine_module, "__file__", str(copy / "state" / "engine_digest.py"))
     before = engine_digest()
-    picture = copy / "pictures" / "gif.py"
+    picture = copy / "pictures" / "film" / "gif.py"
     picture.write_text(picture.read_text("utf-8") + "\n# a word more\n", "utf-8")
     assert engine_digest() == before
     law = copy / "laws" / "bend.py"

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
+from simrun.pages.numbers import NOTHING_SEEN, difference
 from simrun.trials.statistics import (
-    NOTHING_SEEN,
     Estimate,
     best_of,
     estimate,
@@ -14,7 +14,6 @@ from simrun.trials.statistics import (
     holm,
     paired,
     single_range,
-    words,
 )
 
 TRIALS = 4000
@@ -62,7 +61,7 @@ def test_fewer_than_two_seeds_claim_nothing(values: list[float]) -> None:
     """The interval is endless."""
     found = estimate(values)
     assert (found.low, found.high, found.p_value) == (-np.inf, np.inf, 1.0)
-    assert words(found) == NOTHING_SEEN
+    assert difference(found) == NOTHING_SEEN
 
 
 def test_values_that_never_differ() -> None:
@@ -109,7 +108,7 @@ def test_the_range_of_single_outcomes_is_not_the_interval_of_the_mean() -> None:
 )
 def test_words(low: float, high: float, expected: str) -> None:
     """What a coach reads; nothing that rounds to 0.0 is a difference."""
-    assert words(Estimate((low + high) / 2, low, high, 10, 0.01)) == expected
+    assert difference(Estimate((low + high) / 2, low, high, 10, 0.01)) == expected
 
 
 def test_holm_worked_by_hand() -> None:

@@ -44,8 +44,7 @@ def run_boxes(
     ours: also put our team into every box with every line, which takes a race for each of them and
     seed. until_m: end the races at the last checkpoint before this. clear: the seeds are a budget, and
     races end as soon as it is clear what our box costs. how: workers or executor, as of `carry_out`.
-    If it is stopped and run again, it goes on with
-    the races in the store. Raises BadInput.
+    If it is stopped and run again, it picks up where it left off. Raises BadInput.
     Check: tests/journeys/test_study.py.
     """
     where = ready_folder(folder)

@@ -27,7 +27,8 @@ if TYPE_CHECKING:
 Rows = list[list[str]]
 
 SHORT = (
-    "spread between boxes s|worst pair|decided by the draw|slowed|queueing s|highest density /m2"
+    "spread between boxes, s|worst pair of boxes|decided by the draw|slowed|queueing, s a runner"
+    "|highest density, people/m2"
 )
 FAIR = "spread between boxes s|lost s|worst pair|apart s|decided by the draw"
 CROWD = "slowed|queueing s|highest density /m2|where|flow /s/m|strung out s"
@@ -39,15 +40,14 @@ STAKES = (
 
 
 def short_rows(found: Found, table: pandas.DataFrame, units: str) -> Rows:
-    """The layout as it is and the chosen one, side by side."""
-    rows = [["layout", *SHORT.split("|")]]
+    """The layout as it is and the chosen one, a row a measure."""
     here = table[table.checkpoint == found.at].to_dict("records")
-    chosen = found.chosen_number()
-    for number in dict.fromkeys((0, chosen)):
+    head, columns = ["measure"], []
+    for number in dict.fromkeys((0, found.chosen_number())):
         fair, crowd = _fair_cells(here[number]), _crowd_cells(here[number], units)
-        name = said(found.chosen()[0], units) if number else "as it is"
-        rows.append([name, fair[0], fair[2], fair[4], *crowd[:3]])
-    return rows
+        head.append(said(found.chosen()[0], units) if number else "as it is")
+        columns.append([fair[0], fair[2], fair[4], *crowd[:3]])
+    return [head, *(list(row) for row in zip(SHORT.split("|"), *columns, strict=True))]
 
 
 def mark_rows(now: LayoutSample) -> Rows:

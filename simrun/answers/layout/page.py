@@ -25,6 +25,7 @@ from simrun.answers.layout.words import (
     place_words,
     rule_words,
     sentence_of,
+    short_caption,
     stake_words,
     unfit_words,
 )
@@ -49,7 +50,7 @@ def page_of(
     # What is left are maps, curves and trade-offs; without any the start as it is comes first.
     first, *more = [*rest.values()] or [now]
     starts = () if first is now else (now,)
-    short = table_of(short_rows(found, table, units))
+    short = table_of(short_rows(found, table, units), short_caption(found))
     folded = [
         *_layouts(found, table, tuple(more), units),
         *_search(found, units),

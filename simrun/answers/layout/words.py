@@ -92,6 +92,10 @@ def _spread(sample: LayoutSample, at: str) -> str:
     return tenths(unfairness_s(sample, at).mean)
 
 
+def _counted(count: int, word: str) -> str:
+    return f"{count} {word}{'' if count == 1 else 's'}"
+
+
 def place_words(mark: str) -> str:
     """A checkpoint in a sentence."""
     return f"the {mark}" if mark == NARROWING else mark
@@ -105,10 +109,15 @@ def more_words(found: Found, units: str) -> list[str]:
     return [PICKED] if picked else []
 
 
+def short_caption(found: Found) -> str:
+    """Where the measures of the short table were taken."""
+    return f"Spread, pair and draw at {place_words(found.at)}; the crowd all the way to the end."
+
+
 def now_words(found: Found, units: str) -> str:
     """The present layout, setting by setting."""
     told = said({name: round(v, 2) for name, v in present(found.scenario).items()}, units)
-    return f"{told[0].upper()}{told[1:]}. {len(found.seeds)} races."
+    return f"{told[0].upper()}{told[1:]}. {_counted(len(found.seeds), 'race')}."
 
 
 def unfit_words(found: Found, units: str) -> str:
@@ -143,10 +152,10 @@ def rule_words(found: Found, table: pandas.DataFrame, units: str) -> str:
         parts.append(_queue_anyway(here, without, flow))
     if needless:
         parts.append(
-            f"{needless} of {len(here)} layouts do not queue although the rule expects it: the rule starts "
-            "everybody from one place at one moment, and counts a peak that lasts an instant. On a line the "
-            "ends have further to go, the rows behind start later, and a short peak slows nobody below half "
-            "of the speed they want."
+            f"Queues that the rule expects but the field does not show: {needless} of {len(here)} layouts. "
+            "The rule starts everybody from one place at one moment, and counts a peak that lasts an "
+            "instant. On a line the ends have further to go, the rows behind start later, and a short peak "
+            "slows nobody below half of the speed they want."
         )
     return " ".join(parts)
 
@@ -166,9 +175,10 @@ def _queue_anyway(here: pandas.DataFrame, without: int, flow: float) -> str:
     reached = float(queueing.crowd_flow_per_s_m.max())
     again, _ = parted(here, here.crowd_rule_straight_m * flow / reached)
     return (
-        f"{without} of {len(here)} layouts queue although the rule expects none. In {clumps} of them the "
-        "hand calculation, with everybody's own place and speed, has runners waiting too: the rule sees an "
-        "even stream, but a field comes in clumps. The simulated fields that queued brought at most "
+        f"Queues that the rule does not expect: {without} of {len(here)} layouts. The hand "
+        "calculation, with everybody's own place and speed, has runners waiting in "
+        f"{clumps} of them: the rule sees an even stream, but a field comes in clumps. The simulated fields "
+        "that queued brought at most "
         f"{reached:.2f} a second and metre through in their busiest 10 s; with that flow in place of "
         f"{flow:g}, the rule would differ from the simulated field on {again} layouts. {CORNERS}"
     )
@@ -258,8 +268,8 @@ def about_words(found: Found) -> str:
     """How many races were run, of how many layouts."""
     invented = "Invented world. " if found.scenario.invented else ""
     layouts = len(found.every()) if found.sweep or found.searched else 1
-    word = "layout" if layouts == 1 else "layouts"
-    return f"{invented}{layouts} {word} told, {len(found.seeds)} races each, at {place_words(found.at)}."
+    races = _counted(len(found.seeds), "race")
+    return f"{invented}{_counted(layouts, 'layout')}, {races} each, compared at {place_words(found.at)}."
 
 
 def text_of(sentences: Sequence[str], table: str, caution: str) -> str:

@@ -2,14 +2,13 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 
 from simrun.answers.tactic.orders import OPENINGS
 from simrun.answers.tactic.tactic_found import Found
 from simrun.answers.tactic.tactic_score import Scored
 from simrun.answers.tactic.team_words import not_in_it_words, opening_words
 from simrun.answers.tactic.words import (
-    HOW_SURE,
     READING,
     about_words,
     cost_name,
@@ -22,6 +21,10 @@ from simrun.pages.page import Figure, Page, Part, Table, table_of
 from simrun.pictures.charts.team_sheet import TeamCard
 from simrun.trials.statistics import estimate
 
+ORDERED = 4
+"""So many columns of the team's page are orders: runner, stands, go out, then. The others are places."""
+
+PLACES = "Places in eight races out of ten"
 SECONDS = "Seconds lost by our first five, mean and 95 % interval"
 
 
@@ -29,15 +32,15 @@ def page_of(found: Found, payoff: Figure, share: Figure | None) -> Page:
     """Everything about the plan on one page."""
     first = next(iter(found.order.lines), "")
     head = f"Opening by line at {first}" if first else "Opening"
-    grid = table_of(_grid_rows(found), f"{head}. {SECONDS}")
-    folded = [Part(HOW_SURE, (grid_words(found),))]
+    grid = table_of(_grid_rows(found), f"{head}. {SECONDS}. {grid_words(found)}")
+    folded = []
     if share is not None:
         folded.append(Part(f"Inside or outside at {first}", figures=(share,)))
     if found.turns:
         turns = _by_word(found.turns)
         folded.append(Part("The later turns, one by one", tables=(turns,)))
     if len(found.fronts) > 1:
-        folded.append(Part("Who stands in the front row", tables=_fronts(found)))
+        folded.append(Part("Who stands in the front row?", tables=_fronts(found)))
     return Page(
         title=f"{found.team}: what do we do about our box?",
         sentence=plan_sentence(found),
@@ -85,17 +88,28 @@ def _lost(arm: Scored) -> str:
 
 
 def sheet_of(card: TeamCard, sentence: str) -> Page:
-    """The team's page, to be printed on one sheet of A4 or Letter."""
+    """The team's page, to be printed on one sheet of A4 or Letter: what is ordered, then what to expect."""
+    width = len(card.head)
     parts = (
         Part("Line", card.lines),
         Part("Where", card.moves),
-        Part("What to expect", card.outcome),
+        Part(
+            "What to expect",
+            card.outcome,
+            tables=(_columns(card, [0, *range(ORDERED, width)], PLACES),),
+        ),
     )
     return Page(
         title=card.title,
         sentence=sentence,
         about=card.box,
-        first=Part(tables=(Table(card.head, card.runners),), parts=parts),
+        first=Part(tables=(_columns(card, range(ORDERED)),), parts=parts),
         notes=(card.left_out,),
         one_sheet=True,
     )
+
+
+def _columns(card: TeamCard, numbers: Sequence[int], caption: str = "") -> Table:
+    """Some columns of the runners' table, all of words."""
+    head, *rows = (tuple(row[n] for n in numbers) for row in (card.head, *card.runners))
+    return Table(head, tuple(rows), caption, left=len(numbers))

@@ -116,14 +116,15 @@ def _band(places: np.ndarray) -> str:
 
 
 def _line_words(found: Found, day: Scenario, units: str) -> list[str]:
+    turns = [f"At {turn}: {word}." for turn, word in found.order.lines.items()]
+    if not any(found.openings().values()):
+        return ["Run at race pace from the gun.", *turns]
     roster = day.roster(found.fresh_seeds[0])
     who = int(np.flatnonzero(roster.team == found.team)[0])
     full, settle = float(roster.opening_m[who]), float(roster.settle_m[who])
-    said = [
-        f"Hold the opening pace for {length_text(full, units)}, "
-        f"then ease to race pace over the next {length_text(settle, units)}."
-    ]
-    return said + [f"{turn}: {word}." for turn, word in found.order.lines.items()]
+    hold, ease = length_text(full, units), length_text(settle, units)
+    said = f"Hold the opening pace for {hold}, then ease to race pace over the next {ease}."
+    return [said, *turns]
 
 
 def move_words(found: Found, day: Scenario, units: str) -> list[str]:
@@ -134,15 +135,13 @@ def move_words(found: Found, day: Scenario, units: str) -> list[str]:
     unit, metres = ("yd", 100 * METRES_A_YARD) if units == "us" else ("m", 100.0)
     traffic = np.nanmean(found.plan.traffic_s, axis=(0, 1))
     rate = metres * np.diff(traffic, prepend=0.0) / np.maximum(ends - starts, 1.0)
-    names = ["the gun", *(mark.name for mark in day.strip.checkpoints)]
+    names = ["Gun", *(mark.name for mark in day.strip.checkpoints)]
     said = []
     for c in range(len(ends)):
         near = _landmarks(day, float(starts[c]), float(ends[c]))
         gained = "" if c == 0 else _gained(place[c - 1] - place[c])
-        cost = f"{tenths(float(rate[c]), '+')} s per 100 {unit}"
-        said.append(
-            f"From {names[c]} to {names[c + 1]}{near}: {_kind(rate, c)} (traffic {cost}{gained})."
-        )
+        cost = f"traffic {tenths(float(rate[c]), '+')} s per 100 {unit}"
+        said.append(f"{names[c]} to {names[c + 1]}{near}: {_kind(rate, c)}; {cost}{gained}.")
     return said
 
 
@@ -159,12 +158,12 @@ def _kind(rate: np.ndarray, section: int) -> str:
 def _gained(places: float) -> str:
     whole = round(places)
     count = "1 place" if abs(whole) == 1 else f"{abs(whole)} places"
-    return f", {count} {'gained' if whole > 0 else 'lost'}" if whole else ""
+    return f"; {count} {'gained' if whole > 0 else 'lost'}" if whole else ""
 
 
 def _landmarks(day: Scenario, first_m: float, last_m: float) -> str:
     near = [mark.name for mark in day.strip.landmarks if first_m < mark.station_m <= last_m]
-    return f", past {' and '.join(near)}" if near else ""
+    return f" ({', '.join(near)})" if near else ""
 
 
 def _outcome_words(found: Found) -> list[str]:

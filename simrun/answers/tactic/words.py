@@ -24,7 +24,6 @@ RING = (
 )
 
 OUTSIDE = "Above the line the outside is faster; the bar is the 95 % interval of the mean."
-HOW_SURE = "How sure is the best opening and line?"
 
 
 def plan_sentence(found: Found) -> str:
@@ -45,21 +44,21 @@ def sheet_sentence(found: Found) -> str:
     return f"{listed(front)} in the front row. {said}" if front else said
 
 
-def listed(names: tuple[str, ...] | list[str]) -> str:
+def listed(names: tuple[str, ...] | list[str], joined: str = "and") -> str:
     """Names as they are read out: "Aro, Bela and Cass"."""
     *most, last = names
-    return f"{', '.join(most)} and {last}" if most else last
+    return f"{', '.join(most)} {joined} {last}" if most else last
 
 
 def _going(found: Found) -> str:
     """How hard do they go out, from the calmest to the boldest?"""
     openings = sorted(set(found.openings().values()))
-    low, high = (f"{100 * opening:.0f} %" for opening in (openings[0], openings[-1]))
+    low, high = (f"{100 * opening:.0f}" for opening in (openings[0], openings[-1]))
     if len(openings) == 1:
-        return f"go out {f'{high} faster than' if openings[0] else 'at'} race pace"
+        return f"go out {f'{high} % faster than' if openings[0] else 'at'} race pace"
     if openings[0] == 0:
-        return f"go out between race pace and {high} faster, each as the team's page says"
-    return f"go out {low} to {high} faster than race pace, each as the team's page says"
+        return f"go out between race pace and {high} % faster, each as the team's page says"
+    return f"go out {low} to {high} % faster than race pace, each as the team's page says"
 
 
 def _lines_words(lines: Mapping[str, str]) -> str:
@@ -110,13 +109,21 @@ def cost_name(found: Found) -> str:
 
 def share_words(turn: str, found: Mapping[float, Estimate]) -> str:
     """Inside or outside at this turn, by the share of the others who hug the inside."""
-    parts = []
-    for share, gain in found.items():
-        told = difference(gain, "s", "faster on the outside", "faster on the inside")
-        seen = f"there is {told} between inside and outside"
-        seen = seen if told == NOTHING_SEEN else f"we are {told}"
-        parts.append(f"with {100 * share:.0f} % of the others on the inside, {seen}")
+    told = {f"{100 * share:.0f}": _faster_words(gain) for share, gain in found.items()}
+    nothing = f"there is {NOTHING_SEEN} between inside and outside"
+    if set(told.values()) == {NOTHING_SEEN}:
+        shares = listed([*told], "or")
+        return f"At {turn} {nothing}, whether {shares} % of the others are on the inside."
+    parts = [
+        f"with {share} % of the others on the inside, "
+        + (nothing if words == NOTHING_SEEN else f"we are {words}")
+        for share, words in told.items()
+    ]
     return f"At {turn}, {'; '.join(parts)}."
+
+
+def _faster_words(gain: Estimate) -> str:
+    return difference(gain, "s", "faster on the outside", "faster on the inside")
 
 
 def payback_words(by_payback: Mapping[float, float]) -> str:
