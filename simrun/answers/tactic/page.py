@@ -40,7 +40,7 @@ def page_of(found: Found, payoff: Figure, share: Figure | None) -> Page:
         turns = _by_word(found.turns)
         folded.append(Part("The later turns, one by one", tables=(turns,)))
     if len(found.fronts) > 1:
-        folded.append(Part("Who stands in the front row?", tables=_fronts(found)))
+        folded.append(Part("Who stands in the front row", tables=_fronts(found)))
     return Page(
         title=f"{found.team}: what do we do about our box?",
         sentence=plan_sentence(found),
