@@ -35,7 +35,7 @@ DENSE_CAUSE = (
     "pass 2.8 to 2.9 /s/m, above the published 2.53"
 )
 NARROW_CAUSE = (
-    "a throat of 2 m lies at the upper end of the band (2.53 over four seeds, 2.59 over two): a longer time gap "
+    "a throat of 2 m lies at the upper end of the band (2.53 over four seeds, 2.59 over two): a longer gap "
     "would lower it and take the corridor at 2.5 per m2, which has 0.01 to spare, below its own"
 )
 PEAK_CAUSE = (
