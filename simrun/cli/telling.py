@@ -29,7 +29,7 @@ def print_written(written: list[Path], notes: Sequence[str] = ()) -> None:
 
 def say_if_cold() -> None:
     """Tell why the first race on a machine is slow."""
-    from simrun.compiled import is_cold
+    from simrun.base.compiled import is_cold
 
     if is_cold():
         print(

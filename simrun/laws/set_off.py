@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from simrun.compiled import compiled
+from simrun.base.compiled import compiled
 
 HAIR = 1e-6
 """A wait of half a step more is a step more, whatever the last bit says."""

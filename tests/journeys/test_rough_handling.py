@@ -17,7 +17,7 @@ import pandas as pd
 import pytest
 
 from simrun.cli.one_race import write_tables
-from simrun.state.files import load
+from simrun.state.recording_file import load
 
 TOP = Path(__file__).parents[2]
 DUAL = TOP / "scenarios" / "dual_meet.toml"

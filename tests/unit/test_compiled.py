@@ -10,13 +10,13 @@ from pathlib import Path
 
 import pytest
 
-from simrun import compiled
+from simrun.base import compiled
 
 TOP = Path(__file__).parents[2]
 
 RUN = """
 import simrun
-from simrun.compiled import is_cold
+from simrun.base.compiled import is_cold
 cold = is_cold()
 recording = simrun.race(simrun.read("scenarios/dual_meet.toml"))
 print(cold, repr(float(recording.crossing_s.sum())))

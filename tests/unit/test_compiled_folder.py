@@ -17,7 +17,7 @@ import numba
 import pytest
 
 import simrun
-from simrun import compiled
+from simrun.base import compiled
 
 TOP = Path(__file__).parents[2]
 
@@ -28,7 +28,7 @@ pytestmark = pytest.mark.skipif(
 COMPILE_ONE_LAW = """
 import json, numba
 numba.config.CACHE_DIR = "elsewhere"
-from simrun import compiled
+from simrun.base import compiled
 from simrun.laws.bend import bend_speed_m_s
 cold = compiled.is_cold()
 bend_speed_m_s(5.0, 10.0, 3.5, 0.375, 9.81)

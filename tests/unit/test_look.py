@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 from simrun.course.string import cuts_of
+from simrun.engine.kernel.look import further_m, step_around
 from simrun.laws.settings import settings_of
-from simrun.race.look import further_m, step_around
 from simrun.state.arrays import NEAR
 
 RUNNER = settings_of("runner")

@@ -9,9 +9,9 @@ import numpy as np
 import pytest
 
 import simrun
-from simrun.pictures.labels import overlap
-from simrun.pictures.painter import Painter
-from simrun.pictures.view import View
+from simrun.pictures.film.painter import Painter
+from simrun.pictures.ink.view import View
+from simrun.pictures.map.labels import overlap
 from simrun.state.recording import Recording
 
 SHIPPED = Path(__file__).parents[2] / "scenarios"

@@ -6,8 +6,14 @@ from dataclasses import replace
 
 import numpy as np
 
-from simrun.study.checks import RUNNERS
-from simrun.study.experiments_arena import block_m, crowd_race, ground, straight, wishes_m_s
+from simrun.answers.evidence.checks import RUNNERS
+from simrun.answers.evidence.experiments.arena import (
+    block_m,
+    crowd_race,
+    ground,
+    straight,
+    wishes_m_s,
+)
 
 WIDE_M, LONG_M, DENSITY = 12.0, 100.0, 0.15
 

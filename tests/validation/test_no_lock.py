@@ -11,11 +11,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from simrun.race.locate import across_m
-from simrun.race.run import field_of
+from simrun.answers.evidence.checks import RUNNERS, WALKERS
+from simrun.answers.evidence.experiments.lock import Place, lock_rates, locked, places
+from simrun.engine.kernel.locate import across_m
+from simrun.engine.run import field_of
 from simrun.scenario.reader import read
-from simrun.study.checks import RUNNERS, WALKERS
-from simrun.study.experiments_lock import Place, lock_rates, locked, places
 
 CROWDS = {"runner": RUNNERS, "walker": WALKERS}
 FERRY = Path(__file__).parents[2] / "scenarios" / "ferry_meadow.toml"
