@@ -22,6 +22,7 @@ from mesa.space import ContinuousSpace
 from simrun.engine.kernel import look, step, touch
 from simrun.engine.kernel.neighbours import CLOSE_M, stays
 from simrun.engine.kernel.walls import hold_inside
+from simrun.laws.set_off import whole_steps
 from simrun.state.arrays import BODY
 
 FAR_M = 1e5
@@ -37,9 +38,10 @@ class Agent(mesa.Agent):
             setattr(self, name, record[name].item())
         model.space.place_agent(self, (self.x, self.y))
 
-    def look(self, look_up: bool) -> None:
+    def look(self, at: int, interval: int) -> None:
         """Decide, as the kernel does; the neighbours are asked of the space."""
         day = self.model.day
+        look_up = (at + int(self.look_phase * interval)) % interval == 0 or at == 0
         if look_up:
             step.look_ahead(self.number, self, day.ways, day.ground, day.settings)
         step.decide(
@@ -68,6 +70,7 @@ class Crowd(mesa.Model):
     def __init__(self, day: SimpleNamespace) -> None:
         super().__init__(rng=1)
         self.day, self.at = day, day.at
+        self.interval = whole_steps(day.settings.look_interval_s, day.step_s)
         self.space = ContinuousSpace(FAR_M, FAR_M, False, -FAR_M, -FAR_M)
         self.scratch = SimpleNamespace(
             near=[], worth=np.zeros(2 * day.settings.tracks_a_side + 1), space=self.space
@@ -77,15 +80,16 @@ class Crowd(mesa.Model):
     def step(self) -> None:
         """One tick: all look, all go, those in touch are parted."""
         day, runners = self.day, self.runners
-        look_up = self.at % max(1, int(round(step.LOOK_UP_S / day.step_s))) == 0
         pairs = self.close_pairs()
-        self.agents.do("look", look_up)
+        self.agents.do("look", self.at, self.interval)
         self.agents.do("go")
         if len(pairs):
             touch.lose_approach(runners, pairs, len(pairs), day.settings.contact_friction)
             sweeps = day.settings.contact_sweeps
             touch.part_bodies(runners, pairs, len(pairs), sweeps, day.ground)
             touch.largest_overlap(runners, pairs, len(pairs))
+        for agent in runners:
+            step.face_on(agent, day.ground)
         for agent in runners:
             self.space.move_agent(agent, (agent.x, agent.y))
         self.at += 1
