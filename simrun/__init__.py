@@ -12,9 +12,9 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 # The room is loaded before the function of its name is made: `simrun.race` is what a user calls, and
-# `from simrun.race.run import ...` goes on finding the room.
+# `from simrun.engine.run import ...` goes on finding the room.
 import simrun.race as _room
-from simrun.errors import SimrunError
+from simrun.base.errors import SimrunError
 
 if TYPE_CHECKING:
     import pandas
@@ -40,7 +40,7 @@ def race(
     scenario: Scenario, seed: int = 1, progress: Callable[[float], None] | None = None
 ) -> Recording:
     """What happens in one race? The same scenario and seed give the same bits. Raises SimrunError."""
-    from simrun.race.run import run_race
+    from simrun.engine.run import run_race
 
     return run_race(scenario, seed, progress=progress)
 
@@ -61,20 +61,20 @@ def summary(table: pandas.DataFrame, by: list[str]) -> pandas.DataFrame:
 
 def animate(recording: Recording, path: str | Path, **options: Any) -> Path:
     """The race as an animated GIF; `follow` names a team or a runner. Raises SimrunError."""
-    from simrun.pictures.gif import animate as draw
+    from simrun.pictures.film.gif import animate as draw
 
     return draw(recording, path, **options)
 
 
 def save(recording: Recording, path: str | Path) -> Path:
     """Keep a recording on disk. Raises SimrunError."""
-    from simrun.state.files import save as write
+    from simrun.state.recording_file import save as write
 
     return write(recording, path)
 
 
 def load(path: str | Path) -> Recording:
     """Read a recording from disk. Raises SimrunError."""
-    from simrun.state.files import load as read_file
+    from simrun.state.recording_file import load as read_file
 
     return read_file(path)

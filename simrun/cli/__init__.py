@@ -6,6 +6,7 @@ import argparse
 import sys
 from collections.abc import Sequence
 
+from simrun.base.errors import SimrunError
 from simrun.cli.courses import add_card, add_course
 from simrun.cli.many_races import (
     add_boxes,
@@ -17,7 +18,6 @@ from simrun.cli.many_races import (
 )
 from simrun.cli.one_race import add_check, add_race, add_replay
 from simrun.cli.parsing import EXIT_BAD_INPUT, Parser
-from simrun.errors import SimrunError
 
 EXIT_STOPPED = 130
 

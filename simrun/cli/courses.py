@@ -49,9 +49,9 @@ def add_card(commands: Any) -> None:
 
 def do_course(asked: argparse.Namespace) -> None:
     """Carry out `simrun course`."""
-    from simrun.pictures.course_map import write_picture
-    from simrun.scenario.new_course import new_course
-    from simrun.units import length_text
+    from simrun.answers.course.run import new_course
+    from simrun.base.units import length_text
+    from simrun.pictures.charts.course_map import write_picture
 
     folder = asked.out or Path("outputs") / Path(asked.file).stem
     span_m = (asked.from_m, asked.to_m)
@@ -76,8 +76,8 @@ def do_course(asked: argparse.Namespace) -> None:
 def do_card(asked: argparse.Namespace) -> None:
     """Carry out `simrun card`."""
     import simrun
-    from simrun.study.card import write_card
-    from simrun.study.workers import executor_for
+    from simrun.answers.card.run import write_card
+    from simrun.trials.workers import executor_for
 
     scenario = simrun.read(asked.file)
     folder = asked.out or Path("outputs") / Path(asked.file).stem

@@ -178,8 +178,8 @@ def add_evidence(commands: Any) -> None:
 def do_boxes(asked: argparse.Namespace) -> None:
     """Carry out `simrun boxes`."""
     import simrun
-    from simrun.study.boxes import run_boxes
-    from simrun.study.workers import executor_for
+    from simrun.answers.boxes.run import run_boxes
+    from simrun.trials.workers import executor_for
 
     scenario = simrun.read(asked.file)
     folder = asked.out or Path("outputs") / Path(asked.file).stem
@@ -205,9 +205,9 @@ def do_boxes(asked: argparse.Namespace) -> None:
 def do_tactic(asked: argparse.Namespace) -> None:
     """Carry out `simrun tactic`."""
     import simrun
-    from simrun.study.stopping import doubling
-    from simrun.study.tactic import Budget, run_tactic
-    from simrun.study.workers import executor_for
+    from simrun.answers.tactic.run import Budget, run_tactic
+    from simrun.trials.stopping import doubling
+    from simrun.trials.workers import executor_for
 
     scenario = simrun.read(asked.file)
     folder = asked.out or Path("outputs") / Path(asked.file).stem
@@ -234,9 +234,9 @@ def do_tactic(asked: argparse.Namespace) -> None:
 def do_layout(asked: argparse.Namespace) -> None:
     """Carry out `simrun layout`."""
     import simrun
-    from simrun.study.layout import ranges_of
-    from simrun.study.layout_run import run_layout
-    from simrun.study.workers import executor_for
+    from simrun.answers.layout.knobs import ranges_of
+    from simrun.answers.layout.run import run_layout
+    from simrun.trials.workers import executor_for
 
     scenario, ranges = simrun.read(asked.file), ranges_of(asked.vary)
     folder = asked.out or Path("outputs") / Path(asked.file).stem
@@ -263,9 +263,9 @@ def do_layout(asked: argparse.Namespace) -> None:
 def do_finish(asked: argparse.Namespace) -> None:
     """Carry out `simrun finish`."""
     import simrun
-    from simrun.scenario.files import read_results
-    from simrun.study.finish import run_finish
-    from simrun.study.workers import executor_for
+    from simrun.answers.finish.run import run_finish
+    from simrun.scenario.named_files import read_results
+    from simrun.trials.workers import executor_for
 
     scenario = simrun.read(asked.file)
     folder = asked.out or Path("outputs") / Path(asked.file).stem
@@ -286,10 +286,10 @@ def do_disturb(asked: argparse.Namespace) -> None:
     from dataclasses import asdict
 
     import simrun
-    from simrun.race.down import Down
-    from simrun.study.disturbance import SIDES, disturb, figures_of
-    from simrun.study.disturbance_page import CAUTION, disturbance_words, write_disturbance
-    from simrun.writing import ready_folder
+    from simrun.answers.disturb.page import CAUTION, disturbance_words, write_disturbance
+    from simrun.answers.disturb.run import SIDES, disturb, figures_of
+    from simrun.base.writing import ready_folder
+    from simrun.engine.down import Down
 
     scenario = simrun.read(asked.file)
     since = math.nan if asked.since is None else asked.since
@@ -308,7 +308,7 @@ def do_disturb(asked: argparse.Namespace) -> None:
 
 def do_evidence(asked: argparse.Namespace) -> None:
     """Carry out `simrun evidence`."""
-    from simrun.study.evidence import run_evidence
+    from simrun.answers.evidence.run import run_evidence
 
     with racing("evidence") as told:
         page = run_evidence(asked.out or Path("outputs") / "evidence", asked.quick, told)

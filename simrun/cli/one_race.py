@@ -76,9 +76,9 @@ def add_replay(commands: Any) -> None:
 def do_race(asked: argparse.Namespace) -> None:
     """Carry out `simrun race`."""
     import simrun
-    from simrun.measure.finish_page import finish_page
-    from simrun.measure.pages import race_page
-    from simrun.writing import ready_folder, written_together
+    from simrun.answers.race.finish_words import finish_page
+    from simrun.base.writing import ready_folder, written_together
+    from simrun.pages.text import race_page
 
     scenario = simrun.read(asked.file)
     folder = ready_folder(asked.out or Path("outputs") / Path(asked.file).stem)
@@ -106,9 +106,9 @@ def do_check(asked: argparse.Namespace) -> None:
     from dataclasses import asdict
 
     import simrun
-    from simrun.measure.ground import measure_ground
     from simrun.measure.inspection import inspect, inspection_text
-    from simrun.measure.pages import ground_page
+    from simrun.measure.wheel import measure_ground
+    from simrun.pages.text import ground_page
 
     scenarios = [simrun.read(file) for file in asked.files]
     reports = [measure_ground(scenario) for scenario in scenarios]
@@ -130,7 +130,7 @@ def do_check(asked: argparse.Namespace) -> None:
 def do_replay(asked: argparse.Namespace) -> None:
     """Carry out `simrun replay`."""
     import simrun
-    from simrun.pictures.films import kinds_of
+    from simrun.pictures.film.films import kinds_of
 
     kinds = kinds_of(asked.film)
     recording = simrun.load(asked.file)
@@ -152,9 +152,9 @@ def do_replay(asked: argparse.Namespace) -> None:
 
 def write_tables(recording: Any, folder: Path) -> tuple[list[Path], dict[str, Any]]:
     """Every table of one race, as files and as frames by name."""
+    from simrun.base.csv import write_csv
     from simrun.measure.finish import carried, finish_table, reaches_finish, team_table
     from simrun.measure.loss import summary, time_lost
-    from simrun.measure.tables import write_csv
 
     loss = time_lost(recording)
     tables = {
@@ -178,8 +178,8 @@ def draw(
     kinds: Sequence[str] = ("gif",),
 ) -> tuple[list[Path], list[str]]:
     """The films that were asked for, and what is to be said about them."""
-    from simrun.pictures.films import Told, write_films
-    from simrun.pictures.view import View
+    from simrun.pictures.film.films import Told, write_films
+    from simrun.pictures.ink.view import View
 
     view = View(
         from_s=asked.from_s,
@@ -196,8 +196,8 @@ def draw(
 
 def draw_page(recording: Any, beside: Any, asked: argparse.Namespace, folder: Path) -> Path:
     """The page that replays a race."""
-    from simrun.measure.pages import LEFT_OUT
-    from simrun.pictures.page import write_page
+    from simrun.pages.text import LEFT_OUT
+    from simrun.pictures.replay.replay_page import write_page
 
     whom: dict[str, Any] = {"other": beside, "follow": asked.follow, "units": asked.units}
     return write_page(recording, folder / "replay.html", note=LEFT_OUT, **whom)

@@ -7,7 +7,7 @@ import sys
 from pathlib import Path
 from typing import Any
 
-from simrun.errors import nearest_word
+from simrun.base.errors import nearest_word
 
 EXIT_BAD_INPUT = 2
 
@@ -97,8 +97,8 @@ def fresh_count(text: str) -> int:
 
 def length_of(text: str) -> float:
     """Metres, or a text such as "150 yd", or one line of what is wrong."""
-    from simrun.scenario.lengths import LENGTH_WORDS, length_m
-    from simrun.scenario.values import RefusedError
+    from simrun.scenario.tables.lengths import LENGTH_WORDS, length_m
+    from simrun.scenario.tables.values import RefusedError
 
     try:
         metres = length_m(float(text) if text.replace(".", "", 1).isdecimal() else text)

@@ -35,7 +35,7 @@ def racing(title: str) -> Iterator[Callable[[float], None]]:
     """A progress bar over races, which also tells why the first one on a machine is slow."""
     from tqdm import tqdm
 
-    from simrun.compiled import watched
+    from simrun.base.compiled import watched
 
     with bar(title) as told, watched(lambda: tqdm.write(FIRST_USE, file=sys.stderr)):
         yield told

@@ -7,13 +7,13 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
+from simrun.base.errors import BadInput, Problem
 from simrun.course.approach import with_approaches
 from simrun.course.measured import gate_of_cut, measured_stations
 from simrun.course.pieces import RUN_OUT_CELLS, Chain, Span, edge_kinds, lay_pieces
 from simrun.course.source import CourseSource, Piece
 from simrun.course.strip import Gate, Mark, Side, Strip, with_cut_at
 from simrun.course.surface import footing_share
-from simrun.errors import BadInput, Problem
 
 Array = NDArray[np.float64]
 
@@ -27,7 +27,7 @@ def build_strip(source: CourseSource) -> Strip:
     Check: tests/unit/test_build.py, tests/validation/test_geometry.py.
     """
     if source.drawing is not None:
-        from simrun.course.drawn_strip import strip_from_drawing
+        from simrun.course.drawing.drawn_strip import strip_from_drawing
 
         strip = strip_from_drawing(source)
         return finished(strip, source)

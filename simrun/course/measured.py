@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.course.lines import plain_margins, trace
+from simrun.course.route import plain_margins, trace
 from simrun.course.string import cuts_of
 from simrun.course.strip import Gate
 

@@ -7,9 +7,9 @@ from dataclasses import dataclass, field
 import numpy as np
 from numpy.typing import NDArray
 
+from simrun.base.errors import BadInput, Problem, nearest_word
 from simrun.course.source import CourseSource, Laps, Piece
 from simrun.course.strip import EdgeKind, Side
-from simrun.errors import BadInput, Problem, nearest_word
 
 Array = NDArray[np.float64]
 

@@ -12,7 +12,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.compiled import compiled, compiled_with_arrays
+from simrun.base.compiled import compiled, compiled_with_arrays
 
 Array = NDArray[np.float64]
 

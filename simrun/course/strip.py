@@ -12,7 +12,7 @@ from enum import IntEnum
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.errors import BadInput, Problem
+from simrun.base.errors import BadInput, Problem
 
 Array = NDArray[np.float64]
 

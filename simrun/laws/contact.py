@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from simrun.compiled import compiled
+from simrun.base.compiled import compiled
 
 GRAIN = 2.0**40
 """Pushes are added as whole numbers of 2^-40 m, so that the order of adding cannot matter."""

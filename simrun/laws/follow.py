@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import math
 
-from simrun.compiled import compiled
+from simrun.base.compiled import compiled
 
 
 @compiled

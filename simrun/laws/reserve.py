@@ -8,7 +8,7 @@ from __future__ import annotations
 
 import math
 
-from simrun.compiled import compiled
+from simrun.base.compiled import compiled
 from simrun.laws.slope import running_cost_j_kg_m
 
 

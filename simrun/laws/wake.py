@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from simrun.compiled import compiled
+from simrun.base.compiled import compiled
 
 
 @compiled

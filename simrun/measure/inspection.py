@@ -8,13 +8,13 @@ from dataclasses import dataclass
 
 import numpy as np
 
-from simrun.course.lines import trace
+from simrun.base.units import length_text
+from simrun.course.route import trace
 from simrun.course.string import cuts_of
 from simrun.course.strip import Strip
-from simrun.measure.ground import GroundReport
+from simrun.measure.wheel import GroundReport
 from simrun.scenario.scenario import Scenario
 from simrun.sources.guidance import Guidance, guidance_about
-from simrun.units import length_text
 
 CONVENTIONS = (
     (0.30, "road and track measuring (0.30 m)"),

@@ -14,7 +14,7 @@ from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import TYPE_CHECKING
 
-from simrun.errors import BadInput, Problem, nearest_word
+from simrun.base.errors import BadInput, Problem, nearest_word
 
 if TYPE_CHECKING:
     from simrun.state.recording import Recording

@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.errors import BadInput, Problem, nearest_word
+from simrun.base.errors import BadInput, Problem, nearest_word
 from simrun.sources import figure
 
 Array = NDArray[np.float64]

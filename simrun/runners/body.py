@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.errors import BadInput, Problem, nearest_word
+from simrun.base.errors import BadInput, Problem, nearest_word
 from simrun.sources import figure
 
 BODIES = ("men", "women")

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from simrun.errors import BadInput, Problem
+from simrun.base.errors import BadInput, Problem
 
 _SYLLABLES = {
     "given begin": "Ar Bel Cor Dav El Fen Gar Hol Il Jor Kel Lin Mar Nes Or Per Ros Sel Tam Ul",

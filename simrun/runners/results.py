@@ -14,7 +14,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.errors import BadInput, Problem, nearest_word
+from simrun.base.errors import BadInput, Problem, nearest_word
 from simrun.runners.seed_times import MOST_ROWS, rows_of, shortened
 
 Array = NDArray[np.float64]

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.runners.engine import critical_speed_m_s
+from simrun.runners.endurance import critical_speed_m_s
 
 Array = NDArray[np.float64]
 

@@ -14,7 +14,7 @@ from collections.abc import Iterator, Mapping
 from dataclasses import dataclass
 from pathlib import Path
 
-from simrun.errors import BadInput, Problem, nearest_word
+from simrun.base.errors import BadInput, Problem, nearest_word
 from simrun.runners.seed_time import ALLOWED_TIME, seed_time_s
 
 LARGEST_BYTES = 5_000_000

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from simrun.errors import nearest_word
+from simrun.base.errors import nearest_word
 
 PURPOSES = {
     "people": 0,

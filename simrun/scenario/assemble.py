@@ -5,22 +5,22 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
-from simrun.errors import BadInput, Problem, nearest_word
+from simrun.base.errors import BadInput, Problem, nearest_word
 from simrun.runners.seed_times import Entry, parse_entries
-from simrun.scenario.box_sheet import parse_box_sheet, seated
-from simrun.scenario.ground import (
+from simrun.scenario.built_ground import (
     build_ground,
     course_source,
     line_on_strip_problems,
     turn_problems,
 )
-from simrun.scenario.ground_checks import course_problems, line_on_ground_problems
+from simrun.scenario.checks.ground_checks import course_problems, line_on_ground_problems
+from simrun.scenario.checks.start_checks import clock_problems, field_problems, start_problems
 from simrun.scenario.line_up import LineUp, line_up
 from simrun.scenario.paper import Paper, read_tables
 from simrun.scenario.plans import plan_problems
 from simrun.scenario.scenario import Scenario
-from simrun.scenario.schema_teams import MOST_RUNNERS
-from simrun.scenario.start_checks import clock_problems, field_problems, start_problems
+from simrun.scenario.tables.box_sheet import parse_box_sheet, seated
+from simrun.scenario.tables.schema_teams import MOST_RUNNERS
 
 if TYPE_CHECKING:
     from simrun.course.strip import Strip

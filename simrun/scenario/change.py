@@ -7,10 +7,10 @@ import json
 from collections.abc import Iterator, Mapping
 from typing import Any
 
-from simrun.errors import BadInput, Problem, nearest_word
+from simrun.base.errors import BadInput, Problem, nearest_word
 from simrun.scenario.assemble import assemble
 from simrun.scenario.scenario import Scenario
-from simrun.scenario.values import LONGEST_NAME, shown_key
+from simrun.scenario.tables.values import LONGEST_NAME, shown_key
 
 NEW_PARTS = ("clock", "field", "course.laps", "course.edges", "field.lines", "field.plan")
 

@@ -6,14 +6,19 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from dataclasses import field as made
 
-from simrun.errors import Problem, nearest_word
+from simrun.base.errors import Problem, nearest_word
 from simrun.runners.seed_times import Entry
+from simrun.scenario.checks.team_checks import (
+    box_problems,
+    name_problems,
+    open_boxes,
+    people_problems,
+)
 from simrun.scenario.paper import Paper
-from simrun.scenario.schema import StartTable
-from simrun.scenario.schema_teams import MOST_RUNNERS, FieldTable, TeamTable
-from simrun.scenario.team_checks import box_problems, name_problems, open_boxes, people_problems
+from simrun.scenario.tables.schema import StartTable
+from simrun.scenario.tables.schema_teams import MOST_RUNNERS, FieldTable, TeamTable
+from simrun.scenario.tables.values import same_name
 from simrun.scenario.teams import Person, Team
-from simrun.scenario.values import same_name
 
 
 @dataclass

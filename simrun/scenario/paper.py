@@ -9,11 +9,18 @@ from typing import Any, TypeVar
 
 from pydantic import ValidationError
 
-from simrun.errors import Problem, nearest_word
-from simrun.scenario.schema import MOST_BOXES, ClockTable, CourseTable, HeadTable, StartTable, Table
-from simrun.scenario.schema_teams import FieldTable, TeamTable
-from simrun.scenario.values import LONGEST_NAME, Many, RefusedError, shown_key
-from simrun.scenario.wording import entry_words, keys_of, problems_of
+from simrun.base.errors import Problem, nearest_word
+from simrun.scenario.tables.schema import (
+    MOST_BOXES,
+    ClockTable,
+    CourseTable,
+    HeadTable,
+    StartTable,
+    Table,
+)
+from simrun.scenario.tables.schema_teams import FieldTable, TeamTable
+from simrun.scenario.tables.values import LONGEST_NAME, Many, RefusedError, shown_key
+from simrun.scenario.tables.wording import entry_words, keys_of, problems_of
 
 T = TypeVar("T", bound=Table)
 

@@ -14,8 +14,8 @@ from numpy.typing import NDArray
 from simrun.course.strip import Gate
 from simrun.runners.ability import draw_times_s
 from simrun.runners.body import draw_radius_m
-from simrun.runners.engine import RACE_M, draw_reserve_m
-from simrun.runners.lines import CHOICES, draw_choices, inside_offset_m
+from simrun.runners.endurance import RACE_M, draw_reserve_m
+from simrun.runners.line_choice import CHOICES, draw_choices, inside_offset_m
 from simrun.runners.names import invented_names
 from simrun.runners.reaction import draw_reaction_s
 from simrun.runners.roster import Roster

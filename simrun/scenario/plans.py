@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.errors import Problem
-from simrun.scenario.schema_teams import FieldTable, PlanTable, TeamTable
+from simrun.base.errors import Problem
+from simrun.scenario.tables.schema_teams import FieldTable, PlanTable, TeamTable
 from simrun.scenario.teams import Person
 
 if TYPE_CHECKING:

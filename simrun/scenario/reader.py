@@ -8,16 +8,16 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from simrun.errors import BadInput, Problem
+from simrun.base.errors import BadInput, Problem
 from simrun.scenario.assemble import assemble, refuse
-from simrun.scenario.files import (
+from simrun.scenario.named_files import (
     LARGEST_SCENARIO_BYTES,
     file_words,
     read_attachment,
     read_text,
 )
 from simrun.scenario.scenario import Scenario
-from simrun.scenario.values import RefusedError, Text, shown
+from simrun.scenario.tables.values import RefusedError, Text, shown
 
 LONGEST_LINE = 10_000
 WHERE = re.compile(r"\(at line (\d+), column (\d+)\)")

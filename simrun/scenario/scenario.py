@@ -9,8 +9,8 @@ from dataclasses import field as column
 from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
-from simrun.scenario.schema import ClockTable, CourseTable, StartTable, Units
-from simrun.scenario.schema_teams import FieldTable
+from simrun.scenario.tables.schema import ClockTable, CourseTable, StartTable, Units
+from simrun.scenario.tables.schema_teams import FieldTable
 from simrun.scenario.teams import Team
 
 if TYPE_CHECKING:
@@ -45,7 +45,7 @@ class Scenario:
     @cached_property
     def start_line(self) -> StartLine:
         """The painted line with its boxes."""
-        from simrun.scenario.ground import start_line
+        from simrun.scenario.built_ground import start_line
 
         return start_line(self.start)
 

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field
 
-from simrun.scenario.schema_teams import PlanTable
+from simrun.scenario.tables.schema_teams import PlanTable
 
 
 @dataclass(frozen=True)

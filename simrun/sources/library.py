@@ -11,7 +11,7 @@ from functools import cache
 from pathlib import Path
 from typing import TypeVar
 
-from simrun.errors import nearest_word
+from simrun.base.errors import nearest_word
 from simrun.sources.reading import read_library
 from simrun.sources.records import Figure, Reference
 

@@ -11,7 +11,7 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from simrun.errors import BadInput, Problem, nearest_word
+from simrun.base.errors import BadInput, Problem, nearest_word
 from simrun.sources.records import KINDS, KNOWN, ROLES, Figure, Reference
 
 _REFERENCE_WORDS = ("authors", "year", "title", "published")

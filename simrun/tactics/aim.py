@@ -10,7 +10,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from simrun.compiled import compiled
+from simrun.base.compiled import compiled
 from simrun.course.string import first_bend
 
 SCAN_CUTS = 160

@@ -8,7 +8,7 @@ from __future__ import annotations
 import math
 from typing import Any
 
-from simrun.compiled import compiled
+from simrun.base.compiled import compiled
 
 LONGEST_SEEN_M = 120.0
 """Nothing further off is minded (assumed)."""

@@ -9,7 +9,7 @@ from __future__ import annotations
 
 from typing import Any
 
-from simrun.compiled import compiled
+from simrun.base.compiled import compiled
 
 
 @compiled

@@ -117,34 +117,34 @@ def test_no_module_is_too_long(path: Path) -> None:
 @pytest.mark.parametrize(
     ("file", "breach"),
     [
-        ("laws/bend.py", "from simrun.race.run import Race"),
+        ("laws/bend.py", "from simrun.engine.run import Race"),
         ("measure/loss.py", "def f():\n    from ..race import run"),
-        ("pictures/gif.py", "import simrun.tactics.lines as lines"),
-        ("state/files.py", "from simrun.measure import loss"),
+        ("pictures/film/gif.py", "import simrun.tactics.margins as lines"),
+        ("state/recording_file.py", "from simrun.measure import loss"),
         ("course/strip.py", "from ..scenario.scenario import Scenario"),
         ("course/build.py", "import matplotlib.pyplot as plt"),
         ("scenario/reader.py", "import mesa"),
         ("runners/body.py", "def f():\n    import shapely.geometry"),
-        ("measure/pages.py", "print(1)"),
-        ("measure/pages.py", "def f(say=print):\n    say(1)"),
+        ("pages/text.py", "print(1)"),
+        ("pages/text.py", "def f(say=print):\n    say(1)"),
         ("sources/library.py", "import simrun"),
         ("measure/loss.py", "from simrun import race_room, race"),
         ("measure/loss.py", "from .. import animate"),
-        ("pictures/gif.py", "from simrun.measure.loss import time_lost"),
+        ("pictures/film/gif.py", "from simrun.measure.loss import time_lost"),
         ("measure/loss.py", "from simrun.pictures import gif"),
         ("tactics/gap.py", "from ..laws import bend"),
-        ("runners/lines.py", "from simrun.course.strip import Gate"),
-        ("writing.py", "from . import compiled"),
-        ("errors.py", "from .sources import figure"),
+        ("runners/line_choice.py", "from simrun.course.strip import Gate"),
+        ("base/writing.py", "from . import compiled"),
+        ("base/errors.py", "from .sources import figure"),
         ("scenario/__init__.py", "from ..state import arrays"),
-        ("measure/pages.py", "if TYPE_CHECKING:\n    from simrun.race.run import Race"),
-        ("laws/bend.py", "import importlib\nrace = importlib.import_module('simrun.race.run')"),
-        ("laws/bend.py", "race = __import__('simrun.race.run')"),
-        ("state/files.py", "import argparse as words"),
+        ("pages/text.py", "if TYPE_CHECKING:\n    from simrun.engine.run import Race"),
+        ("laws/bend.py", "import importlib\nrace = importlib.import_module('simrun.engine.run')"),
+        ("laws/bend.py", "race = __import__('simrun.engine.run')"),
+        ("state/recording_file.py", "import argparse as words"),
         ("course/build.py", "from PIL import Image as I"),
-        ("measure/ground.py", "from pyproj import Geod"),
+        ("measure/wheel.py", "from pyproj import Geod"),
         ("measure/crowd.py", "def f():\n    import optuna"),
-        ("race/run.py", "from simrun.cli import main"),
+        ("engine/run.py", "from simrun.cli import main"),
     ],
 )
 def test_a_planted_breach_is_found(file: str, breach: str) -> None:
@@ -160,7 +160,7 @@ def test_breaches_are_found_on_disk(tmp_path: Path) -> None:
     bad = copy / "laws" / "bend.py"
     bad.write_text(bad.read_text("utf-8") + "\nfrom ..race import run\n", encoding="utf-8")
     found = {p.relative_to(copy).as_posix(): breaches(p, copy) for p in copy.rglob("*.py")}
-    del found["race/run.py"]  # takes the version from the top, see above
+    del found["engine/run.py"]  # takes the version from the top, see above
     assert {name for name, breach in found.items() if breach} == {"laws/bend.py"}
     assert found["laws/bend.py"] == ["simrun.laws.bend imports race"] * 2
 
@@ -172,8 +172,8 @@ def test_breaches_are_found_on_disk(tmp_path: Path) -> None:
             ["-m", "simrun", "--help"],
             {"numpy", "numba", "pandas", "mesa", "matplotlib", "pydantic"},
         ),
-        (["-c", "import simrun.race.run"], {"mesa", "pandas", "matplotlib", "shapely"}),
-        (["-c", "import simrun.pictures.gif"], {"mesa", "numba", "pandas"}),
+        (["-c", "import simrun.engine.run"], {"mesa", "pandas", "matplotlib", "shapely"}),
+        (["-c", "import simrun.pictures.film.gif"], {"mesa", "numba", "pandas"}),
     ],
 )
 def test_heavy_packages_wait_until_they_are_needed(words: list[str], absent: set[str]) -> None:

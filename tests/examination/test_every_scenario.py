@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from simrun.course.strip import EdgeKind
-from simrun.race.locate import across_m
-from simrun.race.run import Race
+from simrun.engine.kernel.locate import across_m
+from simrun.engine.run import Race
 from simrun.runners.reaction import shortest_reaction_s
 from simrun.scenario.reader import read
 from simrun.sources import figure

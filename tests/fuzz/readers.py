@@ -11,17 +11,17 @@ from random import Random
 import numpy as np
 
 import simrun
+from simrun.answers.course.run import new_course
+from simrun.base.errors import BadInput, SimrunError
 from simrun.cli.one_race import write_tables
-from simrun.errors import BadInput, SimrunError
-from simrun.pictures.page import write_page
-from simrun.scenario.box_sheet import parse_box_sheet
-from simrun.scenario.files import read_results
-from simrun.scenario.new_course import new_course
-from simrun.study.carry_out import carry_out
-from simrun.study.plan import Plan
-from simrun.study.races import Outcome
-from simrun.study.races import packed as packed_outcome
-from simrun.study.store import Store
+from simrun.pictures.replay.replay_page import write_page
+from simrun.scenario.named_files import read_results
+from simrun.scenario.tables.box_sheet import parse_box_sheet
+from simrun.trials.carry_out import carry_out
+from simrun.trials.plan import Plan
+from simrun.trials.races import Outcome
+from simrun.trials.races import packed as packed_outcome
+from simrun.trials.store import Store
 from tests.helpers.scenario_text import ENTRIES, SMALL, WHOLE
 from tests.helpers.spoiling import spoil_json, spoil_recording, spoil_store, spoil_words
 

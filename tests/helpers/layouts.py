@@ -5,11 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
+from simrun.answers.layout.knobs import layout_of
+from simrun.answers.layout.layout_measures import LayoutSample, sample_of
 from simrun.scenario.assemble import assemble
 from simrun.scenario.scenario import Scenario
-from simrun.study.layout import layout_of
-from simrun.study.layout_measures import LayoutSample, sample_of
-from simrun.study.races import crowd_outcome
+from simrun.trials.races import crowd_outcome
 
 
 def day_of(

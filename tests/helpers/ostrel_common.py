@@ -9,8 +9,8 @@ from pathlib import Path
 
 import numpy as np
 
-from simrun.course.drawn import DrawnCourse, DrawnMark
-from simrun.course.drawn_text import to_geojson
+from simrun.course.drawing.drawn import DrawnCourse, DrawnMark
+from simrun.course.drawing.drawn_text import to_geojson
 from simrun.course.strip import EdgeKind, Place
 
 FILE = Path(__file__).parents[2] / "scenarios" / "ostrel_common.geojson"

@@ -10,11 +10,11 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simrun.course.strip import Gate, Side, Strip
-from simrun.race.field import stand_m
-from simrun.race.run import Race
+from simrun.engine.field import stand_m
+from simrun.engine.run import Race
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
-from simrun.tactics.lines import own_margins
+from simrun.tactics.margins import own_margins
 
 Array = NDArray[np.float64]
 

@@ -7,7 +7,7 @@ from pathlib import Path
 
 import pytest
 
-from simrun.errors import BadInput, Problem
+from simrun.base.errors import BadInput, Problem
 from simrun.scenario import read
 from tests.helpers.field_mistakes import FIELD_MISTAKES
 from tests.helpers.ground_mistakes import GROUND_MISTAKES

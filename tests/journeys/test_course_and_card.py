@@ -11,12 +11,12 @@ import pandas as pd
 import pytest
 
 import simrun
+from simrun.answers.card.card_races import run_races, stations_of
+from simrun.answers.card.words import SIT
+from simrun.answers.course.run import TO_FILL_IN
+from simrun.base.errors import BadInput
 from simrun.cli import main
-from simrun.errors import BadInput
-from simrun.measure.notes import SIT
 from simrun.measure.stretches import stretches
-from simrun.scenario.new_course import TO_FILL_IN
-from simrun.study.card_races import run_races, stations_of
 from tests.helpers.worlds import scenario_of
 
 TOP = Path(__file__).parents[2]
@@ -196,7 +196,7 @@ def test_the_notes_change_when_the_course_changes(tmp_path: Path) -> None:
 
     Nothing but the width differs, and the notes never look at it: they follow the simulated passing.
     """
-    from simrun.measure.notes import told
+    from simrun.answers.card.words import told
 
     words = {}
     for width in (1.2, 8.0):

@@ -11,9 +11,9 @@ from pathlib import Path
 import pytest
 from PIL import Image
 
-from simrun.errors import CannotWrite
-from simrun.study import evidence
-from simrun.study.checks import GROUPS
+from simrun.answers.evidence import run as evidence
+from simrun.answers.evidence.checks import GROUPS
+from simrun.base.errors import CannotWrite
 
 
 class Tables(HTMLParser):

@@ -13,20 +13,20 @@ import pytest
 from PIL import Image
 
 import simrun
+from simrun.base.errors import BadInput, CannotWrite
 from simrun.cli import main
-from simrun.errors import BadInput, CannotWrite
-from simrun.pictures.captions import Caption
-from simrun.pictures.colours import ink, palette
-from simrun.pictures.films import kinds_of, write_films
-from simrun.pictures.inset import turn_called
-from simrun.pictures.labels import overlap
-from simrun.pictures.painter import Painter
-from simrun.pictures.pair import Pair, Told, plan_words
-from simrun.pictures.plates import Plate
-from simrun.pictures.script import deciding_cut
-from simrun.pictures.sheet import chosen
-from simrun.pictures.stamps import look, stamp
-from simrun.pictures.view import View
+from simrun.pictures.film.films import kinds_of, write_films
+from simrun.pictures.film.inset import turn_called
+from simrun.pictures.film.painter import Painter
+from simrun.pictures.film.pair import Pair, Told, plan_words
+from simrun.pictures.film.sheet import chosen
+from simrun.pictures.ink.colours import ink, palette
+from simrun.pictures.ink.stamps import look, stamp
+from simrun.pictures.ink.view import View
+from simrun.pictures.map.labels import overlap
+from simrun.pictures.map.plates import Plate
+from simrun.pictures.story.captions import Caption
+from simrun.pictures.story.script import deciding_cut
 from simrun.scenario.scenario import Scenario
 from simrun.state.recording import Recording
 

@@ -10,11 +10,11 @@ import pytest
 from PIL import Image
 
 import simrun
-from simrun.errors import BadInput
-from simrun.pictures.colours import INKS, ink, palette
-from simrun.pictures.painter import Painter
-from simrun.pictures.stills import still
-from simrun.pictures.view import AFTER_S, LONGER_S, View
+from simrun.base.errors import BadInput
+from simrun.pictures.film.painter import Painter
+from simrun.pictures.film.stills import still
+from simrun.pictures.ink.colours import INKS, ink, palette
+from simrun.pictures.ink.view import AFTER_S, LONGER_S, View
 from simrun.state.recording import Recording
 from tests.helpers.recordings import shipped
 

@@ -11,8 +11,8 @@ import pandas as pd
 import pytest
 
 from simrun.cli import main
-from simrun.measure.pages import CAUTION
-from simrun.study.store import Store
+from simrun.pages.text import CAUTION
+from simrun.trials.store import Store
 
 TOP = Path(__file__).parents[2]
 DUAL = str(TOP / "scenarios" / "dual_meet.toml")

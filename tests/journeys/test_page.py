@@ -11,11 +11,11 @@ import pytest
 from playwright.sync_api import Browser, Page, sync_playwright
 
 from simrun.cli import main
-from simrun.pictures.page import write_page
-from simrun.race.run import run_race
+from simrun.engine.run import run_race
+from simrun.pictures.replay.replay_page import write_page
 from simrun.scenario.reader import read
-from simrun.state.files import load, save
 from simrun.state.recording import Recording
+from simrun.state.recording_file import load, save
 
 TOP = Path(__file__).parents[2]
 CHROMIUM = "/usr/bin/chromium"

@@ -17,7 +17,7 @@ import pandas as pd
 import pytest
 
 from simrun.cli.one_race import write_tables
-from simrun.state.files import load
+from simrun.state.recording_file import load
 from tests.helpers.engine import prepare_engine
 from tests.helpers.processes import hear_ctrl_c
 

@@ -15,13 +15,13 @@ from pathlib import Path
 
 import pytest
 
-from simrun.errors import BadInput, CannotSimulate
+from simrun.base.errors import BadInput, CannotSimulate
 from simrun.scenario.reader import read
-from simrun.study import workers as workers_module
-from simrun.study.carry_out import carry_out
-from simrun.study.plan import Plan
-from simrun.study.store import Store
-from simrun.study.workers import executor_for
+from simrun.trials import workers as workers_module
+from simrun.trials.carry_out import carry_out
+from simrun.trials.plan import Plan
+from simrun.trials.store import Store
+from simrun.trials.workers import executor_for
 from tests.helpers.processes import hear_ctrl_c
 from tests.helpers.study_files import laid_down
 
@@ -32,10 +32,10 @@ SEEDS = 40
 STUDY = f"""
 import sys
 import time
-from simrun.errors import SimrunError
+from simrun.base.errors import SimrunError
 from simrun.scenario.reader import read
-from simrun.study.carry_out import carry_out
-from simrun.study.plan import Plan
+from simrun.trials.carry_out import carry_out
+from simrun.trials.plan import Plan
 day = read({DUAL!r}).changed({{"clock.limit": 30}})
 plan = Plan({{"as told": day, "wide": day.changed({{"field.opening": 0.2}})}},
             tuple(range(1, int(sys.argv[2]) + 1)))
@@ -259,7 +259,7 @@ def test_an_error_in_one_race_keeps_the_others(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """The race that cannot be run is told in one line; those done before are kept."""
-    from simrun.study import races
+    from simrun.trials import races
 
     run = races.race_outcome
     lock = threading.Lock()
@@ -271,7 +271,7 @@ def test_an_error_in_one_race_keeps_the_others(
         return run(scenario, seed, watched)  # type: ignore[arg-type]
 
     monkeypatch.setattr(races, "race_outcome", refuse_five)
-    monkeypatch.setattr("simrun.study.carry_out.MOST_IN_GROUP", 1)
+    monkeypatch.setattr("simrun.trials.carry_out.MOST_IN_GROUP", 1)
     with pytest.raises(CannotSimulate, match="seed 5: too dense"), ThreadPoolExecutor(1) as one:
         carry_out(plan_of(8), tmp_path / "study.db", executor=one, workers=1)
     assert content(tmp_path / "study.db")[1] >= 8

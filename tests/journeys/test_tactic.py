@@ -11,7 +11,7 @@ import pytest
 
 from simrun.cli import main
 from simrun.scenario.reader import read
-from simrun.study.store import Store
+from simrun.trials.store import Store
 
 TOP = Path(__file__).parents[2]
 DUAL = TOP / "scenarios" / "dual_meet.toml"
@@ -77,7 +77,7 @@ def test_a_hostile_name_stays_text(tmp_path: Path) -> None:
     day = read(DUAL).changed(
         {"teams.Millbrook.people": [{"name": "<img src=x onerror=alert(1)>"}, {"name": "=1+1"}]}
     )
-    from simrun.study.tactic import Budget, run_tactic
+    from simrun.answers.tactic.run import Budget, run_tactic
 
     run_tactic(day, tmp_path, None, Budget(1, (5,)), until_m=130, workers=1)
     for page in ("tactic.html", "team.html"):

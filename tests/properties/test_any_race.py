@@ -14,11 +14,11 @@ import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
+from simrun.base.errors import BadInput
 from simrun.course.strip import EdgeKind
-from simrun.errors import BadInput
+from simrun.engine.kernel.locate import across_m
+from simrun.engine.run import Race, field_of, run_race
 from simrun.measure.loss import time_lost
-from simrun.race.locate import across_m
-from simrun.race.run import Race, field_of, run_race
 from simrun.scenario.assemble import assemble
 from simrun.scenario.scenario import Scenario
 from simrun.sources import figure

@@ -9,12 +9,12 @@ import numpy as np
 from hypothesis import event, given, settings
 from hypothesis import strategies as st
 
-from simrun.course.drawn import DrawnCourse, DrawnMark, read_drawing
-from simrun.course.drawn_text import to_geojson
-from simrun.course.ribbon import crossed_cell
+from simrun.base.errors import BadInput
+from simrun.course.drawing.drawn import DrawnCourse, DrawnMark, read_drawing
+from simrun.course.drawing.drawn_text import to_geojson
+from simrun.course.drawing.ribbon import crossed_cell
 from simrun.course.source import Drawing
 from simrun.course.strip import Place
-from simrun.errors import BadInput
 
 POINT_TOLERANCE_M = 0.002
 LENGTH_SHARE = 0.001

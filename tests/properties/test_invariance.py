@@ -10,11 +10,11 @@ import numpy as np
 import pytest
 
 from simrun.course.strip import Place
-from simrun.race.field import stand_m
-from simrun.race.run import Race
+from simrun.engine.field import stand_m
+from simrun.engine.run import Race
 from simrun.runners.roster import Roster
 from simrun.scenario.reader import read
-from simrun.tactics.lines import own_margins
+from simrun.tactics.margins import own_margins
 from tests.helpers.worlds import CRUSH, SHARP_TURN, field_race, mirrored, scenario_of
 
 SHIPPED = Path(__file__).parents[2] / "scenarios"

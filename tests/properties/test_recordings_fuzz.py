@@ -11,10 +11,10 @@ from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
 import simrun
+from simrun.base.errors import BadRecording
 from simrun.cli.one_race import write_tables
-from simrun.errors import BadRecording
-from simrun.pictures.page import write_page
-from simrun.state.files import load, save
+from simrun.pictures.replay.replay_page import write_page
+from simrun.state.recording_file import load, save
 from tests.helpers.scenario_text import ENTRIES, SMALL
 from tests.helpers.spoiling import WORDS, packed, spoil_array, unpacked
 

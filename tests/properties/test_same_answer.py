@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 
 import simrun
-from simrun.race.run import field_of
+from simrun.engine.run import field_of
 from simrun.scenario.reader import read
 from simrun.state.recording import Recording
 from tests.helpers.worlds import SHARP_TURN, field_race, scenario_of

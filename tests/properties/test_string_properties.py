@@ -11,7 +11,7 @@ from hypothesis import strategies as st
 from scipy.optimize import minimize
 
 from simrun.course.build import build_strip
-from simrun.course.lines import Line, line_through, plain_margins, shortest_line, trace
+from simrun.course.route import Line, line_through, plain_margins, shortest_line, trace
 from simrun.course.source import CourseSource, Piece
 from simrun.course.string import cuts_of
 from simrun.course.strip import MEASURING_MARGIN_M, Side, Strip

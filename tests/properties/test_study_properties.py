@@ -10,9 +10,9 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 from hypothesis.extra.numpy import arrays
 
-from simrun.study.races import Outcome, packed, unpacked
-from simrun.study.statistics import estimate, holm, paired
-from simrun.study.store import Store
+from simrun.trials.races import Outcome, packed, unpacked
+from simrun.trials.statistics import estimate, holm, paired
+from simrun.trials.store import Store
 from tests.helpers.study_files import laid_down
 
 TIMES = ("crossing_s", "alone_s", "shortest_s", "best_s")

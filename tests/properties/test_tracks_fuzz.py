@@ -7,10 +7,10 @@ import json
 from hypothesis import event, given, settings
 from hypothesis import strategies as st
 
-from simrun.course.track_drawing import drawing_of
-from simrun.course.track_tidy import trail_of
-from simrun.course.tracks import read_tracks
-from simrun.errors import BadInput
+from simrun.base.errors import BadInput
+from simrun.course.tracks.track_drawing import drawing_of
+from simrun.course.tracks.track_file import read_tracks
+from simrun.course.tracks.track_tidy import trail_of
 
 
 def only_bad_input(data: bytes) -> None:

@@ -12,12 +12,12 @@ from hypothesis import strategies as st
 
 import simrun
 from simrun.course.build import build_strip
-from simrun.course.drawn_frame import Frame
+from simrun.course.drawing.drawn_frame import Frame
 from simrun.course.source import CourseSource, Drawing
 from simrun.course.strip import Strip
-from simrun.course.track_drawing import drawing_of, to_gpx
-from simrun.course.track_tidy import along_m, trail_of
-from simrun.course.tracks import read_tracks
+from simrun.course.tracks.track_drawing import drawing_of, to_gpx
+from simrun.course.tracks.track_file import read_tracks
+from simrun.course.tracks.track_tidy import along_m, trail_of
 
 TOP = Path(__file__).parents[2]
 SHARE = 0.001

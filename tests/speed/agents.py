@@ -19,9 +19,9 @@ import mesa
 import numpy as np
 from mesa.space import ContinuousSpace
 
-from simrun.race import look, step, touch
-from simrun.race.neighbours import CLOSE_M, stays
-from simrun.race.walls import hold_inside
+from simrun.engine.kernel import look, step, touch
+from simrun.engine.kernel.neighbours import CLOSE_M, stays
+from simrun.engine.kernel.walls import hold_inside
 from simrun.state.arrays import BODY
 
 FAR_M = 1e5

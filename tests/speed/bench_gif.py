@@ -21,7 +21,7 @@ ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT))
 
 import simrun  # noqa: E402
-from simrun.pictures.painter import Painter  # noqa: E402
+from simrun.pictures.film.painter import Painter  # noqa: E402
 from simrun.state.recording import Recording  # noqa: E402
 
 PLAIN_FRAMES = 30

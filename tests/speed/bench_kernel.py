@@ -25,10 +25,10 @@ from scipy.spatial import cKDTree
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 import simrun
-from simrun.compiled import watched
+from simrun.base.compiled import watched
+from simrun.engine.kernel.look import LOOK_ASIDE_M, LOOK_M, follow, free_along
+from simrun.engine.run import Race, field_of, run_race
 from simrun.laws.settings import Settings
-from simrun.race.look import LOOK_ASIDE_M, LOOK_M, follow, free_along
-from simrun.race.run import Race, field_of, run_race
 from simrun.scenario.scenario import Scenario
 from simrun.state.arrays import NEAR
 from tests.helpers.worlds import SHARP_TURN, scenario_of

@@ -17,8 +17,8 @@ sys.path.insert(0, str(ROOT))
 
 import simrun  # noqa: E402
 from simrun.scenario.scenario import Scenario  # noqa: E402
-from simrun.study.carry_out import carry_out  # noqa: E402
-from simrun.study.plan import Plan  # noqa: E402
+from simrun.trials.carry_out import carry_out  # noqa: E402
+from simrun.trials.plan import Plan  # noqa: E402
 from tests.helpers.worlds import SHARP_TURN, scenario_of  # noqa: E402
 
 TARGET_MB = 60.0

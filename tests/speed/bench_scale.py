@@ -26,9 +26,9 @@ ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT))
 
 import simrun  # noqa: E402
-from simrun.race.look import LOOK_M  # noqa: E402
-from simrun.race.neighbours import sort_bodies  # noqa: E402
-from simrun.race.run import Race  # noqa: E402
+from simrun.engine.kernel.look import LOOK_M  # noqa: E402
+from simrun.engine.kernel.neighbours import sort_bodies  # noqa: E402
+from simrun.engine.run import Race  # noqa: E402
 from simrun.tactics.aim import toward  # noqa: E402
 from tests.speed import pairs  # noqa: E402
 from tests.speed.crowds import DENSITIES, crowd, per_m2  # noqa: E402

@@ -19,7 +19,7 @@ HELP_TARGET_S, TICK_TARGET_S = 0.3, 2.0
 
 TICK = """
 import sys
-from simrun.race import run
+from simrun.engine import run
 
 steps = run.run_steps
 def first_tick(*given):

@@ -11,8 +11,14 @@ from collections.abc import Callable
 
 import numpy as np
 
-from simrun.race.run import Race
-from simrun.study.experiments_arena import block_m, crowd_of, crowd_race, ground, straight
+from simrun.answers.evidence.experiments.arena import (
+    block_m,
+    crowd_of,
+    crowd_race,
+    ground,
+    straight,
+)
+from simrun.engine.run import Race
 
 WIDTH_M = 20.0
 RUN_UP_M = 300.0

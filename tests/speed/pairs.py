@@ -14,11 +14,11 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.spatial import cKDTree
 
+from simrun.engine.kernel.look import BEHIND_M, EDGE_ROOM_M, LOOK_ASIDE_M, LOOK_M
+from simrun.engine.kernel.neighbours import CLOSE_M
+from simrun.engine.kernel.step import LEAST_TURNING_SPEED_M_S, SET_OFF_M_S
+from simrun.engine.kernel.touch import TOUCHING_M
 from simrun.laws.contact import GRAIN
-from simrun.race.look import BEHIND_M, EDGE_ROOM_M, LOOK_ASIDE_M, LOOK_M
-from simrun.race.neighbours import CLOSE_M
-from simrun.race.step import LEAST_TURNING_SPEED_M_S, SET_OFF_M_S
-from simrun.race.touch import TOUCHING_M
 
 Array = NDArray[np.float64]
 Columns = dict[str, Array]

@@ -16,8 +16,8 @@ import numba
 ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT))
 
-from simrun.race import look, neighbours, step, touch, walls  # noqa: E402
-from simrun.race.run import Race, field_of  # noqa: E402
+from simrun.engine.kernel import look, neighbours, step, touch, walls
+from simrun.engine.run import Race, field_of  # noqa: E402
 from simrun.scenario.reader import read  # noqa: E402
 from simrun.tactics.aim import toward  # noqa: E402
 from tests.speed.crowds import DENSITIES, crowd, seconds  # noqa: E402

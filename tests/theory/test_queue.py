@@ -5,13 +5,13 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from simrun.sources import figure
-from simrun.study.experiments_queue import (
+from simrun.answers.evidence.experiments.queue import (
     free_straight_m,
     line_arrivals_s,
     queue_delay_s,
     through_s,
 )
+from simrun.sources import figure
 
 
 @pytest.mark.parametrize("capacity", [0.5, 4.0, 16.0])

@@ -8,8 +8,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from simrun.engine.run import Race
 from simrun.laws.settings import Settings, settings_of
-from simrun.race.run import Race
 from tests.helpers.worlds import LANE, file_race, scenario_of
 
 SETTINGS = settings_of("runner")

@@ -7,7 +7,7 @@ import pytest
 
 from simrun.course.approach import APPROACH_CUTS_M, rounded_margins_m, with_approaches
 from simrun.course.build import build_strip
-from simrun.course.lines import plain_margins, trace
+from simrun.course.route import plain_margins, trace
 from simrun.course.source import CourseSource, Piece
 from simrun.course.string import cuts_of
 from simrun.course.strip import Side, Strip

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from simrun.course.strip import Obstacle
-from simrun.race.field import ways_of
+from simrun.engine.field import ways_of
 from simrun.tactics.around import LONGEST_SEEN_M, past_obstacles
 
 AIM = (100.0, 0.0)

@@ -8,10 +8,10 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from simrun.errors import BadInput
-from simrun.scenario.box_sheet import parse_box_sheet
+from simrun.base.errors import BadInput
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
+from simrun.scenario.tables.box_sheet import parse_box_sheet
 
 DUAL = Path(__file__).parents[2] / "scenarios" / "dual_meet.toml"
 SHEET = "Box;Team\n3;Millbrook\n 2 ;Ash Vale\n"

@@ -8,11 +8,11 @@ from typing import Any
 import numpy as np
 import pytest
 
+from simrun.base.errors import BadInput
 from simrun.course.build import BODY_ROOM_M, build_strip, check_cuts
 from simrun.course.source import CourseSource, Piece
 from simrun.course.strip import EdgeKind, Mark, Place, Side, Strip, with_cut_at
 from simrun.course.surface import SURFACES, footing_share
-from simrun.errors import BadInput
 
 FIELD = Piece("straight", "field", 100.0, 20.0)
 TURN = Piece("turn", "elm", side=Side.LEFT, angle_deg=90, inside_radius_m=5)

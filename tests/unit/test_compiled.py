@@ -11,7 +11,7 @@ from pathlib import Path
 import pytest
 
 import simrun
-from simrun import compiled
+from simrun.base import compiled
 from simrun.cli.telling import FIRST_USE
 
 TOP = Path(__file__).parents[2]

@@ -18,7 +18,7 @@ import numba
 import pytest
 
 import simrun
-from simrun import compiled
+from simrun.base import compiled
 
 TOP = Path(__file__).parents[2]
 
@@ -29,7 +29,7 @@ pytestmark = pytest.mark.skipif(
 COMPILE_ONE_LAW = """
 import json, numba
 numba.config.CACHE_DIR = "elsewhere"
-from simrun import compiled
+from simrun.base import compiled
 from simrun.laws.bend import bend_speed_m_s
 with compiled.watched(lambda: print("no kernel")) as compiling:
     bend_speed_m_s(5.0, 10.0, 3.5, 0.375, 9.81)
@@ -228,6 +228,6 @@ def test_the_kernel_is_told_once_and_time_counts_once(monkeypatch: pytest.Monkey
 
 def test_the_kernel_is_called_so() -> None:
     """Told by its name: a kernel of another name would be compiled without a word."""
-    from simrun.race import step
+    from simrun.engine.kernel import step
 
     assert getattr(step, compiled.KERNEL).py_func.__name__ == compiled.KERNEL

@@ -7,12 +7,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from simrun.base.errors import BadInput
 from simrun.course.approach import rounded_margins_m
 from simrun.course.build import build_strip
-from simrun.course.drawn_strip import find_bends, find_throats
+from simrun.course.drawing.drawn_strip import find_bends, find_throats
 from simrun.course.source import CourseSource, Laps, Piece
 from simrun.course.strip import EdgeKind, Mark, Side, with_cut_at
-from simrun.errors import BadInput
 from simrun.scenario.reader import read
 
 SHIPPED = Path(__file__).parents[2] / "scenarios"

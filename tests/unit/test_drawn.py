@@ -9,12 +9,12 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from simrun.course.drawn import DrawnCourse, read_drawing
-from simrun.course.drawn_frame import Frame
-from simrun.course.ribbon import crossed_cell
+from simrun.base.errors import BadInput
+from simrun.course.drawing.drawn import DrawnCourse, read_drawing
+from simrun.course.drawing.drawn_frame import Frame
+from simrun.course.drawing.ribbon import crossed_cell
 from simrun.course.source import Drawing
 from simrun.course.strip import EdgeKind
-from simrun.errors import BadInput
 
 HELPER = Path(__file__).parents[1] / "helpers" / "ostrel_common.py"
 SEA = Frame(-20.5, -35.25, 0.3)

@@ -8,9 +8,10 @@ from typing import Any
 import numpy as np
 import pytest
 
+from simrun.base.errors import BadInput
 from simrun.course.build import build_strip
-from simrun.course.drawn_frame import Frame
-from simrun.course.drawn_strip import (
+from simrun.course.drawing.drawn_frame import Frame
+from simrun.course.drawing.drawn_strip import (
     BEND_WITHIN_M,
     OBSTACLE_BODY_M,
     find_bends,
@@ -19,7 +20,6 @@ from simrun.course.drawn_strip import (
 from simrun.course.pieces import RUN_OUT_M
 from simrun.course.source import CourseSource, Drawing, Piece
 from simrun.course.strip import Mark, Side, Strip
-from simrun.errors import BadInput
 
 SEA = Frame(-20.5, -35.25, 0.3)
 """Somewhere in the open ocean: no real ground."""

@@ -9,21 +9,21 @@ from dataclasses import replace
 import numpy as np
 import pytest
 
-from simrun.measure.pages import CAUTION
-from simrun.pictures.evidence_page import Part, evidence_page
-from simrun.sources import figure
-from simrun.study.check_kinds import Check, against, mean_and_reach, ordering
-from simrun.study.checks import GROUPS, group
-from simrun.study.experiments_arena import block_m, crowd_of, side_by_side
-from simrun.study.experiments_corner import Flip
-from simrun.study.experiments_flow import FlowWidth, closed_corridor, steady_flow_per_s
-from simrun.study.experiments_sensitivity import (
+from simrun.answers.evidence.check_kinds import Check, against, mean_and_reach, ordering
+from simrun.answers.evidence.checks import GROUPS, group
+from simrun.answers.evidence.experiments.arena import block_m, crowd_of, side_by_side
+from simrun.answers.evidence.experiments.corner import Flip
+from simrun.answers.evidence.experiments.flow import FlowWidth, closed_corridor, steady_flow_per_s
+from simrun.answers.evidence.experiments.sensitivity import (
     SETTINGS_OF,
     assumed_inputs,
     fitted,
     told_roster,
     variance_shares,
 )
+from simrun.answers.evidence.page import Part, evidence_page
+from simrun.pages.text import CAUTION
+from simrun.sources import figure
 
 
 def row(**changes: object) -> Check:
@@ -77,7 +77,7 @@ def test_every_row_against_a_figure_has_a_check_as_its_figure() -> None:
     """A figure that the model uses is never held against itself."""
     import inspect
 
-    from simrun.study import check_rows
+    from simrun.answers.evidence import check_rows
 
     keys = set(re.findall(r'"(crowd\.[a-z0-9_]+)"', inspect.getsource(check_rows)))
     assert len(keys) > 15
@@ -183,7 +183,7 @@ def test_shares_of_variance_of_a_known_answer() -> None:
 
 def test_the_inside_share_and_the_pull_reach_the_roster() -> None:
     """Everybody but the told teams follows the share; the told keep what they were told."""
-    from simrun.study.experiments_corner import sharp_turn
+    from simrun.answers.evidence.experiments.corner import sharp_turn
 
     scenario = sharp_turn(24, 0.6)[0]
     values = {f.key: f.value for f in assumed_inputs()}

@@ -14,7 +14,7 @@ import numpy as np
 import pytest
 
 import simrun
-from simrun.errors import BadRecording
+from simrun.base.errors import BadRecording
 from simrun.runners.roster import Roster
 from simrun.state.recording import Recording
 from tests.helpers.recordings import shipped

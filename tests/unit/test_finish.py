@@ -10,11 +10,11 @@ import numpy as np
 import pytest
 
 import simrun
-from simrun.errors import BadInput
+from simrun.answers.finish.run import our_ranges, run_finish, team_ranges
+from simrun.answers.race.finish_words import finish_page
+from simrun.base.errors import BadInput
 from simrun.measure.finish import carried, finish_table, reaches_finish, start_mark, team_table
-from simrun.measure.finish_page import finish_page
-from simrun.study.finish import our_ranges, run_finish, team_ranges
-from simrun.study.races import outcome_of
+from simrun.trials.races import outcome_of
 from tests.helpers.worlds import SHARP_TURN, scenario_of
 
 NAN = float("nan")

@@ -7,8 +7,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from simrun.measure.ground import measure_ground
-from simrun.measure.pages import CAUTION, ground_page
+from simrun.measure.wheel import measure_ground
+from simrun.pages.text import CAUTION, ground_page
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from tests.helpers.worlds import SHARP_TURN, scenario_of

@@ -9,7 +9,6 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from simrun.measure.ground import measure_ground
 from simrun.measure.inspection import (
     Inspection,
     _first_hard_object,
@@ -17,7 +16,8 @@ from simrun.measure.inspection import (
     inspection_text,
     narrow_stretches,
 )
-from simrun.pictures.signs import signs
+from simrun.measure.wheel import measure_ground
+from simrun.pictures.map.signs import signs
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from simrun.sources.guidance import Guidance, guidance, guidance_about

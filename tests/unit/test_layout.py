@@ -6,9 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from simrun.errors import BadInput
-from simrun.scenario.reader import read
-from simrun.study.layout import (
+from simrun.answers.layout.knobs import (
     KNOBS,
     MOST_LAYOUTS,
     NARROWING,
@@ -19,7 +17,9 @@ from simrun.study.layout import (
     ranges_of,
     said,
 )
-from simrun.study.layout_measures import hand_queue_s, rule_straight_m
+from simrun.answers.layout.layout_measures import hand_queue_s, rule_straight_m
+from simrun.base.errors import BadInput
+from simrun.scenario.reader import read
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 MEADOW = read(SCENARIOS / "ferry_meadow.toml")

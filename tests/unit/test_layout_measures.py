@@ -9,10 +9,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from simrun.measure.crowd import CROWD_NAMES, CrowdFigures, as_array
-from simrun.scenario.reader import read
-from simrun.study.layout import layout_of
-from simrun.study.layout_measures import (
+from simrun.answers.layout.knobs import layout_of
+from simrun.answers.layout.layout_measures import (
     LayoutSample,
     between_boxes,
     drawn_share,
@@ -23,7 +21,9 @@ from simrun.study.layout_measures import (
     unfairness_s,
     worst_pair,
 )
-from simrun.study.races import packed, race_outcome, unpacked
+from simrun.measure.crowd import CROWD_NAMES, CrowdFigures, as_array
+from simrun.scenario.reader import read
+from simrun.trials.races import packed, race_outcome, unpacked
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 BOXES, EACH = 10, 7
@@ -135,7 +135,7 @@ def test_crowd_figures_are_kept_behind_the_times() -> None:
     """What is packed comes out again; without a crowd the bytes are as before; a cut blob is refused."""
     from dataclasses import replace
 
-    from simrun.errors import BadRecording
+    from simrun.base.errors import BadRecording
 
     day = read(SCENARIOS / "dual_meet.toml").changed({"clock.limit": 5})
     outcome = race_outcome(day, 1)
@@ -154,7 +154,7 @@ def test_crowd_figures_are_kept_behind_the_times() -> None:
 
 def test_a_crowds_races_are_kept_apart_from_plain_ones() -> None:
     """The same layout raced for boxes has other alone-runs: another digest, and the plain one as it was."""
-    from simrun.study.plan import Plan, digest_of
+    from simrun.trials.plan import Plan, digest_of
 
     day = read(SCENARIOS / "dual_meet.toml")
     plain, crowd = Plan({"a": day}, (1,)), Plan({"a": day}, (1,), crowd=True)

@@ -5,8 +5,8 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from simrun.pictures.boxes import png_of
-from simrun.pictures.layout_maps import Axis, Panel, curves, maps, refined, trade_offs
+from simrun.pictures.charts.box_charts import png_of
+from simrun.pictures.charts.layout_maps import Axis, Panel, curves, maps, refined, trade_offs
 
 ACROSS, UP = Axis("straight, m", (100, 200, 300), 150), Axis("width, m", (4, 8), 6)
 MEAN = np.array([[3.0, 2.0, 1.0], [2.0, 1.0, 0.0]])

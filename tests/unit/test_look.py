@@ -8,8 +8,8 @@ from typing import Any
 import numpy as np
 import pytest
 
+from simrun.engine.kernel.look import step_around
 from simrun.laws.settings import settings_of
-from simrun.race.look import step_around
 from simrun.state.arrays import NEAR
 
 RUNNER = settings_of("runner")

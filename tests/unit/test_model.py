@@ -14,10 +14,10 @@ import mesa
 import numpy as np
 import pytest
 
-from simrun.errors import BadInput
-from simrun.race.held import HeldValues
-from simrun.race.model import RaceModel
-from simrun.race.run import run_race
+from simrun.base.errors import BadInput
+from simrun.engine.held import HeldValues
+from simrun.engine.model import RaceModel
+from simrun.engine.run import run_race
 from simrun.scenario.reader import read
 from simrun.state.recording import Recording
 

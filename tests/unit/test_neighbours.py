@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from simrun.race.look import BEHIND_M, LOOK_ASIDE_M, LOOK_M, gather
-from simrun.race.neighbours import CLOSE_M, close_pairs, sort_bodies
-from simrun.race.run import Race
+from simrun.answers.evidence.experiments.arena import crowd_of, crowd_race, ground, straight
+from simrun.engine.kernel.look import BEHIND_M, LOOK_ASIDE_M, LOOK_M, gather
+from simrun.engine.kernel.neighbours import CLOSE_M, close_pairs, sort_bodies
+from simrun.engine.run import Race
 from simrun.runners.body import LARGEST_DEVIATION, shoulders_m
-from simrun.study.experiments_arena import crowd_of, crowd_race, ground, straight
 
 WIDE_M = 20.0
 CROWDS = [(150, 30.0, seed) for seed in range(5)] + [(8, 3.0, seed) for seed in range(20)]

@@ -9,7 +9,7 @@ from pathlib import Path
 import pytest
 
 import simrun
-from simrun.errors import BadInput
+from simrun.base.errors import BadInput
 from tests.helpers import ostrel_common
 
 TOP = Path(__file__).parents[2]

@@ -11,10 +11,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from simrun.errors import BadInput
-from simrun.pictures.page import page_html
-from simrun.pictures.page_data import packed_cm, page_data, page_text, stations_m
-from simrun.race.run import run_race
+from simrun.base.errors import BadInput
+from simrun.engine.run import run_race
+from simrun.pictures.replay.replay_data import packed_cm, page_data, page_text, stations_m
+from simrun.pictures.replay.replay_page import page_html
 from simrun.scenario.reader import read
 from simrun.state.recording import Recording
 

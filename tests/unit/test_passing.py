@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 import simrun
-from simrun.measure.notes import CHOOSE, GO_OUT, MOVE, SETTLED, SIT, UNTOLD, told
+from simrun.answers.card.words import CHOOSE, GO_OUT, MOVE, SETTLED, SIT, UNTOLD, told
 from simrun.measure.passing import Passing, passing
 from simrun.measure.stretches import Stretch, stretches
 

@@ -7,7 +7,7 @@ import itertools
 import numpy as np
 import pytest
 
-from simrun.pictures.colours import COLOURS, INKS, ink, palette
+from simrun.pictures.ink.colours import COLOURS, INKS, ink, palette
 
 # Linear sRGB as a deuteranope sees it. Viénot, Brettel and Mollon 1999, Color Res. Appl. 24:243; memory
 DEUTERANOPIA = np.array(

@@ -9,9 +9,16 @@ import pytest
 
 from simrun.course.start import StartSpec, build_start_line
 from simrun.course.strip import Strip
-from simrun.pictures.director import GLIDE_S, NEAREST_PX_M, WHOLE_START_S, Scene, Track, direct
-from simrun.pictures.layout import Layout
-from simrun.pictures.moments import Followed
+from simrun.pictures.ink.panels import Layout
+from simrun.pictures.story.director import (
+    GLIDE_S,
+    NEAREST_PX_M,
+    WHOLE_START_S,
+    Scene,
+    Track,
+    direct,
+)
+from simrun.pictures.story.moments import Followed
 from tests.helpers.worlds import SHARP_TURN, mirrored, scenario_of
 
 FRAME_S = 0.1

@@ -11,21 +11,21 @@ import numpy as np
 import pytest
 from PIL import Image
 
+from simrun.base.errors import BadInput
 from simrun.course.strip import EdgeKind, Strip
-from simrun.errors import BadInput
-from simrun.pictures import blocks
-from simrun.pictures.colours import CLEAR, INKS, blends, indexed, ink, nearest, palette
-from simrun.pictures.edges import edge_strokes
-from simrun.pictures.ground import TILE_PX, Ground, Window
-from simrun.pictures.labels import Lettering, overlap
-from simrun.pictures.layout import Layout
-from simrun.pictures.lettering import clipped, lettered, plain, width_px
-from simrun.pictures.moments import START_GRACE_S, Moments, slowed
-from simrun.pictures.names import Group, Names
-from simrun.pictures.signs import FINISH, GATE, Sign, box_signs, numbered, signs
-from simrun.pictures.stamps import BORDER_PX, look, put_runners
-from simrun.pictures.strips import SLOWED_WORDS, Strips, Words
-from simrun.pictures.view import View, clock_words, scale_bar, width_words
+from simrun.pictures.film import blocks
+from simrun.pictures.ink.colours import CLEAR, INKS, blends, indexed, ink, nearest, palette
+from simrun.pictures.ink.lettering import clipped, lettered, plain, width_px
+from simrun.pictures.ink.panels import Layout
+from simrun.pictures.ink.stamps import BORDER_PX, look, put_runners
+from simrun.pictures.ink.strips import SLOWED_WORDS, Strips, Words
+from simrun.pictures.ink.view import View, clock_words, scale_bar, width_words
+from simrun.pictures.map.edges import edge_strokes
+from simrun.pictures.map.labels import Lettering, overlap
+from simrun.pictures.map.name_tags import Group, Names
+from simrun.pictures.map.signs import FINISH, GATE, Sign, box_signs, numbered, signs
+from simrun.pictures.map.terrain import TILE_PX, Ground, Window
+from simrun.pictures.story.moments import START_GRACE_S, Moments, slowed
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from tests.helpers.worlds import SHARP_TURN, scenario_of

@@ -9,10 +9,10 @@ import numpy as np
 import pytest
 
 import simrun
-from simrun.pictures.inset import turn_called
-from simrun.pictures.moments import Followed, followed
-from simrun.pictures.passings import passed_s
-from simrun.pictures.script import (
+from simrun.pictures.film.inset import turn_called
+from simrun.pictures.story.moments import Followed, followed
+from simrun.pictures.story.passings import passed_s
+from simrun.pictures.story.script import (
     APART_S,
     beats,
     deciding_cut,

@@ -8,11 +8,11 @@ from typing import Any
 import numpy as np
 import pytest
 
+from simrun.base.errors import BadInput
 from simrun.course.build import build_strip
 from simrun.course.pieces import MOUTH_M, RUN_OUT_M, edge_kinds, lay_pieces
 from simrun.course.source import CourseSource, Laps, Piece
 from simrun.course.strip import EdgeKind, Mark, Side, Strip
-from simrun.errors import BadInput
 
 FIELD = Piece("straight", "field", 100.0, 20.0)
 

@@ -8,10 +8,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from simrun.errors import BadInput
-from simrun.race.run import Race
+from simrun.base.errors import BadInput
+from simrun.engine.run import Race
 from simrun.scenario.scenario import Scenario
-from simrun.tactics.lines import own_margins
+from simrun.tactics.margins import own_margins
 from tests.helpers.worlds import SHARP_TURN, scenario_of
 
 COLUMNS = ("opening_m", "settle_m", "sit_m", "move_m", "kick_m")

@@ -10,13 +10,13 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
+from simrun.answers.finish.against_results import against_results
+from simrun.base.errors import BadInput
 from simrun.cli import main
-from simrun.errors import BadInput
-from simrun.race.run import run_race
+from simrun.engine.run import run_race
 from simrun.runners.results import parse_results, time_s
 from simrun.scenario.reader import read
-from simrun.study.against_results import against_results
-from simrun.study.races import outcome_of
+from simrun.trials.races import outcome_of
 
 TOP = Path(__file__).parents[2]
 LIST = "Place,Name,Team,Gate,Time\n1,Aro,Elm,0:30.5,1:20\n2,Bil,Ash,31,1:25.25\n,Cor,Ash,,DNF\n"

@@ -7,7 +7,7 @@ import time
 import numpy as np
 import pytest
 
-from simrun.course.ribbon import crossed_cell, join_edges
+from simrun.course.drawing.ribbon import crossed_cell, join_edges
 
 NOTHING_KEPT = (np.zeros(0, dtype=int), np.zeros(0, dtype=int))
 

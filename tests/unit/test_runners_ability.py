@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from simrun.errors import BadInput
+from simrun.base.errors import BadInput
 from simrun.runners.ability import (
     KINDS,
     VARSITY,

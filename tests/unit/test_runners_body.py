@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from simrun.errors import BadInput
+from simrun.base.errors import BadInput
 from simrun.runners.body import BODIES, LARGEST_DEVIATION, draw_radius_m, shoulders_m
 from simrun.runners.streams import stream
 

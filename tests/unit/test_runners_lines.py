@@ -7,8 +7,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from simrun.errors import BadInput
-from simrun.runners.lines import CHOICES, draw_choices, inside_band_m, inside_offset_m
+from simrun.base.errors import BadInput
+from simrun.runners.line_choice import CHOICES, draw_choices, inside_band_m, inside_offset_m
 from simrun.runners.streams import stream
 
 SHARES = {"inside": 0.6, "middle": 0.1, "outside": 0.3}

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from simrun.errors import BadInput
+from simrun.base.errors import BadInput
 from simrun.runners.names import FAMILY, GIVEN, MOST, invented_names
 from simrun.runners.streams import stream
 

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from simrun.errors import BadInput
+from simrun.base.errors import BadInput
 from simrun.runners.reaction import draw_reaction_s, shortest_reaction_s, sound_delay_s
 from simrun.runners.streams import stream
 from simrun.sources import figure

@@ -10,7 +10,7 @@ import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from simrun.errors import BadInput
+from simrun.base.errors import BadInput
 from simrun.runners.seed_time import ALLOWED_TIME, seed_time_s
 from simrun.runners.seed_times import (
     LARGEST_BYTES,

@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from simrun.errors import BadInput
+from simrun.base.errors import BadInput
 from simrun.scenario import Scenario, read
 from tests.helpers.scenario_text import ENTRIES, SMALL, swapped, write_scenario
 

@@ -11,7 +11,7 @@ from typing import Any
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
-from simrun.errors import BadInput
+from simrun.base.errors import BadInput
 from simrun.scenario import Scenario, read
 from simrun.scenario.assemble import assemble
 from tests.helpers.scenario_text import ENTRIES, SMALL, WHOLE

@@ -10,8 +10,8 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from simrun.scenario.lengths import Length, Time, length_m, time_s
-from simrun.scenario.values import RefusedError, plain_number
+from simrun.scenario.tables.lengths import Length, Time, length_m, time_s
+from simrun.scenario.tables.values import RefusedError, plain_number
 
 LENGTHS = [
     (400, 400.0),

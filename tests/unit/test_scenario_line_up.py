@@ -6,7 +6,7 @@ from pathlib import Path
 
 import pytest
 
-from simrun.errors import BadInput, Problem
+from simrun.base.errors import BadInput, Problem
 from simrun.scenario import Team, read
 from tests.helpers.scenario_text import ENTRIES, SMALL, swapped, write_scenario
 

@@ -6,10 +6,10 @@ from pathlib import Path
 
 import pytest
 
+from simrun.base.errors import BadInput
 from simrun.course.strip import EdgeKind, Side
-from simrun.errors import BadInput
 from simrun.scenario import Scenario, read
-from simrun.scenario.ground import course_source, line_on_strip_problems
+from simrun.scenario.built_ground import course_source, line_on_strip_problems
 from tests.helpers.scenario_text import ENTRIES, SMALL, swapped, write_scenario
 
 SHIPPED = Path(__file__).parents[2] / "scenarios"

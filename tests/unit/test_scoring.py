@@ -9,7 +9,7 @@ from typing import Any
 import numpy as np
 import pytest
 
-from simrun.errors import BadInput
+from simrun.base.errors import BadInput
 from simrun.measure.scoring import race_scores, team_scores
 
 

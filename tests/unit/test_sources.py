@@ -9,7 +9,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from simrun.errors import BadInput
+from simrun.base.errors import BadInput
 from simrun.laws.settings import settings_of
 from simrun.sources import Figure, figure, figures, reference, references
 from simrun.sources.library import shared_folder

@@ -9,7 +9,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from simrun.course.lines import trace
+from simrun.course.route import trace
 from simrun.course.string import cuts_of, first_bend, string_path
 
 

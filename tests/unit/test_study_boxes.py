@@ -9,13 +9,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from simrun.errors import BadInput
-from simrun.measure.loss import PARTS, time_lost
-from simrun.pictures import boxes as pictures
-from simrun.race.run import run_race
-from simrun.scenario.reader import read
-from simrun.scenario.scenario import Scenario
-from simrun.study.boxes import (
+from simrun.answers.boxes.page import page_html
+from simrun.answers.boxes.run import (
     EVERY_TEAM,
     Sample,
     best_cell,
@@ -28,8 +23,13 @@ from simrun.study.boxes import (
     shortened,
     until_clear,
 )
-from simrun.study.boxes_page import page_html
-from simrun.study.statistics import NOTHING_SEEN
+from simrun.base.errors import BadInput
+from simrun.engine.run import run_race
+from simrun.measure.loss import PARTS, time_lost
+from simrun.pictures.charts import box_charts as pictures
+from simrun.scenario.reader import read
+from simrun.scenario.scenario import Scenario
+from simrun.trials.statistics import NOTHING_SEEN
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 SEEDS = (3, 1, 2)
@@ -160,7 +160,7 @@ def test_a_box_that_costs_more_is_seen_and_its_neighbours_are_not(ferry: Scenari
 def test_boxes_alike_are_rarely_said_to_differ() -> None:
     """24 boxes without a difference: a claim about any of them in at most one study of twenty."""
     rng, trials, wrong = np.random.default_rng(4), 300, 0
-    from simrun.study.statistics import estimate, holm
+    from simrun.trials.statistics import estimate, holm
 
     for _ in range(trials):
         sample = made_up({}, 8, rng)
@@ -276,7 +276,7 @@ def test_races_end_when_our_box_is_clear(
     dual: Scenario, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
     """Values are those of the races; a planted 30 s is clear at the first of two looks; no box, no answer."""
-    from simrun.study import boxes
+    from simrun.answers.boxes import run as boxes
 
     seeds = tuple(range(1, 21))
     day = dual.changed({"course.checkpoints": [{"name": "well", "at": "70 yd"}]})

@@ -9,11 +9,11 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from simrun.errors import BadInput
+from simrun.base.errors import BadInput
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
-from simrun.study import plan as plan_module
-from simrun.study.plan import Plan, digest_of, engine_digest
+from simrun.trials import plan as plan_module
+from simrun.trials.plan import Plan, digest_of, engine_digest
 
 DUAL = Path(__file__).parents[2] / "scenarios" / "dual_meet.toml"
 

@@ -9,13 +9,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from simrun.errors import BadRecording, CannotSimulate
+from simrun.base.errors import BadRecording, CannotSimulate
+from simrun.engine.run import run_race
 from simrun.measure.loss import time_lost
-from simrun.race.run import run_race
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
-from simrun.study.plan import text_of
-from simrun.study.races import Outcome, packed, race_outcome, run_group, unpacked
+from simrun.trials.plan import text_of
+from simrun.trials.races import Outcome, packed, race_outcome, run_group, unpacked
 
 DUAL = Path(__file__).parents[2] / "scenarios" / "dual_meet.toml"
 
@@ -108,6 +108,6 @@ def test_a_race_that_cannot_be_run_names_its_arm_and_seed(
     def refuse(*_: object, **__: object) -> None:
         raise CannotSimulate("too dense to place")
 
-    monkeypatch.setattr("simrun.study.races.run_race", refuse)
+    monkeypatch.setattr("simrun.trials.races.run_race", refuse)
     with pytest.raises(CannotSimulate, match="seed 7: too dense to place"):
         run_group({"a": text_of(dual)}, (("a", 7),))

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from simrun.study.statistics import (
+from simrun.trials.statistics import (
     NOTHING_SEEN,
     Estimate,
     best_of,

@@ -7,9 +7,9 @@ from itertools import pairwise
 import numpy as np
 import pytest
 
-from simrun.errors import BadInput
-from simrun.study.statistics import estimate
-from simrun.study.stopping import Looks, boundaries, look_until_clear, spent
+from simrun.base.errors import BadInput
+from simrun.trials.statistics import estimate
+from simrun.trials.stopping import Looks, boundaries, look_until_clear, spent
 
 TRIALS = 3000
 

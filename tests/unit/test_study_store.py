@@ -12,10 +12,10 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from simrun.errors import BadRecording, CannotWrite
-from simrun.study import store as store_module
-from simrun.study.races import Outcome, packed
-from simrun.study.store import Store
+from simrun.base.errors import BadRecording, CannotWrite
+from simrun.trials import store as store_module
+from simrun.trials.races import Outcome, packed
+from simrun.trials.store import Store
 from tests.helpers.study_files import laid_down
 
 TOP = Path(__file__).parents[2]
@@ -93,8 +93,8 @@ def test_a_second_study_is_refused_in_one_line(path: Path, monkeypatch: pytest.M
     """While one writes nobody else writes or reads; afterwards anybody may."""
     monkeypatch.setattr(store_module, "WAIT_S", 0.1)
     code = (
-        "import sys; from simrun.study.store import Store; from simrun.errors import SimrunError\n"
-        "import simrun.study.store as s; s.WAIT_S = 0.1\n"
+        "import sys; from simrun.trials.store import Store; from simrun.base.errors import SimrunError\n"
+        "import simrun.trials.store as s; s.WAIT_S = 0.1\n"
         "try:\n    Store(sys.argv[1], writing=True)\nexcept SimrunError as error:\n    print(error)"
     )
     with Store(path, writing=True):
@@ -114,8 +114,8 @@ def test_a_second_study_is_refused_in_one_line(path: Path, monkeypatch: pytest.M
 def test_a_full_disk_is_one_line_and_what_was_kept_stays(path: Path) -> None:
     """The file may not grow past 200 kB: refused in one line, the rows of before are there."""
     code = (
-        "import sys, resource\nfrom simrun.study.store import Store\n"
-        "from simrun.errors import CannotWrite\n"
+        "import sys, resource\nfrom simrun.trials.store import Store\n"
+        "from simrun.base.errors import CannotWrite\n"
         "resource.setrlimit(resource.RLIMIT_FSIZE, (200_000, 200_000))\n"
         "try:\n"
         "    with Store(sys.argv[1], writing=True) as store:\n"

@@ -7,16 +7,16 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from simrun.errors import BadInput
-from simrun.pictures.pair import check_pair
-from simrun.race.run import run_race
+from simrun.answers.tactic.run import Budget, run_tactic
+from simrun.base.errors import BadInput
+from simrun.engine.run import run_race
+from simrun.pictures.film.pair import check_pair
 from simrun.scenario.reader import read
-from simrun.state.files import load
-from simrun.study.plan import Plan
-from simrun.study.races import PLACES, TIMES, Outcome, packed
-from simrun.study.store import Store
-from simrun.study.story import median_pair, record_pair
-from simrun.study.tactic import Budget, run_tactic
+from simrun.state.recording_file import load
+from simrun.trials.plan import Plan
+from simrun.trials.races import PLACES, TIMES, Outcome, packed
+from simrun.trials.store import Store
+from simrun.trials.usual_pair import median_pair, record_pair
 
 DUAL = Path(__file__).parents[2] / "scenarios" / "dual_meet.toml"
 SEEDS = (7, 3, 5, 1, 9)

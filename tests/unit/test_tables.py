@@ -9,8 +9,8 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from simrun.measure.pages import table_text
-from simrun.measure.tables import plain_cell, write_csv
+from simrun.base.csv import plain_cell, write_csv
+from simrun.pages.text import table_text
 
 
 def cells(path: Path) -> list[list[str]]:

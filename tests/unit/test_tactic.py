@@ -8,11 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from simrun.errors import BadInput
-from simrun.race.run import run_race
-from simrun.scenario.reader import read
-from simrun.scenario.scenario import Scenario
-from simrun.study.orders import (
+from simrun.answers.tactic.orders import (
     Order,
     fronts_of,
     the_team,
@@ -20,9 +16,13 @@ from simrun.study.orders import (
     turns_of,
     with_our_people,
 )
-from simrun.study.races import outcome_of
-from simrun.study.tactic import knee
-from simrun.study.tactic_score import borrowed_s, scored
+from simrun.answers.tactic.run import knee
+from simrun.answers.tactic.tactic_score import borrowed_s, scored
+from simrun.base.errors import BadInput
+from simrun.engine.run import run_race
+from simrun.scenario.reader import read
+from simrun.scenario.scenario import Scenario
+from simrun.trials.races import outcome_of
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 
@@ -167,8 +167,8 @@ def test_going_out_harder_is_further_up_at_the_throat(named: Scenario, tmp_path:
 
     Source: common practice, no published source.
     """
-    from simrun.study.statistics import paired
-    from simrun.study.tactic import Bench
+    from simrun.answers.tactic.run import Bench
+    from simrun.trials.statistics import paired
 
     bench = Bench(named, "Millbrook", tmp_path / "races.db", workers=1)
     arms = {o: told(named, "Millbrook", Order(o)) for o in (0.0, 0.3)}

@@ -5,11 +5,11 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from simrun.course.drawn_frame import Frame
-from simrun.course.track_drawing import drawing_of
-from simrun.course.track_tidy import Trail, rounded, smoothed, thinned, trail_of
-from simrun.course.tracks import Part, Tracks
-from simrun.errors import BadInput
+from simrun.base.errors import BadInput
+from simrun.course.drawing.drawn_frame import Frame
+from simrun.course.tracks.track_drawing import drawing_of
+from simrun.course.tracks.track_file import Part, Tracks
+from simrun.course.tracks.track_tidy import Trail, rounded, smoothed, thinned, trail_of
 
 PLACE = Frame(-20.5, -35.25)
 

@@ -12,8 +12,8 @@ from fastkml import KML, Placemark
 from fastkml.geometry import LineString as KmlLine
 from pygeoif.geometry import LineString as Shape
 
-from simrun.course.tracks import Tracks, read_tracks
-from simrun.errors import BadInput
+from simrun.base.errors import BadInput
+from simrun.course.tracks.track_file import Tracks, read_tracks
 
 ROWS = [(-20.5, -35.25, 4.0), (-20.499, -35.2501, 5.5), (-20.498, -35.2489, 7.25)]
 
@@ -123,7 +123,7 @@ def test_what_is_wrong_is_told_in_one_line(data: bytes, said: str) -> None:
 
 
 def test_too_many_points_are_refused(monkeypatch: pytest.MonkeyPatch) -> None:
-    monkeypatch.setattr("simrun.course.tracks.MOST_TRACK_POINTS", 100)
+    monkeypatch.setattr("simrun.course.tracks.track_file.MOST_TRACK_POINTS", 100)
     assert "more than 100 points" in refused(gpx(f"<rte>{points(ROWS, 'rtept') * 50}</rte>"))
 
 

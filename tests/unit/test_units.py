@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import pytest
 
-from simrun.units import (
+from simrun.base.units import (
     METRES_A_FOOT,
     METRES_A_MILE,
     METRES_A_YARD,

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from simrun.course.string import fill_cuts
-from simrun.race.walls import hold_inside, off_line, off_wall
+from simrun.engine.kernel.walls import hold_inside, off_line, off_wall
 from simrun.state.arrays import BODY, CUT
 
 FRICTION = 0.2

@@ -10,8 +10,8 @@ from pathlib import Path
 
 import pytest
 
-from simrun.errors import CannotWrite
-from simrun.writing import ready_folder, write_text, written_beside, written_together
+from simrun.base.errors import CannotWrite
+from simrun.base.writing import ready_folder, write_text, written_beside, written_together
 
 
 def spoiled(target: Path, mishap: BaseException) -> None:

@@ -7,8 +7,8 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from simrun.errors import BadInput
-from simrun.race.run import Race, field_of
+from simrun.base.errors import BadInput
+from simrun.engine.run import Race, field_of
 from simrun.scenario.scenario import Scenario
 from simrun.sources import figure
 from tests.helpers.worlds import field_race, scenario_of

@@ -12,7 +12,7 @@ import pytest
 from scipy import stats
 
 import simrun
-from simrun.race.run import Race
+from simrun.engine.run import Race
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from simrun.state.arrays import metres_a_second

@@ -7,11 +7,11 @@ from functools import cache
 import numpy as np
 import pytest
 
-from simrun.study.check_kinds import Check
-from simrun.study.check_rows import SIDES_CAUSE
-from simrun.study.checks import RUNNERS, WALKERS, group
-from simrun.study.experiments_arena import Crowd
-from simrun.study.experiments_corner import (
+from simrun.answers.evidence.check_kinds import Check
+from simrun.answers.evidence.check_rows import SIDES_CAUSE
+from simrun.answers.evidence.checks import RUNNERS, WALKERS, group
+from simrun.answers.evidence.experiments.arena import Crowd
+from simrun.answers.evidence.experiments.corner import (
     sharp_turn,
     told_difference_s,
     twenty_round_a_corner,

@@ -7,10 +7,10 @@ from functools import cache
 import numpy as np
 import pytest
 
-from simrun.study.check_kinds import Check
-from simrun.study.check_rows import PEAK_CAUSE, WIDE_CAUSE
-from simrun.study.checks import RUNNERS, WALKERS, group
-from simrun.study.experiments_flow import closed_corridor, start_wave
+from simrun.answers.evidence.check_kinds import Check
+from simrun.answers.evidence.check_rows import PEAK_CAUSE, WIDE_CAUSE
+from simrun.answers.evidence.checks import RUNNERS, WALKERS, group
+from simrun.answers.evidence.experiments.flow import closed_corridor, start_wave
 
 
 @cache

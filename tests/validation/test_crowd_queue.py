@@ -8,10 +8,10 @@ from typing import Any
 import numpy as np
 import pytest
 
+from simrun.answers.evidence.check_kinds import Check
+from simrun.answers.evidence.checks import group
+from simrun.answers.evidence.experiments.queue import exchanged_boxes, field_day
 from simrun.sources import figure
-from simrun.study.check_kinds import Check
-from simrun.study.checks import group
-from simrun.study.experiments_queue import exchanged_boxes, field_day
 
 
 @cache

@@ -9,13 +9,13 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from simrun.answers.disturb.run import disturb, figures_of
+from simrun.base.errors import BadInput
 from simrun.cli import main
-from simrun.errors import BadInput
-from simrun.measure.pages import CAUTION
-from simrun.race.down import Down, run_with
-from simrun.race.run import field_of
+from simrun.engine.down import Down, run_with
+from simrun.engine.run import field_of
+from simrun.pages.text import CAUTION
 from simrun.scenario.scenario import Scenario
-from simrun.study.disturbance import disturb, figures_of
 from tests.helpers.worlds import scenario_of
 
 DUAL = Path(__file__).parents[2] / "scenarios" / "dual_meet.toml"
@@ -92,7 +92,7 @@ def test_a_blocked_lane_holds_everybody_who_comes_until_it_is_clear(tmp_path: Pa
 
 def test_a_body_at_the_other_edge_gives_the_mirrored_delays(tmp_path: Path) -> None:
     """The lane is its own mirror image, people are not: over twelve seeds the sides cannot be told apart."""
-    from simrun.study.statistics import paired
+    from simrun.trials.statistics import paired
 
     scenario = lane(tmp_path)
     seeds = tuple(range(1, 13))
@@ -107,7 +107,7 @@ def test_a_longer_stop_holds_up_more(tmp_path: Path) -> None:
 
     common practice
     """
-    from simrun.study.statistics import paired
+    from simrun.trials.statistics import paired
 
     scenario = lane(tmp_path, 3, 3, 1, 1)
     seeds = tuple(range(1, 11))

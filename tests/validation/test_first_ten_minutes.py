@@ -15,7 +15,7 @@ import numpy as np
 from scipy import stats
 
 from simrun.scenario.scenario import Scenario
-from simrun.study.statistics import NOTHING_SEEN, estimate, words
+from simrun.trials.statistics import NOTHING_SEEN, estimate, words
 from tests.helpers.worlds import SHARP_TURN, field_race, scenario_of
 
 SEEDS = range(1, 13)

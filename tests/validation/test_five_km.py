@@ -10,7 +10,7 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from simrun.race.run import field_of
+from simrun.engine.run import field_of
 from simrun.runners.ability import varsity_law
 from simrun.scenario.reader import read
 

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from simrun.course.build import build_strip
-from simrun.course.lines import line_through, shortest_line
+from simrun.course.route import line_through, shortest_line
 from simrun.course.source import CourseSource, Piece
 from simrun.course.start import StartSpec, bow_m, build_start_line, paint_m
 from simrun.course.strip import MEASURING_MARGIN_M, Side, Strip

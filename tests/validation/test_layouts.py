@@ -9,16 +9,16 @@ from typing import Any
 import numpy as np
 import pytest
 
+from simrun.answers.layout.knobs import NARROWING, aim_m, layout_of, present
+from simrun.answers.layout.layout_measures import FLOW, LayoutSample, hand_queue_s, rule_straight_m
 from simrun.course.start import paint_m
+from simrun.engine.field import stand_m
+from simrun.engine.run import Alone, Race, frames_of
 from simrun.measure.crowd import crowd_figures
-from simrun.race.field import stand_m
-from simrun.race.run import Alone, Race, frames_of
 from simrun.sources import figure
 from simrun.state.recording import Recording
-from simrun.study.layout import NARROWING, aim_m, layout_of, present
-from simrun.study.layout_measures import FLOW, LayoutSample, hand_queue_s, rule_straight_m
-from simrun.study.statistics import Estimate, paired
-from simrun.tactics.lines import own_margins
+from simrun.tactics.margins import own_margins
+from simrun.trials.statistics import Estimate, paired
 from tests.helpers.layouts import day_of, raced
 from tests.helpers.worlds import mirrored
 

@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 import simrun
-from simrun.race.run import Race, field_of, recording_of
+from simrun.engine.run import Race, field_of, recording_of
 from tests.helpers import ostrel_common
 
 TOP = Path(__file__).parents[2]

@@ -11,13 +11,13 @@ import numpy as np
 import pytest
 from scipy.integrate import quad
 
+from simrun.engine.run import Race
 from simrun.laws.settings import Settings, settings_of
 from simrun.laws.slope import running_cost_j_kg_m
-from simrun.race.run import Race
-from simrun.runners.engine import critical_speed_m_s
+from simrun.runners.endurance import critical_speed_m_s
 from simrun.scenario.scenario import Scenario
 from simrun.sources import figure
-from simrun.tactics.lines import own_margins
+from simrun.tactics.margins import own_margins
 from tests.helpers.worlds import LANE, file_race, scenario_of
 
 FLAT = """

@@ -1,0 +1,255 @@
+"""What do the races of one layout say? Fairness, the draw's share, the crowd, the hand calculation."""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator
+from dataclasses import dataclass
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simrun.answers.evidence.experiments.queue import free_straight_m, queue_delay_s
+from simrun.answers.layout.knobs import aim_m
+from simrun.measure.crowd import CROWD_NAMES, as_array, first_narrowing_cut, first_narrowing_m
+from simrun.measure.loss import places
+from simrun.scenario.scenario import Scenario
+from simrun.sources import figure
+from simrun.trials.races import Outcome
+from simrun.trials.statistics import Estimate, estimate, half_width
+
+if TYPE_CHECKING:
+    import pandas
+
+Array = NDArray[np.float64]
+
+FLOW = "crowd.runners_flow_per_s_m"
+SPEED_SEEDS = 3
+"""So many fields tell mean and spread of the speeds."""
+
+
+@dataclass(frozen=True)
+class LayoutSample:
+    """The races of one layout: S seeds, N runners, C checkpoints.
+
+    box (S, N). lost_s, place (S, N, C): against the same runner alone from the best box; the place by the
+    time since the own wave's gun. nan for who did not arrive. crowd (S, 8): in the order of CROWD_NAMES.
+    """
+
+    day: Scenario
+    box: NDArray[np.int64]
+    lost_s: Array
+    place: Array
+    crowd: Array
+
+    @property
+    def checkpoints(self) -> tuple[str, ...]:
+        """Their names, in order."""
+        return tuple(mark.name for mark in self.day.strip.checkpoints)
+
+    def at(self, checkpoint: str) -> int:
+        """The number of a checkpoint by its name."""
+        return self.checkpoints.index(checkpoint)
+
+    def crowd_of(self, name: str) -> Array:
+        """One figure of the crowd, race by race, (S,)."""
+        return np.asarray(self.crowd[:, CROWD_NAMES.index(name)])
+
+    def by_box(self, values: Array) -> Array:
+        """Means of the boxes, race by race: (S, N) to (S, B), nan for an empty box."""
+        boxes = np.unique(self.box)
+        here = (self.box[:, :, None] == boxes) & ~np.isnan(values)[:, :, None]
+        total = np.where(here, values[:, :, None], 0.0).sum(axis=1)
+        count = here.sum(axis=1)
+        return np.where(count > 0, total / np.maximum(count, 1), np.nan)
+
+
+def sample_of(day: Scenario, outcomes: list[Outcome]) -> LayoutSample:
+    """What the outcomes of one layout hold, side by side."""
+    waits = [day.start.wave_wait_s(o.box) for o in outcomes]
+    pairs = list(zip(outcomes, waits, strict=True))
+    return LayoutSample(
+        day,
+        np.stack([o.box for o in outcomes]).astype(np.int64),
+        np.stack([o.crossing_s - o.best_s for o in outcomes]),
+        np.stack([places(o.crossing_s - wait[:, None]) for o, wait in pairs]),
+        np.stack([as_array(o.crowd) for o in outcomes if o.crowd]),
+    )
+
+
+def between_boxes(means: Array) -> float:
+    """The variance between boxes that is not chance: (S, B) means of boxes by race; may fall below zero.
+
+    Variance of the boxes' long-run means, less what so few races leave in them by chance. What a race
+    has in common for all boxes is taken away first.
+    Check: tests/unit/test_layout_measures.py (draws with a known answer).
+    """
+    own = means - np.nanmean(means, axis=1, keepdims=True)
+    if len(own) < 2 or own.shape[1] < 2:
+        return float("nan")
+    chance = np.nanmean(np.nanvar(own, axis=0, ddof=1)) / len(own)
+    return float(np.nanvar(np.nanmean(own, axis=0), ddof=1) - chance)
+
+
+def jackknifed(ask: Callable[[Array], float], rows: NDArray) -> Estimate:
+    """A figure of all races with an interval: every race left out once.
+
+    rows (S, ...): one a race. Formula: se^2 = (S - 1) / S sum (x_-i - mean)^2, +- t(S - 1) se.
+    """
+    count, whole = len(rows), ask(rows)
+    if count < 3:
+        return Estimate(whole, -np.inf, np.inf, count, 1.0)
+    without = np.array([ask(np.delete(rows, i, axis=0)) for i in range(count)])
+    error = float(np.sqrt((count - 1) / count * ((without - without.mean()) ** 2).sum()))
+    half = float(half_width(error, count))
+    return Estimate(whole, whole - half, whole + half, count, 1.0)
+
+
+def root(found: Estimate) -> Estimate:
+    """The same as a standard deviation; below nothing is nothing."""
+    low, mean, high = (float(np.sqrt(max(0.0, v))) for v in (found.low, found.mean, found.high))
+    return Estimate(mean, low, high, found.count, found.p_value)
+
+
+def unfairness_s(sample: LayoutSample, checkpoint: str) -> Estimate:
+    """How far apart are the boxes? The standard deviation between boxes of the mean seconds lost."""
+    lost = sample.by_box(sample.lost_s[:, :, sample.at(checkpoint)])
+    return root(jackknifed(between_boxes, lost))
+
+
+def drawn_share(sample: LayoutSample, checkpoint: str) -> Estimate:
+    """Which share of the variance of places does the box alone explain? 0 to 1.
+
+    The draw of teams' abilities is not in it: only what a box keeps from race to race counts.
+    """
+    place = sample.place[:, :, sample.at(checkpoint)]
+    whole = float(np.nanmean(np.nanvar(place, axis=1)))
+    found = jackknifed(between_boxes, sample.by_box(place))
+    low, mean, high = (min(1.0, max(0.0, v / whole)) for v in (found.low, found.mean, found.high))
+    return Estimate(mean, low, high, found.count, found.p_value)
+
+
+@dataclass(frozen=True)
+class WorstPair:
+    """The two boxes furthest apart, picked in the first half of the races, measured in the second."""
+
+    most: int
+    least: int
+    apart_s: Estimate
+
+
+def worst_pair(sample: LayoutSample, checkpoint: str) -> WorstPair:
+    """Which box loses most, which least, and by how much? Who is picked after looking looks worse than it is,
+
+    so the picking races are not the measuring ones.
+    """
+    lost = sample.by_box(sample.lost_s[:, :, sample.at(checkpoint)])
+    boxes, half = np.unique(sample.box), max(1, len(lost) // 2)
+    mean = np.nanmean(lost[:half], axis=0)
+    most, least = int(np.nanargmax(mean)), int(np.nanargmin(mean))
+    apart = lost[half:, most] - lost[half:, least]
+    return WorstPair(int(boxes[most]), int(boxes[least]), estimate(apart))
+
+
+def rule_straight_m(day: Scenario) -> float:
+    """Beyond which straight does the dispersion rule expect no queue? nan without a narrowing.
+
+    L* = N v^2 / (C sigma sqrt(2 pi)), v and sigma of the field's opening speeds, C the published flow of
+    runners times the width. Check: tests/theory/test_queue.py, tests/validation/test_layouts.py.
+    """
+    speeds = np.concatenate([_opening_m_s(day, seed) for seed in range(1, SPEED_SEEDS + 1)])
+    capacity = figure(FLOW).value * first_narrowing_m(day.strip)
+    spread = float(speeds.std())
+    if not spread > 0:
+        return float("inf")
+    return float(free_straight_m(day.runners, float(speeds.mean()), spread, capacity))
+
+
+def _opening_m_s(day: Scenario, seed: int) -> Array:
+    roster = day.roster(seed)
+    return np.asarray(roster.cruise_m_s * (1 + roster.opening))
+
+
+def hand_queue_s(
+    day: Scenario, seeds: range | tuple[int, ...], flow_per_s_m: float | None = None
+) -> Array:
+    """By hand: what would everybody wait at the narrowing, a plain queue of the published flow? (S,) means.
+
+    Everybody goes straight from the own place to its middle at the own opening speed; it lets C = flow
+    times width through a second. Nobody is in anybody's way before.
+    """
+    capacity = (flow_per_s_m or figure(FLOW).value) * first_narrowing_m(day.strip)
+    return np.array([_hand_delays_s(day, seed, capacity).mean() for seed in seeds])
+
+
+def _hand_delays_s(day: Scenario, seed: int, capacity: float) -> Array:
+    from simrun.engine.field import stand_m
+
+    roster = day.roster(seed)
+    stand = stand_m(day.start_line, roster)
+    middle = np.array([aim_m(day), 0.0])
+    way = np.hypot(*(stand - middle).T)
+    wait = day.start.wave_wait_s(roster.box)
+    return queue_delay_s(wait + way / _opening_m_s(day, seed), capacity)
+
+
+def rows_of(sample: LayoutSample, told: dict[str, float]) -> Iterator[dict[str, object]]:
+    """One row a checkpoint: the knobs, fairness and the draw there, and the crowd of the whole race."""
+    crowd = {f"crowd_{key}": value for key, value in _crowd_row(sample).items()}
+    for c, name in enumerate(sample.checkpoints):
+        pair, lost = worst_pair(sample, name), estimate(_race_means(sample.lost_s[:, :, c]))
+        row: dict[str, object] = {**told, "checkpoint": name, "races": len(sample.box)}
+        row |= _three("unfairness_s", unfairness_s(sample, name))
+        row |= _three("drawn_share", drawn_share(sample, name)) | _three("lost_s", lost)
+        row |= {"worst_box": pair.most, "best_box": pair.least} | _three("apart_s", pair.apart_s)
+        row["not_arrived"] = int(np.isnan(sample.lost_s[:, :, c]).sum())
+        yield row | crowd
+
+
+def _race_means(values: Array) -> Array:
+    """Means of the runners who arrived, race by race; nan where nobody did."""
+    arrived = ~np.isnan(values)
+    total = np.where(arrived, values, 0.0).sum(axis=1)
+    return np.where(arrived.any(axis=1), total / np.maximum(arrived.sum(axis=1), 1), np.nan)
+
+
+def _three(name: str, found: Estimate) -> dict[str, object]:
+    return {name: found.mean, f"{name}_low": found.low, f"{name}_high": found.high}
+
+
+def _crowd_row(sample: LayoutSample) -> dict[str, object]:
+    row: dict[str, object] = {}
+    for name in ("slowed_share", "queue_s", "density_per_m2", "flow_per_s_m", "strung_out_s"):
+        row |= _three(name, estimate(sample.crowd_of(name)))
+    density = sample.crowd_of("density_per_m2")
+    row["still_crowded_races"] = int(np.isnan(sample.crowd_of("strung_out_s")).sum())
+    if not np.isnan(density).all():
+        fullest = int(np.nanargmax(density))
+        row |= {"density_highest_per_m2": float(density[fullest])}
+        row |= {name: float(sample.crowd_of(name)[fullest]) for name in CROWD_NAMES[3:5]}
+    narrow = first_narrowing_cut(sample.day.strip) is not None
+    fields = range(1, 1 + SPEED_SEEDS)
+    row["straight_m"] = aim_m(sample.day) if narrow else np.nan
+    row["rule_straight_m"] = rule_straight_m(sample.day) if narrow else np.nan
+    row["hand_queue_s"] = float(hand_queue_s(sample.day, fields).mean()) if narrow else np.nan
+    return row
+
+
+def table_of(samples: list[tuple[dict[str, float], LayoutSample]]) -> pandas.DataFrame:
+    """All layouts, one row a layout and checkpoint."""
+    import pandas as pd
+
+    rows = [{"layout": i + 1, **row} for i, (t, s) in enumerate(samples) for row in rows_of(s, t)]
+    return pd.DataFrame(rows)
+
+
+def fairer_by_s(first: LayoutSample, second: LayoutSample, checkpoint: str) -> Estimate:
+    """By how many seconds lie the boxes of the second layout closer together? The same seeds in both."""
+    lost = [s.by_box(s.lost_s[:, :, s.at(checkpoint)]) for s in (first, second)]
+    split = lost[0].shape[1]
+
+    def saved(rows: Array) -> float:
+        before, after = between_boxes(rows[:, :split]), between_boxes(rows[:, split:])
+        return float(np.sqrt(max(0.0, before)) - np.sqrt(max(0.0, after)))
+
+    return jackknifed(saved, np.concatenate(lost, axis=1))

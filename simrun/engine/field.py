@@ -1,0 +1,100 @@
+"""From roster and scenario to bodies on the line, waiting for the gun."""
+
+from __future__ import annotations
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simrun.course.start import StartLine
+from simrun.course.string import cuts_of
+from simrun.course.strip import Obstacle, Strip
+from simrun.engine.kernel.locate import cell_near
+from simrun.laws.settings import Settings
+from simrun.runners.roster import Roster
+from simrun.sources import figure
+from simrun.state.arrays import BODY, GONE, NEAR, ROW_SQUARES, SEEN, Records, Scratch, Tape, Ways
+
+Array = NDArray[np.float64]
+
+NEAR_ROOM = 256
+"""Room for the neighbours of one runner: more bodies than fit into the look at 6 per square metre."""
+
+PAIRS_A_BODY = 32
+"""Room for pairs that may touch: more than the narrowest bodies, packed and squeezed as allowed, can make."""
+
+PLAN = (
+    *("cruise_m_s", "opening", "opening_m", "sit_m", "move_m", "kick_m"),
+    *("critical_m_s", "reserve_m"),
+)
+"""What a body takes over from the roster as it is."""
+
+
+def stand_m(line: StartLine, roster: Roster) -> Array:
+    """Where every runner stands before the gun, (N, 2)."""
+    key = roster.box * 1000 + roster.row
+    _, group, counts = np.unique(key, return_inverse=True, return_counts=True)
+    return line.stand_m(roster.box, roster.row, roster.file, counts[group])
+
+
+def sound_delay_s(line: StartLine, stand: Array) -> Array:
+    """How long after the gun is it heard where each stands? (N,)"""
+    away = np.hypot(*(stand - line.gun_m).T)
+    return away / figure("sound_m_s").value
+
+
+def bodies_at(stand: Array, wait_s: Array, strip: Strip, roster: Roster) -> Records:
+    """Everybody standing, facing the course; the fixed bodies of obstacles after them. (B,)"""
+    fixed = strip.obstacles_m
+    count = len(stand)
+    bodies = np.zeros(count + len(fixed), dtype=BODY).view(np.recarray)
+    bodies["x"], bodies["y"] = np.vstack([stand, fixed[:, :2]]).T
+    bodies["radius_m"] = np.concatenate([roster.radius_m, fixed[:, 2]])
+    bodies["heading_x"] = 1.0
+    bodies["fixed"][count:] = 1
+    for name in PLAN:
+        bodies[name][:count] = getattr(roster, name)
+    bodies["settle_m"][:count] = np.maximum(roster.settle_m, 1e-9)
+    bodies["full_m"][:count], bodies["finish_m"] = roster.reserve_m, strip.length_m
+    bodies["wait_s"][:count] = wait_s
+    cuts = cuts_of(strip.left_m, strip.right_m)
+    bodies["cell"][:count] = [cell_near(cuts, 0, float(x), float(y)) for x, y in stand]
+    return bodies
+
+
+def ways_of(roster: Roster, margins: tuple[Array, Array], obstacles: tuple[Obstacle, ...]) -> Ways:
+    """What each was given for the race: wander of the pace, margins of the way; and what is run around."""
+    corners = [np.zeros((0, 2)), *(thing.hull_m for thing in obstacles)]
+    sides = [(thing.open_left, thing.open_right) for thing in obstacles]
+    return Ways(
+        wander=np.ascontiguousarray(roster.wander, dtype=float),
+        margin_left=np.ascontiguousarray(margins[0]),
+        margin_right=np.ascontiguousarray(margins[1]),
+        hull_m=np.vstack(corners),
+        hull_begins=np.cumsum([len(part) for part in corners]),
+        hull_open=np.array(sides, dtype=np.int64).reshape(-1, 2),
+    )
+
+
+def scratch_for(count: int, settings: Settings) -> Scratch:
+    """Working room for so many bodies."""
+    buckets = 1 << int(np.ceil(np.log2(max(16, 2 * count))))
+    return Scratch(
+        begins=np.zeros(buckets + ROW_SQUARES + 1, dtype=np.int64),
+        seen=np.zeros(2 * count, dtype=SEEN).view(np.recarray),
+        hits=np.zeros(2 * count + 1, dtype=np.int64),
+        pairs=np.zeros((PAIRS_A_BODY * count, 2), dtype=np.int64),
+        near=np.zeros(NEAR_ROOM, dtype=NEAR).view(np.recarray),
+        worth=np.zeros(2 * settings.tracks_a_side + 1),
+    )
+
+
+def tape_for(runners: int, frames: int, checkpoints: int) -> Tape:
+    """Blank tape: nan until something is written."""
+    return Tape(
+        position=np.full((frames, runners, 2), np.nan, dtype=np.float32),
+        speed_cm_s=np.full((frames, runners), GONE, dtype=np.int16),
+        wished_cm_s=np.full((frames, runners), GONE, dtype=np.int16),
+        crossing_s=np.full((runners, checkpoints), np.nan),
+        reserve_m=np.full((runners, checkpoints), np.nan),
+        overlap=np.zeros(1),
+    )

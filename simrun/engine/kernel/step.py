@@ -1,0 +1,271 @@
+"""The one kernel: everybody looks at the same moment, then everybody moves.
+
+It composes the laws and tactics, allocates nothing, and gives the same bits for the same seed whatever
+the order of the runners.
+"""
+
+from __future__ import annotations
+
+import math
+from typing import Any
+
+from simrun.base.compiled import compiled
+from simrun.engine.kernel.locate import beyond_m
+from simrun.engine.kernel.look import (
+    chosen_offset_m,
+    follow,
+    free_along,
+    gather,
+    step_around,
+    wake_share,
+    wished_speed_m_s,
+)
+from simrun.engine.kernel.neighbours import close_pairs, sort_bodies
+from simrun.engine.kernel.touch import largest_overlap, lose_approach, part_bodies
+from simrun.engine.kernel.walls import hold_inside
+from simrun.laws.grip import shared_grip
+from simrun.laws.reserve import effort_m_s, reserve_after_m
+from simrun.laws.set_off import wait_after_step_s
+from simrun.state.arrays import GONE
+from simrun.tactics.aim import aim_on_string, toward
+from simrun.tactics.around import past_obstacles
+
+LOOK_UP_S = 0.2
+"""Everybody looks up for the way ahead and for a gap five times a second, whatever the step, and
+watches the others all the time."""
+
+SET_OFF_M_S = 0.5
+"""Who has once been this fast has set off: a queue later on is shuffled through, not started anew."""
+LEAST_TURNING_SPEED_M_S = 0.5
+WALKING_M_S = 1.0
+"""Who is slower than this (and has set off) steps around somebody who stays where they are."""
+
+
+@compiled
+def run_steps(
+    first: int,
+    steps: int,
+    step_s: float,
+    frame_every: int,
+    alone: int,
+    bodies: Any,
+    ways: Any,
+    ground: Any,
+    settings: Any,
+    tape: Any,
+    scratch: Any,
+) -> int:
+    """Run so many steps; returns how many were run before everybody was gone.
+
+    alone: 1 switches every meeting of bodies off (fixed bodies too). Frames go to the tape every
+    `frame_every` steps; 0 writes none.
+    """
+    for step in range(first, first + steps):
+        if frame_every > 0 and step % frame_every == 0:
+            write_frame(step // frame_every, bodies, tape)
+        if one_step(step, step_s, alone, bodies, ways, ground, settings, tape, scratch) == 0:
+            return step - first + 1
+    return steps
+
+
+@compiled
+def one_step(
+    step: int,
+    step_s: float,
+    alone: int,
+    bodies: Any,
+    ways: Any,
+    ground: Any,
+    settings: Any,
+    tape: Any,
+    scratch: Any,
+) -> int:
+    """One tick of the clock; returns how many are still on the course."""
+    look_up = step % max(1, int(round(LOOK_UP_S / step_s))) == 0
+    total, running, pairs = 0, 0, 0
+    if alone == 0:
+        total = sort_bodies(bodies, ground, scratch.begins, scratch.seen)
+        pairs = close_pairs(scratch.begins, scratch.seen, total, scratch.pairs)
+    for i in range(len(bodies)):
+        if bodies[i].gone == 0 and bodies[i].fixed == 0:
+            running += 1
+            if look_up:
+                look_ahead(i, bodies[i], ways, ground, settings)
+            decide(i, step_s, look_up, total, bodies, ways.wander[i], ground, settings, scratch)
+    for i in range(len(bodies)):
+        if bodies[i].gone == 0 and bodies[i].fixed == 0:
+            spend(bodies[i], step_s, ground, settings)
+            move(bodies[i], step_s)
+            hold_inside(bodies[i], ground, settings.contact_friction)
+    if pairs > 0:
+        lose_approach(bodies, scratch.pairs, pairs, settings.contact_friction)
+        part_bodies(bodies, scratch.pairs, pairs, settings.contact_sweeps, ground)
+    for i in range(len(bodies)):
+        if bodies[i].cell > bodies[i].from_cell and bodies[i].gone == 0:
+            note_crossings(i, bodies[i], step * step_s, step_s, ground, tape)
+    if pairs > 0:
+        left = largest_overlap(bodies, scratch.pairs, pairs)
+        tape.overlap[0] = max(tape.overlap[0], left)
+    return running
+
+
+@compiled
+def look_ahead(i: int, me: Any, ways: Any, ground: Any, settings: Any) -> None:
+    """Find the point of the own way to head for."""
+    reach = max(1.0, settings.aim_ahead_s * me.speed)
+    left, right = ways.margin_left[i], ways.margin_right[i]
+    aim_x, aim_y = aim_on_string(me.x, me.y, me.cell, reach, ground, left, right)
+    me.aim_x, me.aim_y = past_obstacles(me.x, me.y, aim_x, aim_y, ways)
+
+
+@compiled
+def decide(
+    i: int,
+    step_s: float,
+    look_up: bool,
+    total: int,
+    bodies: Any,
+    wander: Any,
+    ground: Any,
+    settings: Any,
+    scratch: Any,
+) -> None:
+    """What does runner `i` do in this step? Accelerations along and aside, and the wait to set off."""
+    me = bodies[i]
+    me.wished_m_s = wished_speed_m_s(me, wander, ground, settings)
+    to_x, to_y = toward(me.x, me.y, me.aim_x, me.aim_y, ground, me.cell)
+    along = free_along(me.speed, me.wished_m_s, settings, step_s)
+    push, gap, me.saved_share = 0.0, 1e9, 0.0
+    if total > 1:
+        near = scratch.near
+        count = gather(i, me, to_x, to_y, ground, scratch)
+        me.saved_share = wake_share(me.speed, count, near, settings)
+        offset = me.kept_m
+        if look_up:
+            offset = chosen_offset_m(me, to_x, to_y, count, ground, near, scratch.worth, settings)
+        to_right = me.heading_x * to_y - me.heading_y * to_x
+        me.kept_m = offset - me.speed * to_right * step_s
+        far = max(2.0, settings.aim_ahead_s * me.speed)
+        long = math.sqrt(far * far + offset * offset)
+        cosine, sine = far / long, offset / long
+        if me.off == 1 and me.speed < WALKING_M_S:
+            cosine, sine = step_around(cosine, sine, offset, to_right, count, near, settings)
+        along, push, gap = follow(
+            me.speed, me.wished_m_s, along, cosine, sine, count, near, settings
+        )
+        # To the right of (to_x, to_y) lies (to_y, -to_x).
+        to_x, to_y = cosine * to_x + sine * to_y, cosine * to_y - sine * to_x
+    me.wait_s = wait_after_step_s(
+        me.wait_s,
+        gap,
+        me.off == 0,
+        settings.first_stride_room_m,
+        settings.restart_reaction_s,
+        step_s,
+    )
+    if me.wait_s > 0.0:
+        me.along, me.aside = -me.speed / step_s, 0.0
+        me.face_x, me.face_y = me.heading_x, me.heading_y
+        return
+    steer(me, to_x, to_y, along, push, step_s, settings)
+
+
+@compiled
+def steer(
+    me: Any, to_x: float, to_y: float, along: float, push: float, step_s: float, settings: Any
+) -> None:
+    """Turn toward (to_x, to_y) and gather or shed speed, within one grip. Right is positive."""
+    # The own heading is left alone until everybody has decided: others still look at it.
+    me.face_x, me.face_y = me.heading_x, me.heading_y
+    if me.speed < LEAST_TURNING_SPEED_M_S:
+        me.face_x, me.face_y = to_x, to_y
+    to_right = math.atan2(me.face_y * to_x - me.face_x * to_y, me.face_x * to_x + me.face_y * to_y)
+    # The heading closes in on the wanted one exponentially, solved exactly over a step.
+    rate = (1.0 - math.exp(-step_s / settings.steer_time_s)) / step_s
+    limit = settings.sideways_limit_m_s2
+    aside = min(limit, max(-limit, me.speed * to_right * rate + push))
+    share = shared_grip(
+        along, aside, settings.acceleration_limit_m_s2, settings.braking_limit_m_s2, limit
+    )
+    me.along, me.aside = share * along, share * aside
+
+
+@compiled
+def spend(me: Any, step_s: float, ground: Any, settings: Any) -> None:
+    """Take from the reserve what this step costs, or give back what it lets recover."""
+    share = ground[me.cell].pace_share
+    mean = max(0.0, me.speed + 0.5 * me.along * step_s)
+    cost = effort_m_s(
+        mean, me.along, share, settings.acceleration_cost_share, settings.gravity_m_s2
+    )
+    steady = mean / share * (1.0 - me.saved_share)
+    me.reserve_m = reserve_after_m(
+        me.reserve_m,
+        me.full_m,
+        cost * (1.0 - me.saved_share),
+        me.critical_m_s,
+        settings.dearer_share * max(0.0, steady - me.cruise_m_s),
+        settings.recovery_rate,
+        step_s,
+    )
+
+
+@compiled
+def move(me: Any, step_s: float) -> None:
+    """Carry out the accelerations of one runner: half of the turn, the way, the other half."""
+    me.from_x, me.from_y, me.from_cell = me.x, me.y, me.cell
+    me.heading_x, me.heading_y = me.face_x, me.face_y
+    before = me.speed
+    after = max(0.0, before + me.along * step_s)
+    mean = 0.5 * (before + after)
+    turn = 0.5 * me.aside * step_s / max(mean, LEAST_TURNING_SPEED_M_S)
+    if turn != 0.0:
+        turn_right(me, turn)
+    me.x += mean * step_s * me.heading_x
+    me.y += mean * step_s * me.heading_y
+    if turn != 0.0:
+        turn_right(me, turn)
+    me.speed = after
+    if after >= SET_OFF_M_S:
+        me.off = 1
+
+
+@compiled
+def turn_right(me: Any, angle: float) -> None:
+    """Turn the heading of one runner to the right."""
+    cosine, sine = math.cos(angle), math.sin(angle)
+    x = cosine * me.heading_x + sine * me.heading_y
+    y = cosine * me.heading_y - sine * me.heading_x
+    length = math.sqrt(x * x + y * y)
+    me.heading_x, me.heading_y = x / length, y / length
+
+
+@compiled
+def note_crossings(i: int, me: Any, t_s: float, step_s: float, ground: Any, tape: Any) -> None:
+    """Write down when runner `i` crossed checkpoints within this step, and with what reserve (that of the
+    step's end); take it off at the end."""
+    for k in range(me.from_cell + 1, me.cell + 1):
+        mark = ground[k].checkpoint
+        if mark < 0 or not math.isnan(tape.crossing_s[i, mark]):
+            continue
+        was = beyond_m(ground, k, me.from_x, me.from_y)
+        now = beyond_m(ground, k, me.x, me.y)
+        part = 1.0 if now - was <= 1e-12 else min(1.0, max(0.0, -was / (now - was)))
+        tape.crossing_s[i, mark] = t_s + part * step_s
+        tape.reserve_m[i, mark] = me.reserve_m
+    if me.cell == len(ground) - 2:
+        me.gone = 1
+
+
+@compiled
+def write_frame(frame: int, bodies: Any, tape: Any) -> None:
+    """Write positions and speeds of this moment to the tape; those who are gone are marked."""
+    if frame >= len(tape.position):
+        return
+    for i in range(tape.position.shape[1]):
+        me = bodies[i]
+        gone = me.gone == 1
+        tape.position[frame, i, 0] = math.nan if gone else me.x
+        tape.position[frame, i, 1] = math.nan if gone else me.y
+        tape.speed_cm_s[frame, i] = GONE if gone else int(round(100.0 * me.speed))
+        tape.wished_cm_s[frame, i] = GONE if gone else int(round(100.0 * me.wished_m_s))

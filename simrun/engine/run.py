@@ -1,0 +1,224 @@
+"""One race from the gun to the last checkpoint, and the same runners alone beside it."""
+
+from __future__ import annotations
+
+from collections.abc import Callable
+from dataclasses import dataclass
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simrun import __version__
+from simrun.engine.field import (
+    bodies_at,
+    scratch_for,
+    sound_delay_s,
+    stand_m,
+    tape_for,
+    ways_of,
+)
+from simrun.engine.ground import ground_of
+from simrun.engine.kernel.step import run_steps
+from simrun.laws.settings import Settings, settings_of
+from simrun.runners.roster import Roster
+from simrun.scenario.scenario import Scenario
+from simrun.state.arrays import Tape
+from simrun.state.recording import Recording
+from simrun.tactics.margins import own_margins, shortest_margins
+
+Array = NDArray[np.float64]
+Progress = Callable[[float], None]
+
+CHUNK_S = 5.0
+"""The race is carried out in pieces of so many seconds, so that it can report and be stopped."""
+
+
+class Race:
+    """One race in progress: the arrays of the moment and the clock. Meant to be stepped from outside.
+
+    alone: everybody runs as if nobody else were there. frames: whether positions are written down.
+    """
+
+    def __init__(
+        self,
+        scenario: Scenario,
+        roster: Roster,
+        stand: Array,
+        margins: tuple[Array, Array],
+        *,
+        alone: bool = False,
+        frames: bool = True,
+        settings: Settings | None = None,
+    ) -> None:
+        self.scenario, self.roster, self.alone = scenario, roster, alone
+        self.settings = settings or settings_of("runner")
+        clock = scenario.clock
+        self.step_s, self.steps_done = clock.step_s, 0
+        self.last_step = round(clock.limit_s / clock.step_s)
+        self.frame_every = round(clock.frame_s / clock.step_s) if frames else 0
+        wait = roster.reaction_s + sound_delay_s(scenario.start_line, stand)
+        self.ground = ground_of(scenario.strip)
+        self.ways = ways_of(roster, margins, scenario.strip.obstacles)
+        self.bodies = bodies_at(stand, wait, scenario.strip, roster)
+        self.scratch = scratch_for(len(self.bodies), self.settings)
+        frame_count = self.last_step // self.frame_every + 1 if frames else 0
+        self.tape: Tape = tape_for(len(roster), frame_count, len(scenario.strip.checkpoints))
+
+    @property
+    def t_s(self) -> float:
+        """Seconds since the gun."""
+        return self.steps_done * self.step_s
+
+    @property
+    def is_over(self) -> bool:
+        """Has everybody crossed the last checkpoint, or has the time limit passed?"""
+        done = not np.isnan(self.tape.crossing_s[:, -1]).any()
+        return done or self.steps_done >= self.last_step
+
+    def advance(self, steps: int) -> None:
+        """Run so many steps, not beyond the limit."""
+        steps = min(steps, self.last_step - self.steps_done)
+        self.steps_done += run_steps(
+            self.steps_done,
+            steps,
+            self.step_s,
+            self.frame_every,
+            int(self.alone),
+            self.bodies,
+            self.ways,
+            self.ground,
+            self.settings,
+            self.tape,
+            self.scratch,
+        )
+
+    def run(self, progress: Progress | None = None) -> Race:
+        """Run to the end; `progress` is told the share of the field's way that is done."""
+        chunk = max(1, round(CHUNK_S / self.step_s))
+        while not self.is_over:
+            self.advance(chunk)
+            if progress:
+                progress(float(np.isfinite(self.tape.crossing_s).mean()))
+        return self
+
+
+def run_race(
+    scenario: Scenario,
+    seed: int = 1,
+    *,
+    progress: Progress | None = None,
+    settings: Settings | None = None,
+    frames: bool = True,
+) -> Recording:
+    """Run one race and the alone-runs that its time lost is measured against.
+
+    The same scenario, seed and version give the same bits. Raises CannotSimulate where the runners
+    cannot be placed. Check: tests/properties/test_same_answer.py.
+    """
+    field = field_of(scenario, seed, settings=settings, frames=frames).run(progress)
+    return recording_of(field, seed)
+
+
+def field_of(scenario: Scenario, seed: int, **options: Any) -> Race:
+    """The whole field of this seed on the line, each with the own way; options as of Race."""
+    roster = scenario.roster(seed)
+    stand = stand_m(scenario.start_line, roster)
+    return Race(scenario, roster, stand, own_margins(scenario.strip, roster), **options)
+
+
+def recording_of(field: Race, seed: int) -> Recording:
+    """What happened in a race, with the alone-runs that its time lost is measured against."""
+    scenario, roster = field.scenario, field.roster
+    own = (field.ways.margin_left, field.ways.margin_right)
+    stand = stand_m(scenario.start_line, roster)
+    return frames_of(field, seed, run_alone(scenario, roster, stand, own, field.settings))
+
+
+def frames_of(field: Race, seed: int, alone: Alone) -> Recording:
+    """What happened in a race whose alone-runs, all or some, were run already."""
+    # A frame is written when its step begins: the moment after the last step has none.
+    kept = -(-field.steps_done // field.frame_every) if field.frame_every else 0
+    return Recording(
+        scenario=field.scenario,
+        seed=seed,
+        version=__version__,
+        roster=field.roster,
+        times_s=np.arange(kept, dtype=float) * field.scenario.clock.frame_s,
+        position_m=field.tape.position[:kept],
+        speed_cm_s=field.tape.speed_cm_s[:kept],
+        wished_cm_s=field.tape.wished_cm_s[:kept],
+        crossing_s=field.tape.crossing_s.copy(),
+        reserve_m=field.tape.reserve_m.copy(),
+        alone_reserve_m=alone.reserve_m,
+        alone_s=alone.alone_s,
+        shortest_s=alone.shortest_s,
+        best_s=alone.best_s,
+        best_box=alone.best_box,
+        peak_overlap=float(field.tape.overlap[0]),
+    )
+
+
+@dataclass(frozen=True)
+class Alone:
+    """Crossing times of the same runners with nobody near, (N, C), what was then left of the reserve on the
+    own line, (N, C), and the best box, (C,)."""
+
+    alone_s: Array
+    reserve_m: Array
+    shortest_s: Array
+    best_s: Array
+    best_box: NDArray[np.int64]
+
+
+def run_alone(
+    scenario: Scenario,
+    roster: Roster,
+    stand: Array,
+    own: tuple[Array, Array],
+    settings: Settings | None = None,
+    boxes: NDArray[np.int64] | None = None,
+) -> Alone:
+    """Run everybody alone: own line, shortest line, and shortest line from the best box.
+
+    The best box of a checkpoint is the one from which a runner alone on the shortest line is there
+    first; `boxes` (C,) where that is known already. The same kernel with meetings switched off, so
+    the step error cancels.
+    """
+    options: dict[str, Any] = {"alone": True, "frames": False, "settings": settings}
+    shortest = shortest_margins(scenario.strip, len(roster))
+    alone = Race(scenario, roster, stand, own, **options).run().tape
+    alone_s = alone.crossing_s
+    shortest_s = Race(scenario, roster, stand, shortest, **options).run().tape.crossing_s
+    boxes = best_boxes(scenario, roster, options) if boxes is None else boxes
+    best_s = best_times(scenario, roster, boxes, options)
+    return Alone(alone_s, alone.reserve_m, shortest_s, best_s, boxes)
+
+
+def best_times(
+    scenario: Scenario, roster: Roster, boxes: NDArray[np.int64], options: dict[str, Any]
+) -> Array:
+    """When is everybody there alone on the shortest line from the best box of each checkpoint? (N, C)"""
+    shortest = shortest_margins(scenario.strip, len(roster))
+    best_s = np.empty((len(roster), len(boxes)))
+    for box in np.unique(boxes):
+        place = np.tile(scenario.start_line.stand_middle_m(int(box)), (len(roster), 1))
+        times = Race(scenario, roster, place, shortest, **options).run().tape.crossing_s
+        best_s[:, boxes == box] = times[:, boxes == box]
+    return best_s
+
+
+def best_boxes(scenario: Scenario, roster: Roster, options: dict[str, Any]) -> NDArray[np.int64]:
+    """From which box is each checkpoint reached first, alone on the shortest line? (C,)
+
+    Equal boxes (on an arc, say) are told apart by who stands nearest to the middle of the line.
+    """
+    count = scenario.start_line.spec.boxes
+    alike = roster.one_runner_as_many(count)
+    stand = np.array([scenario.start_line.stand_middle_m(b + 1) for b in range(count)])
+    margins = shortest_margins(scenario.strip, count)
+    times = Race(scenario, alike, stand, margins, **options).run().tape.crossing_s
+    silence = sound_delay_s(scenario.start_line, stand)
+    from_middle = np.abs(np.arange(count) - (count - 1) / 2)
+    order = np.round(times - silence[:, None], 4) + 1e-7 * from_middle[:, None]
+    return np.nanargmin(np.where(np.isnan(order), np.inf, order), axis=0) + 1

@@ -1,0 +1,173 @@
+"""Two races side by side: the same people, clock and camera, another plan.
+
+Each map shows as ghosts where those followed are in the other race at the same second.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Iterator, Sequence
+from dataclasses import dataclass, field, replace
+from functools import cached_property
+from typing import Any
+
+import numpy as np
+
+from simrun.base.errors import BadInput, Problem
+from simrun.pictures.film.painter import Painter
+from simrun.pictures.ink.colours import Indices, ink
+from simrun.pictures.ink.lettering import plain
+from simrun.pictures.ink.panels import Layout
+from simrun.pictures.ink.strips import Strips, Words
+from simrun.pictures.ink.view import View
+from simrun.pictures.story.moments import followed
+from simrun.pictures.story.script import Beat
+from simrun.state.recording import Recording
+
+UNNAMED = ("name", "about", "units")
+"""What a scenario says about itself is no difference of plan."""
+
+
+class Pair:
+    """Paints any of the drawn moments of two races. Raises BadInput where they are no pair."""
+
+    def __init__(
+        self,
+        left: Recording,
+        right: Recording,
+        view: View | None = None,
+        follow: str | None = None,
+        paper: Layout | None = None,
+    ) -> None:
+        check_pair(left, right, follow)
+        self.view = view or View()
+        paper = paper or Layout(self.view.width_px, self.view.height_px, maps=2)
+        self.left = Painter(left, self.view, follow, right, paper)
+        self.right = Painter(right, self.view, follow, left, paper)
+        self.layout, self.moments, self.pauses = paper, self.left.moments, self.left.pauses
+        self.names = plan_words(left, right)
+
+    @property
+    def beats(self) -> tuple[Beat, ...]:
+        """What is told, with the words of both races."""
+        return self._both(self.left.beats, self.right.beats)
+
+    @property
+    def spare_beats(self) -> tuple[Beat, ...]:
+        """What can be told besides, at round distances."""
+        return self._both(self.left.spare_beats, self.right.spare_beats)
+
+    def _both(self, left: Sequence[Beat], right: Sequence[Beat]) -> tuple[Beat, ...]:
+        (one, other), found = self.names, []
+        for beat, there in zip(left, right, strict=True):
+            place = there.place.rpartition(" in place ")[2]
+            words, more = f"{one}: {beat.place}", f"{other}: in place {place}"
+            found.append(replace(beat, place=words, see=more))
+        return tuple(found)
+
+    def __len__(self) -> int:
+        return len(self.left)
+
+    def held_ms(self, frame: int) -> int:
+        """How long is a frame shown?"""
+        return self.left.held_ms(frame)
+
+    def picture(self, frame: int) -> Indices:
+        """The picture of one drawn moment, palette entries (H, W)."""
+        scale = float(self.left.track.scale_px_m[frame])
+        return self.strips.frame(self.map(frame), float(self.left.moments.t_s[frame]), scale)
+
+    def map(self, frame: int) -> Indices:
+        """Both maps with a bar between them."""
+        maps = [self.left.map(frame), self.right.map(frame)]
+        bar = (self.layout.map_height_px, self.layout.width_px - 2 * self.layout.map_width_px)
+        return np.hstack([maps[0], np.full(bar, ink("text"), dtype=np.uint8), maps[1]])
+
+    @cached_property
+    def strips(self) -> Strips:
+        """What stands above and below the maps."""
+        return Strips(self.layout, self.words())
+
+    def words(self) -> Words:
+        """The texts above and below."""
+        return self.left.words(self.names)
+
+    def start_words(self) -> str:
+        """In which box do those followed stand?"""
+        one, other = self.left.start_words(), self.right.start_words()
+        return one if one == other else f"{one}; {other}"
+
+
+@dataclass(frozen=True)
+class Told:
+    """What is filmed: the race, the one beside it if any, whom the camera follows, what is shown."""
+
+    recording: Recording
+    beside: Recording | None = None
+    follow: str | None = None
+    view: View = field(default_factory=View)
+
+    def show(self, view: View, paper: Layout | None = None) -> Painter | Pair:
+        """The pictures of this view, one race or two."""
+        if self.beside:
+            return Pair(self.recording, self.beside, view, self.follow, paper)
+        return Painter(self.recording, view, self.follow, paper=paper)
+
+
+def check_pair(left: Recording, right: Recording, follow: str | None) -> None:
+    """Raises BadInput, in one line, where two recordings cannot be shown side by side."""
+    if left.seed != right.seed:
+        found = f"a race of seed {right.seed} beside one of seed {left.seed}"
+        raise BadInput(Problem("beside", found, "the same seed is needed: the same people"))
+    if not _same_ground(left, right):
+        allowed = "the same course and start line are needed"
+        raise BadInput(
+            Problem("beside", f"{right.scenario.name!r} is run on other ground", allowed)
+        )
+    if left.roster.name != right.roster.name:
+        found = f"{len(right.roster)} runners, not the {len(left.roster)} of the first race"
+        found = found if len(right.roster) != len(left.roster) else "other runners"
+        raise BadInput(Problem("beside", found, "the same field is needed"))
+    whom = [followed(race, follow).who for race in (left, right)]
+    if not whom[0].any() or not whom[1].any():
+        allowed = "side by side needs a team or a runner to follow"
+        raise BadInput(Problem("follow", "nobody", allowed))
+
+
+def _same_ground(left: Recording, right: Recording) -> bool:
+    one, other = left.strip, right.strip
+    pairs = [(one.left_m, other.left_m), (one.right_m, other.right_m)]
+    pairs.append((left.scenario.start_line.line_m, right.scenario.start_line.line_m))
+    return all(a.shape == b.shape and np.allclose(a, b, atol=0.01) for a, b in pairs)
+
+
+def plan_words(left: Recording, right: Recording) -> tuple[str, str]:
+    """In what do two plans differ? In words for each; their names where nothing was changed."""
+    told = [dict(_flat(race.scenario.document, race.scenario.our_team)) for race in (left, right)]
+    words: dict[tuple[str, str, str], str] = {}
+    for key in {**told[0], **told[1]}:
+        values = tuple(plan.get(key, "as the field") for plan in told)
+        if values[0] != values[1] and key[-1] not in UNNAMED:
+            same = (key[-1], str(values[0]), str(values[1]))
+            # What several people are told alike is said once.
+            words[same] = key[-1] if same in words else " ".join(key)
+    if not words:
+        return plain(left.scenario.name), plain(right.scenario.name)
+    one = ", ".join(f"{word} {value}" for (_, value, _), word in words.items())
+    other = ", ".join(f"{word} {value}" for (_, _, value), word in words.items())
+    return plain(one), plain(other)
+
+
+def _flat(
+    part: Any, ours: str | None, key: tuple[str, ...] = ()
+) -> Iterator[tuple[tuple[str, ...], Any]]:
+    """Every single value of a scenario's tables with the words that lead to it; ours need no name."""
+    if isinstance(part, dict):
+        for word, value in part.items():
+            if not (key and word == "name"):
+                yield from _flat(value, ours, (*key, word))
+    elif isinstance(part, list) and part and isinstance(part[0], dict):
+        for number, value in enumerate(part, 1):
+            name = str(value.get("name", f"{key[-1]} {number}"))
+            yield from _flat(value, ours, () if name == ours else (name,))
+    else:
+        yield key, part

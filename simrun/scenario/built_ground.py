@@ -1,0 +1,149 @@
+"""From what is written about the ground to the Strip and the StartLine."""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator, Mapping, Sequence
+from typing import TYPE_CHECKING
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simrun.base.errors import BadInput, Problem, nearest_word
+from simrun.course.source import CourseSource, Drawing, Laps, Piece
+from simrun.course.start import ROW_OFFSET_M, StartLine, StartSpec, build_start_line
+from simrun.course.strip import EdgeKind, Mark, Side
+from simrun.scenario.tables.schema import CourseTable, EdgesTable, MarkTable, PieceTable, StartTable
+from simrun.scenario.tables.values import shown_key
+from simrun.scenario.teams import Team
+
+if TYPE_CHECKING:
+    from simrun.course.strip import Gate, Strip
+
+BEHIND_ROWS_M = 5.0
+"""Free ground behind the last row."""
+
+EDGES = {"open": EdgeKind.OPEN, "marked": EdgeKind.MARKED, "barrier": EdgeKind.BARRIER}
+SIDES = {"left": Side.LEFT, "right": Side.RIGHT}
+
+
+def start_line(start: StartTable) -> StartLine:
+    """The painted line with its boxes."""
+    spec = StartSpec(
+        width_m=start.width_m,
+        shape=start.shape,
+        aim_m=start.aim_m,
+        box_width_m=start.box_width_m,
+        boxes=start.boxes,
+        front_row=start.front_row,
+        row_gap_m=start.row_gap_m,
+        gun=start.gun,
+    )
+    return build_start_line(spec)
+
+
+def course_source(
+    start: StartTable, course: CourseTable, most_runners: int, attachments: Mapping[str, str]
+) -> CourseSource:
+    """Everything the course is built from; room behind the line for the largest team's rows."""
+    rows = math.ceil(most_runners / start.front_row)
+    laps = course.laps
+    return CourseSource(
+        start_width_m=start.width_m,
+        apron_m=ROW_OFFSET_M + (rows - 1) * start.row_gap_m + BEHIND_ROWS_M,
+        pieces=tuple(_piece(piece) for piece in course.pieces),
+        drawing=_drawing(course, attachments),
+        laps=Laps(laps.first, laps.last, laps.times) if laps else None,
+        checkpoints=_marks(course.checkpoints),
+        landmarks=_marks(course.landmarks),
+        stands=_stands(start, rows) if course.drawn else (),
+    )
+
+
+def _stands(start: StartTable, rows: int) -> tuple[tuple[int, NDArray[np.float64]], ...]:
+    """Every place of so many full rows in every box that is not left empty."""
+    line, abreast = start_line(start), start.front_row
+    row, file = np.divmod(np.arange(rows * abreast), abreast)
+    used = (box.number for box in line.boxes if box.number not in start.empty)
+    ones = np.ones_like(row)
+    return tuple((box, line.stand_m(box * ones, row + 1, file, abreast * ones)) for box in used)
+
+
+def _marks(tables: Sequence[MarkTable]) -> tuple[Mark, ...]:
+    return tuple(Mark(table.name, table.at_m, table.every_lap) for table in tables)
+
+
+def _piece(table: PieceTable) -> Piece:
+    return Piece(
+        kind=table.piece,
+        name=table.name,
+        length_m=table.length_m or 0.0,
+        width_m=table.width_m,
+        side=SIDES.get(table.side or "", Side.NONE),
+        angle_deg=table.angle_deg or 0.0,
+        inside_radius_m=table.inside_radius_m or 0.0,
+        around=table.around,
+        left_edge=EDGES[table.left],
+        right_edge=EDGES[table.right],
+        surface=table.surface,
+        climb_m=table.climb_m,
+        first=table.first or "",
+        last=table.last or "",
+    )
+
+
+def _drawing(course: CourseTable, attachments: Mapping[str, str]) -> Drawing | None:
+    if course.drawn is None:
+        return None
+    edges = course.edges or EdgesTable()
+    text = attachments[course.drawn]
+    left, right = EDGES[edges.left], EDGES[edges.right]
+    widths = tuple((table.at_m, table.width_m) for table in course.widths)
+    return Drawing(text, course.drawn, left, right, course.width_m, widths)
+
+
+def build_ground(source: CourseSource) -> Strip:
+    """The course as a Strip; a drawing's mistakes name the drawing."""
+    from simrun.course.build import build_strip
+
+    try:
+        return build_strip(source)
+    except BadInput as wrong:
+        raise (wrong.in_file(source.drawing.file) if source.drawing else wrong) from None
+
+
+def line_on_strip_problems(start: StartTable, strip: Strip) -> Iterator[Problem]:
+    """The line must not be wider than the course is where it stands."""
+    here = abs(strip.station_m).argmin()
+    width = float(strip.width_m[here])
+    if start.width_m > width + 0.05:
+        allowed = f"at most {width:.1f} m, the width of the course at its start"
+        yield Problem("start.width", f"{start.width_m:g} m", allowed)
+
+
+def turn_problems(keys: Sequence[str], teams: Sequence[Team], strip: Strip) -> Iterator[Problem]:
+    """Every turn that a team names must exist, and an offset must lie on the course there."""
+    turns = [gate for gate in strip.gates if gate.kind == "turn"]
+    by_name: dict[str, list[Gate]] = {}
+    for gate in turns:
+        by_name.setdefault(gate.name, []).append(gate)
+        by_name.setdefault(f"{gate.name}@{gate.lap}", []).append(gate)
+    for key, team in zip(keys, teams, strict=False):
+        for turn, line in team.lines.items():
+            yield from _turn_problem(f"{key}.lines", turn, line, by_name, strip)
+
+
+def _turn_problem(
+    key: str, turn: str, line: str | float, by_name: Mapping[str, list[Gate]], strip: Strip
+) -> Iterator[Problem]:
+    if turn not in by_name:
+        plain = [name for name in by_name if "@" not in name]
+        allowed = "a turn: " + (", ".join(plain) or "the course has none") + "; or name@lap"
+        near = nearest_word(turn, by_name if "@" in turn else plain)
+        yield Problem(f"{key}.{shown_key(turn)}", "unknown turn", allowed, near)
+    elif isinstance(line, float):
+        gates = by_name[turn]
+        widths = [strip.width_m[gate.first_cut : gate.last_cut + 1].min() for gate in gates]
+        if line > min(widths):
+            allowed = f"at most {min(widths):.1f} m, the width of the course there"
+            yield Problem(f"{key}.{shown_key(turn)}", f"{line:g} m off the inside edge", allowed)

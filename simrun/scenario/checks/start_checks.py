@@ -1,0 +1,93 @@
+"""Do the clock, the line, the boxes and the field agree with themselves?"""
+
+from __future__ import annotations
+
+import math
+from collections.abc import Iterator
+
+from simrun.base.errors import Problem
+from simrun.scenario.tables.lengths import TIME_WORDS
+from simrun.scenario.tables.schema import ClockTable, StartTable
+from simrun.scenario.tables.schema_teams import FieldTable
+
+PLACE_M = 0.45
+"""The narrowest place in a front row, about one body (assumed)."""
+
+SUM_OFF = 0.0015
+"""Three shares written to three digits, such as 0.333, may miss 1 by this much; they are scaled."""
+
+TINY = 1e-9
+
+
+def clock_problems(clock: ClockTable) -> Iterator[Problem]:
+    """The frame must be a whole number of steps."""
+    steps = clock.frame_s / clock.step_s
+    if abs(steps - round(steps)) > 1e-6 or round(steps) < 1:
+        allowed = f"a multiple of clock.step_s, {clock.step_s:g}"
+        yield Problem("clock.frame_s", f"{clock.frame_s:g}", allowed)
+
+
+def start_problems(start: StartTable) -> Iterator[Problem]:
+    """The boxes must fit the line, the front row its box, the arc its common point."""
+    if start.boxes * start.box_width_m > start.width_m + TINY:
+        most = math.floor(start.width_m / start.box_width_m + TINY)
+        found = f"{start.boxes} boxes of {start.box_width_m:g} m"
+        allowed = f"at most {most} fit the line of {start.width_m:g} m"
+        yield Problem("start.boxes", found, allowed)
+    if row_is_tight(start):
+        most = math.floor(start.box_width_m / PLACE_M + TINY)
+        allowed = f"at most {most} side by side in {start.box_width_m:g} m, {PLACE_M} m each"
+        yield Problem("start.front_row", f"{start.front_row}", allowed)
+    yield from _arc_problems(start)
+    yield from _empty_problems(start)
+
+
+def row_is_tight(start: StartTable) -> bool:
+    """Are there more runners side by side in a box than it has places?"""
+    return start.box_width_m / start.front_row < PLACE_M - TINY
+
+
+def _arc_problems(start: StartTable) -> Iterator[Problem]:
+    if start.shape == "straight":
+        if start.aim_m is not None:
+            yield Problem("start.aim", f"{start.aim_m:g} m", "only with shape = 'arc'")
+    elif start.aim_m is None:
+        yield Problem("start.aim", "missing", "needed: an arc's distance to its common point")
+    elif start.aim_m <= start.width_m / 2:
+        allowed = f"more than half the line, {start.width_m / 2:g} m"
+        yield Problem("start.aim", f"{start.aim_m:g} m", allowed)
+
+
+def _empty_problems(start: StartTable) -> Iterator[Problem]:
+    for box in start.empty:
+        if box > start.boxes:
+            yield Problem("start.empty", f"box {box}", f"a box from 1 to {start.boxes}")
+    for box in sorted({box for box in start.empty if start.empty.count(box) > 1}):
+        yield Problem("start.empty", f"box {box} twice", "every box once")
+    if len(set(start.empty)) >= start.boxes:
+        yield Problem("start.empty", "every box is left empty", "at least one box to run from")
+
+
+def field_problems(field: FieldTable) -> Iterator[Problem]:
+    """One way of saying how fast the field is, and shares that make a whole."""
+    if abs(field.lines.total - 1) > SUM_OFF:
+        found = f"inside, middle and outside add up to {field.lines.total:g}"
+        yield Problem("field.lines", found, "they must add up to 1")
+    if field.seed_times and field.written_ability:
+        allowed = "either ability or seed_times, not both"
+        yield Problem("field.ability", f"{field.written_ability!r}", allowed)
+    yield from _time_problems(field)
+    if field.teams is not None and (field.fill or field.seed_times):
+        other = "fill" if field.fill else "seed_times"
+        yield Problem("field.teams", f"{field.teams}", f"not together with field.{other}")
+
+
+def _time_problems(field: FieldTable) -> Iterator[Problem]:
+    wants = {"even": ("time",), "normal": ("time", "spread")}.get(field.ability or "", ())
+    for key, value in (("time", field.time_s), ("spread", field.spread_s)):
+        if key in wants and value is None:
+            allowed = f"needed with ability = {field.ability!r}: {TIME_WORDS}"
+            yield Problem(f"field.{key}", "missing", allowed)
+        if key not in wants and value is not None:
+            with_it = "'even' or 'normal'" if key == "time" else "'normal'"
+            yield Problem(f"field.{key}", f"{value:g} s", f"only with ability = {with_it}")

@@ -1,0 +1,172 @@
+"""What may be written about the clock, the line and the ground? One class a table of the file."""
+
+from __future__ import annotations
+
+from typing import Annotated, Any, Literal, get_args
+
+import numpy as np
+from numpy.typing import NDArray
+from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
+
+from simrun.scenario.tables.lengths import Length, Time
+from simrun.scenario.tables.values import Many, Number, OneOf, Text, Whole, flag, long_text
+
+NARROWEST_M, WIDEST_M = 0.6, 300.0
+MOST_BOXES = 100
+MOST_PIECES = 300
+MOST_MARKS = 200
+
+Units = Literal["metric", "us"]
+Shape = Literal["straight", "arc"]
+Draw = Literal["list", "seed"]
+Gun = Literal["left", "middle", "right"]
+Edge = Literal["open", "marked", "barrier"]
+PieceKind = Literal["straight", "narrowing", "turn", "gap", "trail", "again"]
+PieceSide = Literal["left", "right", "both"]
+Surface = Literal["grass", "dirt", "boardwalk", "mud", "sand", "road"]
+
+Name = Annotated[str, BeforeValidator(Text())]
+FileName = Annotated[str, BeforeValidator(Text(longest=200))]
+Flag = Annotated[bool, BeforeValidator(flag)]
+Width = Annotated[float, BeforeValidator(Length(NARROWEST_M, WIDEST_M))]
+EdgeWord = Annotated[Edge, BeforeValidator(OneOf(get_args(Edge)))]
+
+
+class Table(BaseModel):
+    """One table of a scenario file, frozen; an unknown key is a mistake."""
+
+    model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+class HeadTable(Table):
+    """What stands above all tables."""
+
+    name: Name = Field(description="the race's name")
+    about: Annotated[str, BeforeValidator(long_text)] = ""
+    invented: Flag = True
+    units: Annotated[Units, BeforeValidator(OneOf(get_args(Units)))] = "metric"
+
+
+class ClockTable(Table):
+    """For how long is the race run, in what steps, and how often is a frame kept?"""
+
+    limit_s: Annotated[float, BeforeValidator(Time(1, 7200))] = Field(1200.0, alias="limit")
+    step_s: Annotated[float, BeforeValidator(Number(0.01, 0.1))] = 0.05
+    written_frame_s: Annotated[float | None, BeforeValidator(Number(0.01, 5))] = Field(
+        None, alias="frame_s"
+    )
+
+    @property
+    def frame_s(self) -> float:
+        """Seconds between two frames: as written, else the multiple of the step nearest to 0.1."""
+        return self.written_frame_s or self.step_s * max(1, round(0.1 / self.step_s))
+
+
+class StartTable(Table):
+    """The line: how wide, straight or on an arc, its boxes and the places in them."""
+
+    width_m: Width = Field(alias="width", description='the width of the line, such as "60 m"')
+    shape: Annotated[Shape, BeforeValidator(OneOf(get_args(Shape)))] = "straight"
+    aim_m: Annotated[float | None, BeforeValidator(Length(1, 5000))] = Field(None, alias="aim")
+    box_width_m: Annotated[float, BeforeValidator(Length(0.45, 50))] = Field(
+        alias="box_width", description='the width of one box, such as "2.5 m"'
+    )
+    boxes: Annotated[int, BeforeValidator(Whole(1, MOST_BOXES))] = Field(
+        description="how many boxes the line has"
+    )
+    front_row: Annotated[int, BeforeValidator(Whole(1, 12))] = Field(
+        description="how many runners stand side by side in a box"
+    )
+    row_gap_m: Annotated[float, BeforeValidator(Length(0.6, 3))] = Field(1.0, alias="row_gap")
+    empty: Annotated[
+        tuple[Annotated[int, BeforeValidator(Whole(1, MOST_BOXES))], ...],
+        BeforeValidator(Many(MOST_BOXES, "box numbers")),
+    ] = ()
+    box_sheet: FileName | None = None
+    draw: Annotated[Draw, BeforeValidator(OneOf(get_args(Draw)))] = "list"
+    gun: Annotated[Gun, BeforeValidator(OneOf(get_args(Gun)))] = "middle"
+    waves: Annotated[int, BeforeValidator(Whole(1, 6))] = 1
+    wave_gap_s: Annotated[float, BeforeValidator(Time(0, 1800))] = Field(0.0, alias="wave_gap")
+
+    def wave_wait_s(self, box: NDArray[Any]) -> NDArray[np.float64]:
+        """How long after the first gun does the wave of these boxes go? (N,)
+
+        Waves take turns along the line: with two, odd boxes go first and even boxes after the gap.
+        """
+        return np.asarray(((box - 1) % self.waves) * self.wave_gap_s, dtype=np.float64)
+
+
+class PieceTable(Table):
+    """One length of course; which keys belong to which kind is checked in ground_checks."""
+
+    piece: Annotated[PieceKind, BeforeValidator(OneOf(get_args(PieceKind)))] = Field(
+        description="what it is: " + ", ".join(get_args(PieceKind))
+    )
+    name: Annotated[str, BeforeValidator(Text(forbidden="@"))] = ""
+    length_m: Annotated[float | None, BeforeValidator(Length(0.1, 20000))] = Field(
+        None, alias="length"
+    )
+    width_m: Width | None = Field(None, alias="width")
+    side: Annotated[PieceSide | None, BeforeValidator(OneOf(get_args(PieceSide)))] = None
+    angle_deg: Annotated[float | None, BeforeValidator(Number(5, 200))] = Field(None, alias="angle")
+    inside_radius_m: Annotated[float | None, BeforeValidator(Length(0, 1000))] = Field(
+        None, alias="inside_radius"
+    )
+    around: Annotated[str, BeforeValidator(Text())] = ""
+    left: EdgeWord = "marked"
+    right: EdgeWord = "marked"
+    surface: Annotated[Surface, BeforeValidator(OneOf(get_args(Surface)))] = "grass"
+    climb_m: Annotated[float, BeforeValidator(Length(-500, 500))] = Field(0.0, alias="climb")
+    first: Annotated[str | None, BeforeValidator(Text())] = Field(None, alias="from")
+    last: Annotated[str | None, BeforeValidator(Text())] = Field(None, alias="to")
+
+
+class LapsTable(Table):
+    """Which pieces are run more than once?"""
+
+    first: Name = Field(alias="from", description="the name of the lap's first piece")
+    last: Name = Field(alias="to", description="the name of the lap's last piece")
+    times: Annotated[int, BeforeValidator(Whole(1, 30))] = Field(
+        description="how often the lap is run"
+    )
+
+
+class MarkTable(Table):
+    """A checkpoint or a landmark."""
+
+    name: Name = Field(description="what it is called")
+    at_m: Annotated[float, BeforeValidator(Length(0.1, 60000))] = Field(
+        alias="at", description="how far along the measured line it is"
+    )
+    every_lap: Flag = False
+
+
+class WidthTable(Table):
+    """How wide a course drawn as its middle is at one place; even between two of them."""
+
+    at_m: Annotated[float, BeforeValidator(Length(0, 60000))] = Field(
+        alias="at", description="how far along the middle of the drawing it is"
+    )
+    width_m: Width = Field(alias="width", description="how wide the course is there")
+
+
+class EdgesTable(Table):
+    """What stands at the edges of a drawing where the drawing does not say?"""
+
+    left: EdgeWord = "marked"
+    right: EdgeWord = "marked"
+
+
+class CourseTable(Table):
+    """The ground: a drawing, or pieces in order."""
+
+    drawn: FileName | None = None
+    edges: EdgesTable | None = None
+    width_m: Width | None = Field(None, alias="width")
+    widths: Annotated[tuple[WidthTable, ...], BeforeValidator(Many(MOST_MARKS, "widths"))] = ()
+    laps: LapsTable | None = None
+    pieces: Annotated[tuple[PieceTable, ...], BeforeValidator(Many(MOST_PIECES, "pieces"))] = ()
+    checkpoints: Annotated[
+        tuple[MarkTable, ...], BeforeValidator(Many(MOST_MARKS, "checkpoints"))
+    ] = ()
+    landmarks: Annotated[tuple[MarkTable, ...], BeforeValidator(Many(MOST_MARKS, "landmarks"))] = ()

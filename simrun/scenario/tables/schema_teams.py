@@ -1,0 +1,153 @@
+"""What may be written about the field and its teams? One class a table of the file."""
+
+from __future__ import annotations
+
+from typing import Annotated, Literal, get_args
+
+from pydantic import BeforeValidator, Field
+
+from simrun.scenario.tables.lengths import Length, Time, length_m
+from simrun.scenario.tables.schema import MOST_BOXES, FileName, Flag, Name, Table
+from simrun.scenario.tables.values import Many, Number, OneOf, RefusedError, Whole, shown
+
+MOST_RUNNERS = 12
+MOST_ENTRIES = 3000
+
+Ability = Literal["boys varsity 5 km", "girls varsity 5 km", "even", "normal"]
+Body = Literal["men", "women"]
+LineWord = Literal["inside", "middle", "outside"]
+
+Seconds5Km = Annotated[float, BeforeValidator(Time(600, 3600))]
+Opening = Annotated[float, BeforeValidator(Number(0, 0.4))]
+Share = Annotated[float, BeforeValidator(Number(0, 1))]
+Runners = Annotated[int, BeforeValidator(Whole(1, MOST_RUNNERS))]
+LineChoice = Annotated[LineWord, BeforeValidator(OneOf(get_args(LineWord)))]
+
+
+def line_or_offset(value: object) -> str | float:
+    """inside, middle, outside, or how many metres off the inside edge."""
+    if isinstance(value, str) and value in get_args(LineWord):
+        return value
+    try:
+        offset = length_m(value)
+    except RefusedError:
+        offset = -1.0
+    if not 0 <= offset <= 300:
+        raise RefusedError(shown(value), "inside, middle, outside, or metres off the inside edge")
+    return offset
+
+
+def pull_range(value: object) -> tuple[float, float]:
+    """A low and a high number from 0 to 1."""
+    wrong = RefusedError(shown(value), "a low and a high number from 0 to 1, such as [0.3, 1.0]")
+    if not isinstance(value, list) or len(value) != 2:
+        raise wrong
+    try:
+        low, high = (Number(0, 1)(end) for end in value)
+    except RefusedError as end:
+        raise RefusedError(f"{end.found} in the list", wrong.allowed) from None
+    if low > high:
+        raise RefusedError(f"{low:g} before {high:g}", wrong.allowed)
+    return low, high
+
+
+class SharesTable(Table):
+    """Which share of the field takes which line at a turn?"""
+
+    inside: Share = 0.0
+    middle: Share = 0.0
+    outside: Share = 0.0
+
+    @property
+    def total(self) -> float:
+        """What do the three shares add up to?"""
+        return self.inside + self.middle + self.outside
+
+    @property
+    def scaled(self) -> dict[str, float]:
+        """The three shares, so that they add up to one whole."""
+        shares = {"inside": self.inside, "middle": self.middle, "outside": self.outside}
+        return {line: share / self.total for line, share in shares.items()}
+
+
+Begins = Annotated[float | None, BeforeValidator(Length(1, 60000))]
+
+
+class PlanTable(Table):
+    """Where along the measured line does each stage of the race begin? What is not written is left out."""
+
+    settle_m: Begins = Field(None, alias="settle")
+    sit_m: Begins = Field(None, alias="sit")
+    move_m: Begins = Field(None, alias="move")
+    kick_m: Begins = Field(None, alias="kick")
+
+
+class FieldTable(Table):
+    """Everybody in the race, as far as a team or a person does not say otherwise."""
+
+    written_ability: Annotated[Ability | None, BeforeValidator(OneOf(get_args(Ability)))] = Field(
+        None, alias="ability"
+    )
+    time_s: Seconds5Km | None = Field(None, alias="time")
+    spread_s: Annotated[float | None, BeforeValidator(Time(0, 600))] = Field(None, alias="spread")
+    seed_times: FileName | None = None
+    written_body: Annotated[Body | None, BeforeValidator(OneOf(get_args(Body)))] = Field(
+        None, alias="body"
+    )
+    teams: Annotated[int | None, BeforeValidator(Whole(1, MOST_BOXES))] = None
+    fill: Flag = False
+    written_runners: Runners | None = Field(None, alias="runners")
+    opening: Opening = 0.10
+    opening_spread: Annotated[float, BeforeValidator(Number(0, 0.3))] = 0.03
+    opening_for_m: Annotated[float, BeforeValidator(Length(0, 5000))] = Field(
+        200.0, alias="opening_for"
+    )
+    settle_over_m: Annotated[float, BeforeValidator(Length(0, 5000))] = Field(
+        200.0, alias="settle_over"
+    )
+    plan: PlanTable = PlanTable.model_validate({})
+    lines: SharesTable = SharesTable(inside=0.6, middle=0.2, outside=0.2)
+    pull: Annotated[tuple[float, float], BeforeValidator(pull_range)] = (0.3, 1.0)
+
+    @property
+    def ability(self) -> Ability | None:
+        """How fast is the field? None: the entry list says so."""
+        return None if self.seed_times else self.written_ability or "boys varsity 5 km"
+
+    @property
+    def body(self) -> Body:
+        """Whose bodies are they? As written, else as the ability says, else men."""
+        by_ability: Body = "women" if self.ability == "girls varsity 5 km" else "men"
+        return self.written_body or by_ability
+
+    @property
+    def runners(self) -> int:
+        """How many run for a team that does not say so itself?"""
+        return self.written_runners or 7
+
+
+class PersonTable(Table):
+    """One named runner."""
+
+    name: Name = Field(description="the runner's name")
+    time_s: Seconds5Km | None = Field(None, alias="time")
+    opening: Opening | None = None
+    line: LineChoice | None = None
+    row: Annotated[int | None, BeforeValidator(Whole(1, MOST_RUNNERS))] = None
+    plan: PlanTable | None = None
+
+
+class TeamTable(Table):
+    """One team and what it means to do."""
+
+    name: Name = Field(description="the team's name")
+    box: Annotated[int | None, BeforeValidator(Whole(1, MOST_BOXES))] = None
+    ours: Flag = False
+    runners: Runners | None = None
+    opening: Opening | None = None
+    line: LineChoice | None = None
+    lines: dict[str, Annotated[str | float, BeforeValidator(line_or_offset)]] = {}  # noqa: RUF012
+    pull: Share | None = None
+    plan: PlanTable | None = None
+    front: Annotated[tuple[Name, ...], BeforeValidator(Many(MOST_RUNNERS, "people's names"))] = ()
+    people: Annotated[tuple[PersonTable, ...], BeforeValidator(Many(MOST_RUNNERS, "people"))] = ()

@@ -1,0 +1,150 @@
+"""How is a plan carried out? Groups of races, side by side, each kept as soon as it is done."""
+
+from __future__ import annotations
+
+import time
+from collections.abc import Callable, Iterator
+from concurrent.futures import FIRST_COMPLETED, BrokenExecutor, Executor, Future, wait
+from itertools import islice
+from pathlib import Path
+from typing import Any
+
+from simrun.base.compiled import watched
+from simrun.base.errors import CannotSimulate
+from simrun.trials.plan import Plan
+from simrun.trials.races import Outcome, Races, Row, run_group
+from simrun.trials.store import Store
+from simrun.trials.workers import RETRIES, Hired, Pool, cores
+
+Progress = Callable[[float], None]
+
+TASK_S = 0.05
+"""A task should last so long at least: handing it over costs a worker about a millisecond."""
+
+MOST_IN_GROUP = 50
+WAITING_A_WORKER = 3
+"""So many groups a worker are handed over ahead of time; the rest waits, and memory stays flat."""
+
+
+def carry_out(
+    plan: Plan,
+    store: str | Path,
+    *,
+    executor: Executor | None = None,
+    workers: int | None = None,
+    progress: Progress | None = None,
+) -> Path:
+    """Run every race of a plan that the store does not hold yet; gives the store's path.
+
+    May be stopped at any moment (Ctrl-C, a kill, a power cut) and called again: it goes on, and the
+    file ends the same. executor: any of concurrent.futures, a cluster's too; without one, `workers`
+    processes of this machine (as many as it has cores; 1 runs here, in this process). progress is told
+    the share of the plan that is kept. Raises CannotWrite, CannotSimulate, BadRecording.
+    Check: tests/journeys/test_study.py (killed at random moments, the same file).
+    """
+    with Store(store, writing=True) as kept:
+        kept.add_arms(plan.texts)
+        job = _Job(plan, kept, progress)
+        job.warm()
+        count = workers or cores()
+        if executor is not None:
+            job.run_with(Hired(plan, executor), count)
+        elif count == 1:
+            job.run_here(tuple(job.missing))
+        else:
+            job.run_with_pools(count)
+        kept.tidy()
+    return Path(store)
+
+
+def outcomes_of(plan: Plan, arm: str, store: Path) -> Iterator[Outcome]:
+    """The races of one arm, in the order of the plan's seeds however many more the store holds."""
+    wanted = set(plan.seeds)
+    with Store(store) as kept:
+        for seed, outcome in kept.outcomes(plan.digests[arm]):
+            if seed in wanted:
+                yield outcome
+
+
+class _Job:
+    """A plan on its way: what is missing, in the plan's order, and what a race takes."""
+
+    def __init__(self, plan: Plan, store: Store, progress: Progress | None) -> None:
+        self.plan, self.store, self.progress = plan, store, progress
+        had = store.kept()
+        self.missing = dict.fromkeys(race for race in plan.races() if race not in had)
+        self.race_s = 0.0
+
+    def warm(self) -> None:
+        """Run the first missing race here: it compiles, so that no worker has to, and is timed."""
+        if not self.missing:
+            return
+        first = next(iter(self.missing))
+        begun = time.perf_counter()
+        with watched() as compiling:
+            self.run_here((first,))
+        self.race_s = time.perf_counter() - begun - compiling.seconds
+
+    def run_here(self, races: Races) -> None:
+        """One race after the other in this process."""
+        for race in races:
+            self.keep(run_group(self.plan.texts, (race,), self.plan.watched, self.plan.crowd))
+
+    def keep(self, rows: list[Row]) -> None:
+        """Write down what was run, and tell how far we are."""
+        self.store.add_races(rows)
+        for digest, seed, _ in rows:
+            self.missing.pop((digest, seed), None)
+        if self.progress:
+            self.progress(1 - len(self.missing) / len(self.plan))
+
+    def groups(self, workers: int) -> Iterator[Races]:
+        """What is missing, in groups that last long enough and are not too few for the workers."""
+        wanted = min(MOST_IN_GROUP, 1 + int(TASK_S / max(self.race_s, 1e-6)))
+        size = max(1, min(wanted, len(self.missing) // (4 * workers)))
+        missing = tuple(self.missing)
+        for first in range(0, len(missing), size):
+            yield missing[first : first + size]
+
+    def run_with(self, hands: Pool | Hired, workers: int) -> None:
+        """Hand groups over, a few ahead of what is done; keep them as they come back."""
+        groups = self.groups(workers)
+        running: dict[Future[Any], Races] = {}
+        try:
+            while True:
+                for races in islice(groups, WAITING_A_WORKER * workers - len(running)):
+                    running[hands.submit(races)] = races
+                if not running:
+                    return
+                for done in self._finished(running):
+                    self.keep(hands.rows(running.pop(done), done))
+        finally:
+            for future in running:
+                future.cancel()
+
+    @staticmethod
+    def _finished(running: dict[Future[Any], Races]) -> list[Future[Any]]:
+        """Which are done? Those that went well first, to be kept before anybody complains."""
+        finished = wait(running, return_when=FIRST_COMPLETED).done
+        return sorted(finished, key=lambda f: f.cancelled() or f.exception() is not None)
+
+    def run_with_pools(self, workers: int) -> None:
+        """Run in processes; where one dies its races are done again by new ones, a few times."""
+        tries = RETRIES
+        while self.missing:
+            before = len(self.missing)
+            pool = Pool(self.plan, min(workers, before))
+            try:
+                self.run_with(pool, workers)
+            except BrokenExecutor:
+                tries = RETRIES if len(self.missing) < before else tries - 1
+            finally:
+                pool.stop()
+            if tries == 0:
+                raise CannotSimulate(_DYING)
+
+
+_DYING = (
+    f"the processes that run the races died {RETRIES} times in a row: out of memory, or this is a "
+    "script of your own that lacks `if __name__ == '__main__':` (workers=1 needs no processes)"
+)

@@ -1,0 +1,96 @@
+"""Which races does a study run? Arms by seeds: every arm meets the same people."""
+
+from __future__ import annotations
+
+import hashlib
+import json
+from collections.abc import Iterator
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path, PurePath
+
+from simrun.base.errors import BadInput, Problem, nearest_word
+from simrun.scenario.scenario import Scenario
+
+MOST_SEEDS = 1_000_000
+ROOMS = ("course", "laws", "race", "runners", "scenario", "sources", "state", "tactics")
+"""The rooms whose text decides what happens in a race."""
+
+
+@dataclass(frozen=True)
+class Plan:
+    """The arms of a study by name, and the seeds that each of them is run with.
+
+    Paired: a seed is the same people, reactions and chances in every arm, as far as the arms have
+    the same field. watched: name of the one team whose alone-runs are wanted (others get nan), which
+    saves about half of the time; None: everybody's. crowd: races are looked at as crowds too, and only
+    the alone-runs from the best box are run. Raises BadInput.
+    """
+
+    arms: dict[str, Scenario]
+    seeds: tuple[int, ...]
+    watched: str | None = None
+    crowd: bool = False
+
+    def __post_init__(self) -> None:
+        if not self.arms:
+            raise BadInput(Problem("arms", "none", "a study needs at least one arm"))
+        if not 0 < len(set(self.seeds)) == len(self.seeds) <= MOST_SEEDS or min(self.seeds) < 0:
+            allowed = "different whole numbers from 0, at least one"
+            raise BadInput(Problem("seeds", f"{str(self.seeds)[:60]}", allowed))
+        for name, scenario in self.arms.items():
+            teams = [team.name for team in scenario.teams]
+            if self.watched is not None and self.watched not in teams:
+                near = nearest_word(self.watched, teams)
+                found = f"no team {self.watched!r} in arm {name!r}"
+                raise BadInput(Problem("watched", found, "a team of every arm", near))
+
+    @cached_property
+    def digests(self) -> dict[str, str]:
+        """The short name of every arm in a store; arms that say the same share it."""
+        return {name: digest_of(arm, self.watched, self.crowd) for name, arm in self.arms.items()}
+
+    @cached_property
+    def texts(self) -> dict[str, str]:
+        """What every arm says, by its digest; two arms that say the same are run once."""
+        return {self.digests[name]: text_of(arm) for name, arm in self.arms.items()}
+
+    def races(self) -> Iterator[tuple[str, int]]:
+        """Every race as (digest, seed), all arms of a seed before the next seed.
+
+        So a study that is stopped half-way has all arms equally far.
+        """
+        for seed in self.seeds:
+            for digest in self.texts:
+                yield digest, seed
+
+    def __len__(self) -> int:
+        return len(self.seeds) * len(self.texts)
+
+
+def text_of(scenario: Scenario) -> str:
+    """What a scenario says, the same text wherever its file lies and however it was made."""
+    whole = json.loads(scenario.to_json())
+    whole["file"] = PurePath(whole["file"]).name
+    return json.dumps(whole, sort_keys=True, ensure_ascii=False, allow_nan=False)
+
+
+def digest_of(scenario: Scenario, watched: str | None = None, crowd: bool = False) -> str:
+    """A short name for what a scenario says, for whom it watches and whether it looks at the crowd."""
+    told = json.loads(text_of(scenario))
+    del told["file"]
+    text = json.dumps([told, watched, *(["crowd"] if crowd else [])], ensure_ascii=False)
+    return hashlib.sha256(text.encode()).hexdigest()[:24]
+
+
+def engine_digest() -> str:
+    """A short name for the state of the engine: races of another state are other races."""
+    from simrun.sources.library import shared_folder
+
+    package = Path(__file__).parents[1]
+    files = [path for room in ROOMS for path in sorted((package / room).glob("*.py"))]
+    files += sorted((shared_folder() / "figures").glob("*.toml"))
+    digest = hashlib.sha256()
+    for path in files:
+        digest.update(path.name.encode() + b"\0" + path.read_bytes() + b"\0")
+    return digest.hexdigest()[:24]

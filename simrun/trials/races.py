@@ -1,0 +1,218 @@
+"""What of one race does a study keep, and how is a group of races run in a worker?"""
+
+from __future__ import annotations
+
+import io
+from dataclasses import dataclass, fields, replace
+from functools import lru_cache
+from typing import Any
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simrun.base.errors import BadRecording, CannotSimulate, SimrunError
+from simrun.engine.field import stand_m
+from simrun.engine.run import (
+    Alone,
+    best_boxes,
+    best_times,
+    field_of,
+    frames_of,
+    run_alone,
+    run_race,
+)
+from simrun.measure.crowd import CROWD_NAMES, CrowdFigures, as_array, crowd_figures
+from simrun.measure.loss import clear_places, places
+from simrun.runners.roster import Roster
+from simrun.scenario.scenario import Scenario
+from simrun.state.recording import Recording
+from simrun.state.recording_file import DAMAGE
+
+Array = NDArray[np.float64]
+
+Races = tuple[tuple[str, int], ...]
+"""Some races by digest of the arm and seed."""
+
+Row = tuple[str, int, bytes]
+"""One race as it is kept: digest of the arm, seed, outcome in bytes."""
+
+TIMES = ("crossing_s", "alone_s", "shortest_s", "best_s")
+PLACES = ("place", "clear_place")
+
+
+@dataclass(frozen=True)
+class Outcome:
+    """One race without its frames: N runners, C checkpoints; nan where there is no time.
+
+    team_index, box, row (N,): whole numbers; line (N,): text. crossing_s, alone_s, shortest_s,
+    best_s (N, C) as in a Recording. place, clear_place (N, C): the place taken, and the one that the
+    time alone from the best box would have had. crowd: of a race that was watched as a crowd.
+    """
+
+    team_index: NDArray[Any]
+    box: NDArray[Any]
+    row: NDArray[Any]
+    line: NDArray[np.str_]
+    crossing_s: Array
+    alone_s: Array
+    shortest_s: Array
+    best_s: Array
+    place: Array
+    clear_place: Array
+    crowd: CrowdFigures | None = None
+
+
+def race_outcome(scenario: Scenario, seed: int, watched: str | None = None) -> Outcome:
+    """Run one race for a study; `watched`: the one team whose alone-runs are wanted."""
+    if watched is None:
+        return outcome_of(run_race(scenario, seed, frames=False))
+    return outcome_of(_watched_race(scenario, seed, watched))
+
+
+def crowd_outcome(scenario: Scenario, seed: int) -> Outcome:
+    """Run one race and look at it as a crowd. Of the alone-runs only those from the best box are run."""
+    field = field_of(scenario, seed).run()
+    options: dict[str, Any] = {"alone": True, "frames": False, "settings": field.settings}
+    boxes = best_boxes(scenario, field.roster, options)
+    best_s = best_times(scenario, field.roster, boxes, options)
+    unknown = np.full_like(best_s, np.nan)
+    recording = frames_of(field, seed, Alone(unknown, unknown, unknown, best_s, boxes))
+    return replace(outcome_of(recording), crowd=crowd_figures(recording))
+
+
+def outcome_of(recording: Recording) -> Outcome:
+    """What a study keeps of a recording."""
+    roster = recording.roster
+    known = ~np.isnan(recording.best_s)
+    return Outcome(
+        team_index=roster.team_index.astype(np.int16),
+        box=roster.box.astype(np.int16),
+        row=roster.row.astype(np.int16),
+        line=roster.line.astype("U12"),
+        place=places(recording.crossing_s),
+        clear_place=np.where(known, clear_places(recording), np.nan),
+        **{name: getattr(recording, name) for name in TIMES},
+    )
+
+
+def _watched_race(scenario: Scenario, seed: int, team: str) -> Any:
+    """The whole field, but alone-runs of one team only: the same bits for its rows."""
+    field = field_of(scenario, seed, frames=False).run()
+    roster = field.roster
+    rows = np.flatnonzero(roster.team == team)
+    own = (field.ways.margin_left[rows], field.ways.margin_right[rows])
+    stand = stand_m(scenario.start_line, roster)[rows]
+    # The best box is that of the whole field's median runner, as in a race with everybody's.
+    options = {"alone": True, "frames": False, "settings": field.settings}
+    boxes = best_boxes(scenario, roster, options)
+    alone = run_alone(scenario, rows_of(roster, rows), stand, own, field.settings, boxes)
+    return _Watched(field.tape.crossing_s, roster, rows, alone)
+
+
+class _Watched:
+    """As much of a Recording as an outcome is made of, nan for everybody who is not watched."""
+
+    def __init__(self, crossing_s: Array, roster: Roster, rows: NDArray[Any], alone: Any) -> None:
+        self.crossing_s, self.roster = crossing_s, roster
+        self.alone_s, self.shortest_s, self.best_s = (
+            np.full_like(crossing_s, np.nan) for _ in range(3)
+        )
+        for name in TIMES[1:]:
+            getattr(self, name)[rows] = getattr(alone, name)
+
+
+def rows_of(roster: Roster, rows: NDArray[Any]) -> Roster:
+    """The same people, only those in these rows."""
+    kept: dict[str, Any] = {"name": tuple(roster.name[i] for i in rows)}
+    kept |= {
+        field.name: getattr(roster, field.name)[rows]
+        for field in fields(Roster)
+        if field.name not in ("name", "team_names")
+    }
+    return replace(roster, **kept)
+
+
+def packed(outcome: Outcome) -> bytes:
+    """An outcome as the bytes of one npy array, a record a runner, without pickled objects.
+
+    Behind it, for a race that was watched as a crowd, its figures in the order of CROWD_NAMES.
+    """
+    count, marks = outcome.crossing_s.shape
+    table = np.zeros(count, dtype=_record(marks))
+    for name in table.dtype.names or ():
+        table[name] = (
+            np.nan_to_num(getattr(outcome, name)) if name in PLACES else getattr(outcome, name)
+        )
+    stream = io.BytesIO()
+    np.lib.format.write_array(stream, table, allow_pickle=False)
+    if outcome.crowd is not None:
+        stream.write(as_array(outcome.crowd).astype("<f8").tobytes())
+    return stream.getvalue()
+
+
+def unpacked(blob: bytes) -> Outcome:
+    """The outcome in these bytes. Raises BadRecording where there is none."""
+    try:
+        stream = io.BytesIO(blob)
+        version = np.lib.format.read_magic(stream)
+        if version != (1, 0):
+            raise ValueError(version)
+        shape, _, dtype = np.lib.format.read_array_header_1_0(stream)
+        marks = dtype["crossing_s"].shape[0]
+        # What the head says is not believed: the bytes that are there are looked at, none is set aside.
+        body, crowd = _split(blob[stream.tell() :], shape[0] * dtype.itemsize)
+        table = np.frombuffer(body, dtype=_record(marks))
+        if table.shape != shape or dtype != table.dtype:
+            raise ValueError(shape)
+    except DAMAGE as wrong:
+        raise BadRecording("a race in the store is damaged") from wrong
+    columns = {name: table[name] for name in table.dtype.names or ()}
+    columns |= {name: np.where(table[name] == 0, np.nan, table[name]) for name in PLACES}
+    return Outcome(**columns, crowd=crowd)
+
+
+def _split(data: bytes, length: int) -> tuple[bytes, CrowdFigures | None]:
+    """The table's bytes, and the figures behind it if there are just so many bytes more."""
+    rest = data[length:]
+    if not rest:
+        return data, None
+    figures = np.frombuffer(rest, dtype="<f8")
+    if len(figures) != len(CROWD_NAMES):
+        raise ValueError(len(rest))
+    return data[:length], CrowdFigures(*figures.tolist())
+
+
+def _record(marks: int) -> np.dtype[Any]:
+    """One runner's record with so many checkpoints."""
+    each = (marks,)
+    return np.dtype(
+        [("team_index", "<i2"), ("box", "<i2"), ("row", "<i2"), ("line", "<U12")]
+        + [(name, "<f8", each) for name in TIMES]
+        + [(name, "<i2", each) for name in PLACES]
+    )
+
+
+def run_group(
+    texts: dict[str, str], races: Races, watched: str | None = None, crowd: bool = False
+) -> list[Row]:
+    """Run some races in a worker: (digest, seed, outcome in bytes) each. Raises CannotSimulate.
+
+    texts: what the arms say, by digest. crowd: look at every race as a crowd.
+    """
+    done = []
+    for digest, seed in races:
+        try:
+            scenario = _scenario(texts[digest])
+            outcome = (
+                crowd_outcome(scenario, seed) if crowd else race_outcome(scenario, seed, watched)
+            )
+        except SimrunError as wrong:
+            name = _scenario(texts[digest]).name
+            raise CannotSimulate(f"{name!r} with seed {seed}: {wrong}") from None
+        done.append((digest, seed, packed(outcome)))
+    return done
+
+
+@lru_cache(maxsize=32)
+def _scenario(text: str) -> Scenario:
+    return Scenario.from_json(text)

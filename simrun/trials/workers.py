@@ -1,0 +1,142 @@
+"""Who runs the races? Processes of this machine, or the workers of a cluster."""
+
+from __future__ import annotations
+
+import multiprocessing
+import os
+import shutil
+import signal
+import tempfile
+import threading
+from collections.abc import Iterator
+from concurrent.futures import BrokenExecutor, Executor, Future, ProcessPoolExecutor
+from contextlib import contextmanager
+from multiprocessing.connection import Connection
+from pathlib import Path
+from typing import Any
+
+from simrun.base.errors import BadInput, CannotSimulate, Problem
+from simrun.trials.plan import Plan
+from simrun.trials.races import Races, Row, run_group
+
+CONNECT_S = "10s"
+
+RETRIES = 3
+"""So often is a group of races begun again whose worker died."""
+
+
+def cores() -> int:
+    """How many processes may this one run side by side?"""
+    if hasattr(os, "sched_getaffinity"):
+        return max(1, len(os.sched_getaffinity(0)))
+    return os.cpu_count() or 1
+
+
+class Pool:
+    """Processes that are started afresh, and that end at once when told or when their parent is gone.
+
+    Every worker holds the reading end of one pipe, this process the only writing end: the system closes
+    that however this process ends, and a worker that reads the end of the pipe leaves. What arms say
+    and what races gave goes through files of a folder: a worker killed while it sends more than a pipe
+    takes at once would leave the others waiting for ever.
+    """
+
+    def __init__(self, plan: Plan, workers: int) -> None:
+        self.folder = Path(tempfile.mkdtemp(prefix="simrun-"))
+        self.watched, self.crowd = plan.watched, plan.crowd
+        for digest, text in plan.texts.items():
+            (self.folder / f"{digest}.json").write_text(text, encoding="utf-8")
+        spawn = multiprocessing.get_context("spawn")
+        self._reader, self._writer = spawn.Pipe(duplex=False)
+        self._executor = ProcessPoolExecutor(
+            workers, mp_context=spawn, initializer=_begin, initargs=(self._reader, str(self.folder))
+        )
+
+    def submit(self, races: Races) -> Future[Any]:
+        """Have these races run."""
+        folder = str(self.folder)
+        return self._executor.submit(_run_to_files, folder, races, self.watched, self.crowd)
+
+    def rows(self, races: Races, done: Future[Any]) -> list[Row]:
+        """What the races gave; raises what their worker raised."""
+        done.result()
+        rows = []
+        for digest, seed in races:
+            path = self.folder / f"{digest}.{seed}"
+            rows.append((digest, seed, path.read_bytes()))
+            path.unlink()
+        return rows
+
+    def stop(self) -> None:
+        """End all workers, in the middle of a race too."""
+        self._writer.close()
+        self._executor.shutdown(wait=True, cancel_futures=True)
+        self._reader.close()
+        shutil.rmtree(self.folder, ignore_errors=True)
+
+
+class Hired:
+    """An executor that somebody else made, a cluster's perhaps: everything goes through its messages."""
+
+    def __init__(self, plan: Plan, executor: Executor) -> None:
+        self.plan, self.executor = plan, executor
+
+    def submit(self, races: Races) -> Future[Any]:
+        """Have these races run."""
+        texts = {digest: self.plan.texts[digest] for digest, _ in races}
+        plan = self.plan
+        return self.executor.submit(run_group, texts, races, plan.watched, plan.crowd)
+
+    def rows(self, races: Races, done: Future[Any]) -> list[Row]:
+        """What the races gave; raises what their worker raised."""
+        if done.cancelled():
+            raise CannotSimulate("the cluster dropped a group of races")
+        lost = done.exception()
+        if lost and (isinstance(lost, BrokenExecutor) or "distributed" in type(lost).__module__):
+            raise CannotSimulate(f"the cluster lost a group of races: {lost}") from lost
+        return list(done.result())
+
+
+def _begin(reader: Connection, folder: str) -> None:
+    """In a new worker: leave Ctrl-C to the parent, and watch for its end."""
+    signal.signal(signal.SIGINT, signal.SIG_IGN)
+    threading.Thread(target=_leave_with_parent, args=(reader, folder), daemon=True).start()
+
+
+def _leave_with_parent(reader: Connection, folder: str) -> None:
+    try:
+        reader.recv_bytes()
+    finally:
+        shutil.rmtree(folder, ignore_errors=True)
+        os._exit(1)
+
+
+def _run_to_files(folder: str, races: Races, watched: str | None, crowd: bool) -> None:
+    texts = {
+        digest: Path(folder, f"{digest}.json").read_text(encoding="utf-8") for digest, _ in races
+    }
+    for digest, seed, outcome in run_group(texts, races, watched, crowd):
+        Path(folder, f"{digest}.{seed}").write_bytes(outcome)
+
+
+@contextmanager
+def executor_for(cluster: str | None, workers: int | None = None) -> Iterator[Executor | None]:
+    """The executor that a command line asks for: a cluster's by its scheduler's address, or None.
+
+    None stands for this machine's own processes, which `carry_out` starts, watches and replaces
+    itself. workers: more than the cluster has are not waited for. Raises BadInput, CannotSimulate.
+    """
+    if cluster is None:
+        yield None
+        return
+    try:
+        from distributed import Client
+    except ImportError:
+        allowed = "install the extra `cluster`: pip install 'simrun[cluster]'"
+        raise BadInput(Problem("--cluster", "the cluster engine is missing", allowed)) from None
+    try:
+        client = Client(cluster, timeout=CONNECT_S, set_as_default=False)
+    except (OSError, ValueError) as refused:
+        raise CannotSimulate(f"no cluster answers at {cluster}: {refused}") from None
+    with client, client.get_executor(pure=False, retries=RETRIES) as executor:
+        yield executor
