@@ -152,7 +152,7 @@ def run_race(
 
 
 def field_of(scenario: Scenario, seed: int, **options: Any) -> Race:
-    """The whole field of this seed on the line, each with the own way; options as of Race."""
+    """The whole field of this seed on the line, each with their own way; options as of Race."""
     roster = scenario.roster(seed)
     stand = stand_m(scenario.start_line, roster)
     return Race(scenario, roster, stand, own_margins(scenario.strip, roster), **options)
@@ -198,7 +198,7 @@ def frames_of(field: Race, seed: int, alone: Alone) -> Recording:
 
 @dataclass(frozen=True)
 class Alone:
-    """Crossing times of the same runners with nobody near, (N, C), what was then left of the reserve on the
+    """Crossing times of the same runners with nobody near, (N, C), what was then left of the reserve on their
     own line, (N, C), the reference box, and the tracks by place (none where no frames are kept)."""
 
     alone_s: Array

@@ -16,16 +16,16 @@ Array = NDArray[np.float64]
 Whole = NDArray[np.int32]
 
 SETTING_OFF_S, ON_THE_WAY_S = 0.1, 0.5
-"""So often is noted where everybody has come to: while anybody is near the own place, and later."""
+"""So often is noted where everybody has come to: while anybody is near their own place, and later."""
 
 SET_OFF_M = 30.0
-"""Who has run so far has gathered speed: a straight line between two notes is good to hundredths."""
+"""A runner who has come so far has gathered speed: a straight line between two notes is good to hundredths."""
 
 STILL_M = 1e-9
 
 
 def run_tracked(race: Any, at_m: Array) -> tuple[Array, Whole]:
-    """Run a Race to its end; when did each leave the own place, (N,) seconds, and come to the places at_m
+    """Run a Race to its end; when did each leave their own place, (N,) seconds, and come to the places at_m
     (M,), (N, M) whole milliseconds, NOT_REACHED where not within the limit?
 
     Straight lines between two notes. Check: tests/unit/test_account.py.

@@ -13,14 +13,14 @@ LOOKS_S = 5.0
 """So often the watch looks."""
 
 MOVED_M = 0.5
-"""Who has come so far since has moved."""
+"""A runner who has come so far since has moved."""
 
 
 class Watch:
     """The longest time that each of N runners stood in one place once they were free to go.
 
     stood_s (N,): seconds, in steps of the looks; stood (N,): the records of that moment. The wait for
-    the own gun does not count, nor does any time in which somebody is down.
+    their own gun does not count, nor does any time in which somebody is down.
     """
 
     def __init__(self, bodies: Any, runners: int, obstacles: int) -> None:

@@ -31,10 +31,10 @@ def set_off_wait_s(ahead_m: float, reaction_s: float, wait_per_m_s: float) -> fl
 def wait_after_step_s(wait_s: float, blocked_wait_s: float, step_s: float) -> float:
     """How much longer does a runner wait, one step later? Zero: free to go. Always whole steps.
 
-    blocked_wait_s: what has to pass once the body ahead has set off, 0 where nobody stands ahead or the
+    blocked_wait_s: what has to pass once the body ahead has set off, 0 where nobody stands ahead or their
     own first stride was made: later stops are left to the following law, and a queue shuffles on (held at
     every stop, the rule lets a dense crowd stand for ever; tests/validation/test_crowd_flow.py). Before
-    the gun, `wait_s` is the time to the own first move (gun, sound, reaction).
+    the gun, `wait_s` is the time to their own first move (gun, sound, reaction).
     """
     left = max(0, whole_steps(wait_s, step_s) - 1)
     return max(left, whole_steps(blocked_wait_s, step_s)) * step_s

@@ -1,6 +1,6 @@
 """Which way does a runner head for the way it has chosen?
 
-For a point of the own string about a second of running ahead: the next bend where that is further
+For a point of their own string about a second of running ahead: the next bend where that is further
 away. Whoever was pushed aside takes the string from where it now stands. What an inner corner hides
 is not headed for.
 """
@@ -26,7 +26,7 @@ TINY_M = 1e-6
 def aim_on_string(
     x: float, y: float, cell: int, reach_m: float, cuts: Any, margin_left: Any, margin_right: Any
 ) -> tuple[float, float]:
-    """The point to head for: of the own string, `reach_m` ahead or more, as far as it can be seen.
+    """The point to head for: of their own string, `reach_m` ahead or more, as far as it can be seen.
 
     margin_left, margin_right (K,): the runner's own margins at every cut.
     Check: tests/unit/test_aim.py.

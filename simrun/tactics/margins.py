@@ -1,7 +1,7 @@
 """How do the chosen lines become margins at every cut?
 
 A turn taken inside, middle or outside is rounded off so that it touches the runner's own offset from the
-inside edge; a throat is passed at the own share of its width as far as `pull` lets go of the shortest
+inside edge; a throat is passed at their own share of its width as far as `pull` lets go of the shortest
 way. Everywhere else the string is stretched through what the measuring margin leaves.
 """
 
@@ -55,7 +55,7 @@ def _round_off(margin: Array, plain: Array, strip: Strip, gate: Gate, apex_m: Ar
 
 
 def _keep_share(left: Array, right: Array, gate: Gate, strip: Strip, roster: Roster) -> None:
-    """Shorten a throat from both sides toward the own share of it; a pull of 1 leaves it whole."""
+    """Shorten a throat from both sides toward their own share of it; a pull of 1 leaves it whole."""
     cut = gate.last_cut
     plain = left[0, cut]
     held = (1 - roster.pull) * (strip.width_m[cut] - 2 * plain) / 2

@@ -36,7 +36,7 @@ MOST_TURN = math.radians(100.0)
 """A little more than square to the way: along a wall, not back."""
 HAIR_M = 1e-6
 STANDS_M_S = 0.1
-"""Who is slower than this stands."""
+"""A runner slower than this stands."""
 NOBODY_M = 1e9
 OTHER_GROUND_M = 40.0
 """Bodies further away than this along the course are looked at twice: they may be behind a fence."""
@@ -81,7 +81,7 @@ def further_m(cell: int, other: int, dx: float, dy: float, ground: Any) -> float
     """How much further along the course is somebody in the cell `other`, (dx, dy) away?
 
     Along the sum of both directions: each finds the other as far ahead as the other finds it behind, to the
-    last bit. By the own direction alone two on nearly one ray of a tight turn each find the other further
+    last bit. By their own direction alone two on nearly one ray of a tight turn each find the other further
     on, and both wait for ever. Check: tests/unit/test_look.py, tests/validation/test_no_lock.py.
     """
     mine, theirs = ground[cell + 1], ground[other + 1]
@@ -162,7 +162,7 @@ def reach_m(along: float, across: float, behind: float) -> tuple[float, float]:
 def behind_fence(me: Any, you: Any, ground: Any) -> bool:
     """Is this body, far off along the course, on another stretch of it that only passes close by?
 
-    It is a neighbour only inside the own edges: so runners of another lap are met, and those on the
+    It is a neighbour only inside their own edges: so runners of another lap are met, and those on the
     other side of a fence are not.
     """
     cell = cell_near(ground, me.cell, you.x, you.y)

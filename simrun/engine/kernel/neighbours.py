@@ -92,7 +92,7 @@ def close_pairs(begins: Any, seen: Any, total: int, pairs: Any) -> int:
     count = 0
     for at in range(total):
         column, row = square_of(seen[at].x), seen[at].row
-        # Every pair is met once: the rest of the own square and the next, and three of the next row.
+        # Every pair is met once: the rest of their own square and the next, and three of the next row.
         _, last = run_of(row, column, column + 1, begins)
         count = pairs_in_run(at, row, at + 1, last, seen, count, pairs)
         first, last = run_of(row + 1, column - 1, column + 1, begins)

@@ -32,12 +32,12 @@ from simrun.tactics.aim import aim_on_string, lengthened, toward
 from simrun.tactics.around import past_obstacles
 
 SET_OFF_M_S = 0.5
-"""Who has once been this fast has set off: a queue later on is shuffled through, not started anew."""
+"""A runner once this fast has set off: a queue later on is shuffled through, not started anew."""
 LEAST_TURNING_SPEED_M_S = 0.5
 SURELY_ON = 0.7
 """Who faces so much along the cut before it faces on along the way there too: cells turn less than that."""
 WALKING_M_S = 1.0
-"""Who is slower than this (and has set off) steps around somebody who stays where they are."""
+"""A runner slower than this (who has set off) steps around somebody who stays where they are."""
 
 
 @compiled
@@ -82,7 +82,7 @@ def one_step(
     """One tick of the clock; returns how many are still on the course.
 
     Everybody looks up for the way ahead and for a gap a few times a second, whatever the step, each at
-    moments of the own (`look_phase`), and watches the others all the time.
+    moments of their own (`look_phase`), and watches the others all the time.
     """
     interval = max(1, whole_steps(settings.look_interval_s, step_s))
     total, running, pairs = 0, 0, 0
@@ -117,7 +117,7 @@ def one_step(
 
 @compiled
 def look_ahead(i: int, me: Any, ways: Any, ground: Any, settings: Any) -> None:
-    """Find the point of the own way to head for."""
+    """Find the point of their own way to head for."""
     reach = max(1.0, settings.aim_ahead_s * me.speed)
     left, right = ways.margin_left[i], ways.margin_right[i]
     aim_x, aim_y = aim_on_string(me.x, me.y, me.cell, reach, ground, left, right)
@@ -208,7 +208,7 @@ def steer(
     me: Any, to_x: float, to_y: float, along: float, push: float, step_s: float, settings: Any
 ) -> None:
     """Turn toward (to_x, to_y) and gather or shed speed, within one grip. Right is positive."""
-    # The own heading is left alone until everybody has decided: others still look at it.
+    # Their own heading is left alone until everybody has decided: others still look at it.
     me.face_x, me.face_y = me.heading_x, me.heading_y
     if me.speed < LEAST_TURNING_SPEED_M_S:
         me.face_x, me.face_y = to_x, to_y
