@@ -19,7 +19,7 @@ SETTING_OFF_S, ON_THE_WAY_S = 0.1, 0.5
 """So often is noted where everybody has come to: while anybody is near their own place, and later."""
 
 SET_OFF_M = 30.0
-"""A runner who has come so far has gathered speed: a straight line between two notes is good to hundredths."""
+"""A runner who has come so far has gathered speed: a straight line between notes is good to hundredths."""
 
 STILL_M = 1e-9
 
