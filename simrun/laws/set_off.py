@@ -32,7 +32,7 @@ def wait_after_step_s(wait_s: float, blocked_wait_s: float, step_s: float) -> fl
     """How much longer does a runner wait, one step later? Zero: free to go. Always whole steps.
 
     blocked_wait_s: what has to pass once the body ahead has set off, 0 where nobody stands ahead or their
-    own first stride was made: later stops are left to the following law, and a queue shuffles on (held at
+    own first stride was made: later stops are left to the following law, and a queue shuffles on (kept at
     every stop, the rule lets a dense crowd stand for ever; tests/validation/test_crowd_flow.py). Before
     the gun, `wait_s` is the time to their own first move (gun, sound, reaction).
     """
