@@ -21,6 +21,7 @@ PURPOSES = {
     "names": 6,
     "openings": 7,
     "reserves": 8,
+    "hands": 9,
 }
 """The number of a purpose is part of every race ever recorded: add new ones at the end."""
 

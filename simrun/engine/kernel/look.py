@@ -12,6 +12,7 @@ from typing import Any
 from simrun.base.compiled import compiled
 from simrun.engine.kernel.locate import across_m, beyond_m, cell_near
 from simrun.engine.kernel.neighbours import run_of, square_of
+from simrun.engine.kernel.places_now import planned_m_s
 from simrun.laws.accelerate import free_acceleration_m_s2
 from simrun.laws.anticipate import NEVER_S, anticipation_m_s2, collision_time_s
 from simrun.laws.bend import (
@@ -30,7 +31,6 @@ from simrun.laws.follow import (
 from simrun.laws.reserve import bearable_effort_m_s
 from simrun.laws.wake import saved_share, shelter
 from simrun.tactics.gap import best_track, promised_speed_m_s, worth_m_s
-from simrun.tactics.pace import stage_speed_m_s
 
 LOOK_M = 6.0
 LOOK_ASIDE_M = 2.6
@@ -48,14 +48,14 @@ OTHER_GROUND_M = 40.0
 
 
 @compiled
-def wished_speed_m_s(me: Any, wander: Any, ground: Any, settings: Any) -> float:
+def wished_speed_m_s(me: Any, wander: Any, front: Any, ground: Any, settings: Any) -> float:
     """How fast would this runner go here with nobody near? Plan, wander, reserve, ground, bends ahead."""
     cell = me.cell
     through, aside, half, _, _ = across_m(ground, cell, me.x, me.y)
     station = (1.0 - through) * ground[cell].station_m + through * ground[cell + 1].station_m
     share = ground[cell].pace_share
     part = max(0, min(int(station / settings.wander_step_m), len(wander) - 1))
-    planned = stage_speed_m_s(station, share, me, settings) * wander[part]
+    planned = planned_m_s(me, station, share, wander[part], front, settings) * me.race_share
     # Who is empty holds the critical speed, and in a wake as much more as that saves.
     most = bearable_effort_m_s(me.reserve_m, me.critical_m_s, settings.ease_s)
     level = min(planned, most / (1.0 - me.saved_share)) * share
@@ -132,7 +132,7 @@ def gather(i: int, me: Any, to_x: float, to_y: float, ground: Any, scratch: Any)
 
 
 @compiled
-def wake_share(speed: float, count: int, near: Any, settings: Any) -> float:
+def wake_share(speed: float, headwind_m_s: float, count: int, near: Any, settings: Any) -> float:
     """The share of the effort that the best wake among the neighbours saves."""
     most = 0.0
     for n in range(count):
@@ -147,7 +147,7 @@ def wake_share(speed: float, count: int, near: Any, settings: Any) -> float:
             settings.wake_ends_at_m,
         )
         # Air that somebody slower has set in motion is no faster than that body.
-        air = min(speed, seen.speed_ahead)
+        air = max(0.0, min(speed, seen.speed_ahead) + headwind_m_s)
         saved = saved_share(
             air, settings.air_share, settings.air_speed_m_s, settings.wake_shielded_share
         )

@@ -21,18 +21,23 @@ from simrun.engine.kernel.look import (
     wished_speed_m_s,
 )
 from simrun.engine.kernel.neighbours import close_pairs, sort_bodies
+from simrun.engine.kernel.places_now import take_places, tire, weigh_race
 from simrun.engine.kernel.touch import largest_overlap, lose_approach, part_bodies
 from simrun.engine.kernel.walls import hold_inside
 from simrun.laws.grip import shared_grip
 from simrun.laws.reserve import effort_m_s, reserve_after_m
 from simrun.laws.set_off import wait_after_step_s
-from simrun.state.arrays import GONE
+from simrun.state.arrays import GONE, NO_RACING, RACES
 from simrun.tactics.aim import aim_on_string, toward
 from simrun.tactics.around import past_obstacles
+from simrun.tactics.company import note_company
 
 LOOK_UP_S = 0.2
 """Everybody looks up for the way ahead and for a gap five times a second, whatever the step, and
 watches the others all the time."""
+
+PLACES_S = 1.0
+"""Everybody who races knows the own place anew once a second."""
 
 SET_OFF_M_S = 0.5
 """Who has once been this fast has set off: a queue later on is shuffled through, not started anew."""
@@ -86,15 +91,32 @@ def one_step(
     if alone == 0:
         total = sort_bodies(bodies, ground, scratch.begins, scratch.seen)
         pairs = close_pairs(scratch.begins, scratch.seen, total, scratch.pairs)
+    if len(scratch.ranks) > 0 and step % max(1, int(round(PLACES_S / step_s))) == 0:
+        take_places(bodies, ground, scratch.ranks, settings)
     for i in range(len(bodies)):
         if bodies[i].gone == 0 and bodies[i].fixed == 0:
             running += 1
             if look_up:
                 look_ahead(i, bodies[i], ways, ground, settings)
-            decide(i, step_s, look_up, total, bodies, ways.wander[i], ground, settings, scratch)
+                if bodies[i].races >= RACES:
+                    weigh_race(i, bodies[i], ways.wander[i], ways, ground, settings, tape)
+            decide(
+                i,
+                step_s,
+                look_up,
+                total,
+                bodies,
+                ways.wander[i],
+                ways.front_m_s,
+                ground,
+                settings,
+                scratch,
+            )
     for i in range(len(bodies)):
         if bodies[i].gone == 0 and bodies[i].fixed == 0:
             spend(bodies[i], step_s, ground, settings)
+            if bodies[i].races != NO_RACING:
+                tire(bodies[i], step_s, settings)
             move(bodies[i], step_s)
             hold_inside(bodies[i], ground, settings.contact_friction)
     if pairs > 0:
@@ -126,20 +148,24 @@ def decide(
     total: int,
     bodies: Any,
     wander: Any,
+    front: Any,
     ground: Any,
     settings: Any,
     scratch: Any,
 ) -> None:
     """What does runner `i` do in this step? Accelerations along and aside, and the wait to set off."""
     me = bodies[i]
-    me.wished_m_s = wished_speed_m_s(me, wander, ground, settings)
+    me.wished_m_s = wished_speed_m_s(me, wander, front, ground, settings)
     to_x, to_y = toward(me.x, me.y, me.aim_x, me.aim_y, ground, me.cell)
     along = free_along(me.speed, me.wished_m_s, settings, step_s)
     push, gap, me.saved_share = 0.0, 1e9, 0.0
     if total > 1:
         near = scratch.near
         count = gather(i, me, to_x, to_y, ground, scratch)
-        me.saved_share = wake_share(me.speed, count, near, settings)
+        headwind = ground[me.cell].headwind_m_s
+        me.saved_share = wake_share(me.speed, headwind, count, near, settings)
+        if look_up and me.races == RACES:
+            note_company(me, count, near, settings)
         offset = me.kept_m
         if look_up:
             offset = chosen_offset_m(me, to_x, to_y, count, ground, near, scratch.worth, settings)
@@ -155,6 +181,7 @@ def decide(
         )
         # To the right of (to_x, to_y) lies (to_y, -to_x).
         to_x, to_y = cosine * to_x + sine * to_y, cosine * to_y - sine * to_x
+    me.gap_m = gap
     me.wait_s = wait_after_step_s(
         me.wait_s,
         gap,
