@@ -33,9 +33,6 @@ ROUNDS = 4
 GOOD_ENOUGH = 0.001
 """An opening as near as this to what was told is left as it is."""
 
-CANNOT = 0.005
-"""Who misses the told split by more than this share cannot do it."""
-
 PAUSE_S = 0.5
 LONGEST_S = 3600.0
 GRID_M = 10.0
@@ -121,7 +118,8 @@ def with_opening_solved(
             scaled = wish * (told + late - still) / np.maximum(told - still, 1.0)
         wish = np.where(off, np.clip(scaled, 1.0 + LEAST_OPENS, 1.0 + MOST_OPENS), wish)
     late = np.where(np.isfinite(late), late, LONGEST_S)
-    return replace(roster, opens_more=wish - 1.0 - roster.opening, late_s=late)
+    told = np.where(known, told, 0.0)
+    return replace(roster, opens_more=wish - 1.0 - roster.opening, told_s=told, late_s=late)
 
 
 def mark_s(race: Any, mark_m: Array) -> Array:
@@ -229,9 +227,3 @@ def front_of(roster: Roster, settings: Settings) -> Array:
     plan = _plan_m_s(roster, at, pace, settings)[roster.cruise_m_s >= slowest]
     # Sorted first: the order of the runners must leave no trace in a sum.
     return np.asarray(np.sort(plan, axis=0).mean(axis=0), dtype=np.float64)
-
-
-def cannot(roster: Roster, ground: Records, length_m: float) -> NDArray[np.bool_]:
-    """Whose body cannot open as told? (N,): alone the split is missed by more than CANNOT."""
-    told = told_split_s(roster, ground, length_m)
-    return np.asarray(np.nan_to_num(np.abs(roster.late_s) / told) > CANNOT)

@@ -11,6 +11,9 @@ from simrun.runners.endurance import RACE_M, critical_speed_m_s
 
 Array = NDArray[np.float64]
 
+CANNOT = 0.005
+"""Who misses the told split by more than this share cannot do it."""
+
 UNTOLD: Array = np.zeros(0)
 """Stands for a column that nobody told."""
 
@@ -20,7 +23,7 @@ def _untold() -> Array:
 
 
 RACING = (
-    *("opens_more", "late_s", "pace_share", "level_m", "drawn", "in_hand_m"),
+    *("opens_more", "told_s", "late_s", "pace_share", "level_m", "drawn", "in_hand_m"),
     *("first_place", "last_place", "seek_m"),
 )
 """The columns that a race day with racing adds."""
@@ -52,7 +55,8 @@ class Roster:
 
     What follows is that of a runner who only runs the own plan unless told: opens_more (N,): what is added to
     `opening` as the wish, so that it comes out as a split; late_s (N,): by how much it does not (what a body
-    cannot do). pace_share (N,): pace once settled over race pace. level_m (N,): level metres
+    cannot do); told_s (N,): what was told, gun to the mark (0: nothing). pace_share (N,): pace once settled
+    over race pace. level_m (N,): level metres
     of the race behind the seed time. drawn (N,): how much the front's pace draws. in_hand_m (N,): metres of
     the reserve that the plan leaves at the finish. first_place, last_place (N,): the places wanted from
     seek_m (N,) on.
@@ -80,6 +84,7 @@ class Roster:
     pull: Array
     wander: Array
     opens_more: Array = field(default_factory=_untold)
+    told_s: Array = field(default_factory=_untold)
     late_s: Array = field(default_factory=_untold)
     pace_share: Array = field(default_factory=_untold)
     level_m: Array = field(default_factory=_untold)
@@ -107,6 +112,11 @@ class Roster:
     def critical_m_s(self) -> Array:
         """The speed that can be held without drawing on the reserve, (N,)."""
         return critical_speed_m_s(self.cruise_m_s, self.reserve_m, self.level_m)
+
+    @property
+    def cannot_open(self) -> NDArray[np.bool_]:
+        """Whose body cannot open as told, (N,): alone the split is missed by more than CANNOT of it."""
+        return np.asarray(np.abs(self.late_s) > CANNOT * self.told_s)
 
     @property
     def line(self) -> NDArray[np.str_]:

@@ -115,9 +115,8 @@ def _with_nobody_racing(arrays: dict[str, NDArray[Any]]) -> dict[str, NDArray[An
         for name in ("start_m", "leaves_s", "reached_ms")
     }
     plain = {f"roster_{name}": value for name, value in racing_columns(count).items()}
-    return (
-        arrays | packed_tracks(Tracks(own.at_m, **fourth)) | plain | {"raced_s": arrays["alone_s"]}
-    )
+    tracks = Tracks(np.maximum.accumulate(own.at_m), **fourth)
+    return arrays | packed_tracks(tracks) | plain | {"raced_s": arrays["alone_s"]}
 
 
 def _told_seed(about: dict[str, Any]) -> str:
