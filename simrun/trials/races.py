@@ -19,6 +19,7 @@ from simrun.engine.run import (
     frames_of,
     from_box,
     nobody_alone,
+    raced_in,
     run_alone,
     run_race,
 )
@@ -79,6 +80,7 @@ def crowd_outcome(scenario: Scenario, seed: int) -> Outcome:
     field = field_of(scenario, seed).run()
     options: dict[str, Any] = {"alone": True, "frames": False, "settings": field.settings}
     box = best_box(scenario, field.roster, options)
+    options["racing"] = field.racing
     best_s = from_box(scenario, field.roster, box, options).run().tape.crossing_s
     recording = frames_of(field, seed, nobody_alone(best_s, best_s, box))
     return replace(outcome_of(recording), crowd=crowd_figures(recording))
@@ -111,7 +113,10 @@ def _watched_race(scenario: Scenario, seed: int, team: str) -> Any:
     # The best box is that of the whole field's median runner, as in a race with everybody's.
     options = {"alone": True, "frames": False, "settings": field.settings}
     box = best_box(scenario, roster, options)
-    alone = run_alone(scenario, rows_of(roster, rows), stand, own, field.settings, box)
+    racing = raced_in(field)
+    racing = racing and racing._replace(raced=field.raced[rows])
+    some = rows_of(roster, rows)
+    alone = run_alone(scenario, some, stand, own, field.settings, box, racing=racing)
     return _Watched(field, rows, alone)
 
 
