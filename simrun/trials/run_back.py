@@ -7,7 +7,7 @@ those who chase, and with everybody holding the plan. Beside one another they sa
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
-from typing import TYPE_CHECKING, Any
+from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
@@ -17,6 +17,7 @@ from simrun.laws.settings import Settings, settings_of
 from simrun.measure.account import passed_at
 from simrun.measure.finish import start_mark
 from simrun.measure.loss import places
+from simrun.scenario.changes.changes_people import with_racing
 from simrun.scenario.scenario import Scenario
 from simrun.state.recording import Recording
 
@@ -60,19 +61,13 @@ def run_back(
     for seed in seeds:
         for hand in in_hand_m:
             for way, how in ways.items():
-                told = day.changed({"field.racing": "on", "field.plan": _plan(day, hand)})
+                told = with_racing(day, hand)
                 base, late = _crossings(told, seed, how, 0.0)
                 for delay in delays_s:
                     other, _ = _crossings(told, seed, how, delay)
                     row = {"seed": seed, "in_hand_m": hand, "way": way, "delay_s": delay}
                     rows.append(row | _later(told, base, other, late))
     return pd.DataFrame(rows)
-
-
-def _plan(day: Scenario, hand: float) -> dict[str, Any]:
-    """The field's plan as written, with so much in hand."""
-    plan = day.field.plan.model_dump(by_alias=True, exclude_none=True)
-    return {**plan, "in_hand": hand}
 
 
 def _crossings(

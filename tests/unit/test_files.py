@@ -288,7 +288,7 @@ def test_a_recording_of_another_engine_is_told(recording: Recording, tmp_path: P
     path = simrun.save(recording, tmp_path / "r.npz")
     arrays, about = contents(path)
     old = refused(rewritten(tmp_path / "old.npz", arrays, {**about, "format": 2}))
-    assert "another engine" in old
+    assert "an earlier engine" in old
     assert "run the race again with seed 2" in old
     assert simrun.load(path).is_of_this_engine
     other = simrun.load(rewritten(tmp_path / "other.npz", arrays, {**about, "engine": "x" * 24}))
