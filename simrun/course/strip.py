@@ -103,7 +103,8 @@ class Strip:
     bend_radius_m (K,), bend_angle_rad (K,): where a bend is, its inside side, inside-edge radius and
     whole angle (infinite radius, zero angle elsewhere). gate_of_cut (K,): index into `gates`, or -1.
     section (K-1,): index into `section_names`. obstacles_m (O, 3): fixed round bodies x, y, radius, which
-    ring the `obstacles`.
+    ring the `obstacles`. day_footing: what the day takes of the speed everywhere (mud); wind_m_s: where the
+    wind blows to and how fast, in the local frame.
     """
 
     left_m: Array
@@ -126,6 +127,20 @@ class Strip:
     landmarks: tuple[Mark, ...] = ()
     checkpoints: tuple[Mark, ...] = ()
     place: Place = Place()
+    day_footing: float = 1.0
+    wind_m_s: tuple[float, float] = (0.0, 0.0)
+
+    @property
+    def on_a_usual_day(self) -> Strip:
+        """The same course in a calm with its usual footing."""
+        return replace(self, day_footing=1.0, wind_m_s=(0.0, 0.0))
+
+    @property
+    def headwind_m_s(self) -> Array:
+        """How much of the wind blows against the runners in every cell? (K-1,), a tail wind below nothing."""
+        step = np.diff(self.middle_m, axis=0)
+        long = np.maximum(np.hypot(*step.T), 1e-9)
+        return np.asarray(-(step @ np.array(self.wind_m_s)) / long, dtype=np.float64)
 
     @property
     def width_m(self) -> Array:

@@ -46,5 +46,6 @@ def _lay_down(race: Race, down: Down) -> int:
     body["radius_m"] = figure("down.radius_m").value
     body["heading_x"], body["fixed"], body["gone"] = 1.0, 1, 1
     race.bodies = np.concatenate([race.bodies, body]).view(np.recarray)
-    race.scratch = scratch_for(len(race.bodies), race.settings)
+    places_to_m = race.scenario.strip.length_m if len(race.scratch.ranks) else 0.0
+    race.scratch = scratch_for(len(race.bodies), race.settings, places_to_m)
     return len(race.bodies) - 1

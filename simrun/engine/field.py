@@ -12,7 +12,19 @@ from simrun.engine.kernel.locate import cell_near
 from simrun.laws.settings import Settings
 from simrun.runners.roster import Roster
 from simrun.sources import figure
-from simrun.state.arrays import BODY, GONE, NEAR, ROW_SQUARES, SEEN, Records, Scratch, Tape, Ways
+from simrun.state.arrays import (
+    BODY,
+    GONE,
+    NEAR,
+    RACED_BIN_M,
+    RANK_BIN_M,
+    ROW_SQUARES,
+    SEEN,
+    Records,
+    Scratch,
+    Tape,
+    Ways,
+)
 
 Array = NDArray[np.float64]
 
@@ -23,8 +35,9 @@ PAIRS_A_BODY = 32
 """Room for pairs that may touch: more than the narrowest bodies, packed and squeezed as allowed, can make."""
 
 PLAN = (
-    *("cruise_m_s", "opening", "opening_m", "sit_m", "move_m", "kick_m"),
+    *("opening_m", "sit_m", "move_m", "kick_m"),
     *("critical_m_s", "reserve_m", "look_phase"),
+    *("drawn", "seek_m", "first_place", "last_place"),
 )
 """What a body takes over from the roster as it is."""
 
@@ -53,6 +66,10 @@ def bodies_at(stand: Array, wait_s: Array, strip: Strip, roster: Roster) -> Reco
     bodies["fixed"][count:] = 1
     for name in PLAN:
         bodies[name][:count] = getattr(roster, name)
+    bodies["cruise_m_s"][:count] = roster.cruise_m_s * roster.pace_share
+    bodies["opening"][:count] = roster.opening + roster.opens_more
+    bodies["fresh_m_s"][:count] = roster.critical_m_s
+    bodies["race_share"], bodies["course_share"], bodies["gap_m"] = 1.0, 1.0, 1e9
     bodies["settle_m"][:count] = np.maximum(roster.settle_m, 1e-9)
     bodies["full_m"][:count], bodies["finish_m"] = roster.reserve_m, strip.length_m
     bodies["wait_s"][:count] = wait_s
@@ -62,7 +79,13 @@ def bodies_at(stand: Array, wait_s: Array, strip: Strip, roster: Roster) -> Reco
     return bodies
 
 
-def ways_of(roster: Roster, margins: tuple[Array, Array], obstacles: tuple[Obstacle, ...]) -> Ways:
+def ways_of(
+    roster: Roster,
+    margins: tuple[Array, Array],
+    obstacles: tuple[Obstacle, ...],
+    front_m_s: Array | None = None,
+    raced: Array | None = None,
+) -> Ways:
     """What each was given for the race: wander of the pace, margins of the way; and what is run around."""
     corners = [np.zeros((0, 2)), *(thing.hull_m for thing in obstacles)]
     sides = [(thing.open_left, thing.open_right) for thing in obstacles]
@@ -73,11 +96,14 @@ def ways_of(roster: Roster, margins: tuple[Array, Array], obstacles: tuple[Obsta
         hull_m=np.vstack(corners),
         hull_begins=np.cumsum([len(part) for part in corners]),
         hull_open=np.array(sides, dtype=np.int64).reshape(-1, 2),
+        front_m_s=np.zeros(0) if front_m_s is None else front_m_s,
+        raced=np.zeros((0, 0)) if raced is None else raced,
     )
 
 
-def scratch_for(count: int, settings: Settings) -> Scratch:
-    """Working room for so many bodies."""
+def scratch_for(count: int, settings: Settings, places_to_m: float = 0.0) -> Scratch:
+    """Working room for so many bodies; places_to_m: so far along the course places are told (0: nowhere)."""
+    bins = int(places_to_m / RANK_BIN_M) + 3 if places_to_m > 0.0 else 0
     buckets = 1 << int(np.ceil(np.log2(max(16, 2 * count))))
     return Scratch(
         begins=np.zeros(buckets + ROW_SQUARES + 1, dtype=np.int64),
@@ -86,11 +112,13 @@ def scratch_for(count: int, settings: Settings) -> Scratch:
         pairs=np.zeros((PAIRS_A_BODY * count, 2), dtype=np.int64),
         near=np.zeros(NEAR_ROOM, dtype=NEAR).view(np.recarray),
         worth=np.zeros(2 * settings.tracks_a_side + 1),
+        ranks=np.zeros(bins, dtype=np.int64),
     )
 
 
-def tape_for(runners: int, frames: int, checkpoints: int) -> Tape:
-    """Blank tape: nan until something is written."""
+def tape_for(runners: int, frames: int, checkpoints: int, raced_to_m: float = 0.0) -> Tape:
+    """Blank tape: nan until something is written; raced_to_m: how far racing is noted (0: not at all)."""
+    bins = int(raced_to_m / RACED_BIN_M) + 2 if raced_to_m > 0.0 else 0
     return Tape(
         position=np.full((frames, runners, 2), np.nan, dtype=np.float32),
         speed_cm_s=np.full((frames, runners), GONE, dtype=np.int16),
@@ -98,4 +126,6 @@ def tape_for(runners: int, frames: int, checkpoints: int) -> Tape:
         crossing_s=np.full((runners, checkpoints), np.nan),
         reserve_m=np.full((runners, checkpoints), np.nan),
         overlap=np.zeros(1),
+        raced_sum=np.zeros((runners, bins)),
+        raced_times=np.zeros((runners, bins)),
     )

@@ -8,6 +8,7 @@ from numpy.typing import NDArray
 from simrun.course.string import fill_cuts
 from simrun.course.strip import EdgeKind, Strip
 from simrun.laws.slope import slope_share
+from simrun.laws.wake import wind_share
 from simrun.sources import figure
 from simrun.state.arrays import CUT, Records
 
@@ -16,6 +17,9 @@ Array = NDArray[np.float64]
 OPEN_REACH_M = 1.0
 """How far over an open edge a runner may stray (assumed): the line of flags is still beside."""
 
+RUNNING_M_S = 5.0
+"""The level pace at which a wind is reckoned for everybody (assumed)."""
+
 
 def ground_of(strip: Strip) -> Records:
     """The kernel's view of the course: one record a cut, (K,)."""
@@ -23,6 +27,11 @@ def ground_of(strip: Strip) -> Records:
     fill_cuts(ground, strip.left_m, strip.right_m)
     ground["station_m"] = strip.station_m
     ground["pace_share"][:-1] = strip.footing * slope_shares(strip)
+    if strip.day_footing != 1.0:
+        ground["pace_share"] *= strip.day_footing
+    if any(strip.wind_m_s):
+        ground["headwind_m_s"][:-1] = strip.headwind_m_s
+        ground["pace_share"][:-1] *= wind_shares(ground)
     ground["left_barrier"][:-1] = strip.left_edge == EdgeKind.BARRIER
     ground["right_barrier"][:-1] = strip.right_edge == EdgeKind.BARRIER
     ground["left_reach_m"][:-1] = reach_m(strip.left_edge, strip.left_m, ground, inward=1.0)
@@ -55,6 +64,17 @@ def slope_shares(strip: Strip) -> Array:
     length = np.maximum(np.diff(strip.station_m), 1e-6)
     slope = np.diff(strip.height_m) / length
     return np.array([slope_share(float(value), cap) for value in slope])
+
+
+def wind_shares(ground: Records) -> Array:
+    """The share of the speed that the wind leaves in every cell: (K-1,), at RUNNING_M_S on the level."""
+    air, at = figure("wake.air_share").value, figure("wake.air_speed_m_s").value
+    return np.array(
+        [
+            wind_share(RUNNING_M_S, float(cut["pace_share"]), float(cut["headwind_m_s"]), air, at)
+            for cut in ground[:-1]
+        ]
+    )
 
 
 def next_bends(strip: Strip) -> NDArray[np.int64]:

@@ -11,6 +11,14 @@ from numpy.typing import NDArray
 
 from simrun.base.version import VERSION
 from simrun.course.station import station_at_m
+from simrun.engine.entering import (
+    Racing,
+    course_share,
+    front_of,
+    on_this_ground,
+    with_hand_kept,
+    with_opening_solved,
+)
 from simrun.engine.field import (
     bodies_at,
     scratch_for,
@@ -26,10 +34,10 @@ from simrun.engine.watch import LOOKS_S, Watch
 from simrun.laws.settings import Settings, settings_of
 from simrun.runners.roster import Roster
 from simrun.scenario.scenario import Scenario
-from simrun.state.arrays import Records, Tape
+from simrun.state.arrays import NO_RACING, PLAN_ONLY, RACES, REPLAYS, Records, Tape
 from simrun.state.engine_digest import running_engine
 from simrun.state.recording import Recording
-from simrun.state.tracks import Tracks, no_tracks, places_m
+from simrun.state.tracks import WAYS, Tracks, no_tracks, places_m
 from simrun.tactics.margins import own_margins, shortest_margins
 
 Array = NDArray[np.float64]
@@ -43,6 +51,7 @@ class Race:
     """One race in progress: the arrays of the moment and the clock. Meant to be stepped from outside.
 
     alone: everybody runs as if nobody else were there. frames: whether positions are written down.
+    racing: what a race for places needs; None: everybody runs their own plan and nothing else.
     """
 
     def __init__(
@@ -55,8 +64,9 @@ class Race:
         alone: bool = False,
         frames: bool = True,
         settings: Settings | None = None,
+        racing: Racing | None = None,
     ) -> None:
-        self.scenario, self.roster, self.alone = scenario, roster, alone
+        self.scenario, self.roster, self.alone, self.racing = scenario, roster, alone, racing
         self.settings = settings or settings_of("runner")
         clock = scenario.clock
         self.step_s, self.steps_done = clock.step_s, 0
@@ -64,13 +74,25 @@ class Race:
         self.frame_every = round(clock.frame_s / clock.step_s) if frames else 0
         wait = roster.reaction_s + sound_delay_s(scenario.start_line, stand)
         self.ground = ground_of(scenario.strip)
-        self.ways = ways_of(roster, margins, scenario.strip.obstacles)
+        self.ways = ways_of(roster, margins, scenario.strip.obstacles, *(racing or ()))
         self.bodies = bodies_at(stand, wait, scenario.strip, roster)
-        self.scratch = scratch_for(len(self.bodies), self.settings)
+        length_m = scenario.strip.length_m
+        kind = _kind_of(racing, alone)
+        self.bodies["races"][: len(roster)] = kind
+        self.bodies["course_share"] = course_share(self.ground, length_m)
+        to_m = length_m if kind == RACES else 0.0
+        self.scratch = scratch_for(len(self.bodies), self.settings, to_m)
         self.watch = Watch(self.bodies, len(roster), len(scenario.strip.obstacles_m))
         self.watch_every = max(1, round(LOOKS_S / clock.step_s))
         frame_count = self.last_step // self.frame_every + 1 if frames else 0
-        self.tape: Tape = tape_for(len(roster), frame_count, len(scenario.strip.checkpoints))
+        marks = len(scenario.strip.checkpoints)
+        self.tape: Tape = tape_for(len(roster), frame_count, marks, to_m)
+
+    @property
+    def raced(self) -> Array:
+        """The mean ratio of raced to planned wish, (N, B), one a RACED_BIN_M; 1 where none was noted."""
+        times = self.tape.raced_times
+        return np.where(times > 0, self.tape.raced_sum / np.maximum(times, 1.0), 1.0)
 
     @property
     def t_s(self) -> float:
@@ -155,7 +177,44 @@ def field_of(scenario: Scenario, seed: int, **options: Any) -> Race:
     """The whole field of this seed on the line, each with their own way; options as of Race."""
     roster = scenario.roster(seed)
     stand = stand_m(scenario.start_line, roster)
-    return Race(scenario, roster, stand, own_margins(scenario.strip, roster), **options)
+    own = own_margins(scenario.strip, roster)
+    if scenario.field.racing == "on":
+        settings = options.get("settings") or settings_of("runner")
+        roster = entered(scenario, roster, stand, own, settings)
+        options = {"racing": Racing(front_of(roster, settings)), **options}
+    return Race(scenario, roster, stand, own, **options)
+
+
+def entered(
+    scenario: Scenario,
+    roster: Roster,
+    stand: Array,
+    own: tuple[Array, Array],
+    settings: Settings,
+) -> Roster:
+    """The people of a race day with racing: pace by what seed times are, the opening as a split, something
+    kept in hand."""
+    ground, length_m = ground_of(scenario.strip), scenario.strip.length_m
+    usual = course_share(ground_of(scenario.strip.on_a_usual_day), length_m)
+    roster = on_this_ground(roster, scenario.field.seed_share(usual))
+
+    def alone_race(some: Roster) -> Race:
+        plan = Racing(np.zeros(0))
+        options: dict[str, Any] = {"alone": True, "frames": False, "settings": settings}
+        return Race(scenario, some, stand, own, racing=plan, **options)
+
+    gun_s = scenario.start.wave_wait_s(roster.box)
+    roster = with_opening_solved(roster, alone_race, gun_s, settings)
+    return with_hand_kept(roster, ground, length_m, settings)
+
+
+def _kind_of(racing: Racing | None, alone: bool) -> int:
+    """How does everybody of such a race race?"""
+    if racing is None:
+        return NO_RACING
+    if racing.raced is not None:
+        return REPLAYS
+    return PLAN_ONLY if alone else RACES
 
 
 def recording_of(field: Race, seed: int) -> Recording:
@@ -164,7 +223,9 @@ def recording_of(field: Race, seed: int) -> Recording:
     own = (field.ways.margin_left, field.ways.margin_right)
     stand = stand_m(scenario.start_line, roster)
     tracked = field.frame_every > 0
-    alone = run_alone(scenario, roster, stand, own, field.settings, tracked=tracked)
+    alone = run_alone(
+        scenario, roster, stand, own, field.settings, tracked=tracked, racing=raced_in(field)
+    )
     return frames_of(field, seed, alone)
 
 
@@ -186,6 +247,7 @@ def frames_of(field: Race, seed: int, alone: Alone) -> Recording:
         reserve_m=field.tape.reserve_m.copy(),
         alone_reserve_m=alone.reserve_m,
         alone_s=alone.alone_s,
+        raced_s=alone.raced_s,
         shortest_s=alone.shortest_s,
         best_s=alone.best_s,
         best_box=alone.best_box,
@@ -199,10 +261,12 @@ def frames_of(field: Race, seed: int, alone: Alone) -> Recording:
 @dataclass(frozen=True)
 class Alone:
     """Crossing times of the same runners with nobody near, (N, C), what was then left of the reserve on their
-    own line, (N, C), the reference box, and the tracks by place (none where no frames are kept)."""
+    own line, (N, C), the times of those who wish for what they wished in the race, (N, C), the reference
+    box, and the tracks by place (none where no frames are kept)."""
 
     alone_s: Array
     reserve_m: Array
+    raced_s: Array
     shortest_s: Array
     best_s: Array
     best_box: int
@@ -214,7 +278,7 @@ def nobody_alone(crossing_s: Array, best_s: Array | None = None, best_box: int =
     unknown = np.full_like(crossing_s, np.nan)
     best_s = unknown if best_s is None else best_s
     tracks = no_tracks(len(crossing_s))
-    return Alone(unknown, unknown, unknown, best_s, best_box, tracks)
+    return Alone(unknown, unknown, unknown, unknown, best_s, best_box, tracks)
 
 
 def run_alone(
@@ -225,8 +289,12 @@ def run_alone(
     settings: Settings | None = None,
     box: int | None = None,
     tracked: bool = False,
+    racing: Racing | None = None,
 ) -> Alone:
     """Run everybody alone: own line, shortest line, and shortest line from the best box.
+
+    Alone is the same person with the same plan and start, the front's pace known, and nobody near. racing:
+    of a race for places, with what was raced in it: then their own line is run once more, wishing for that.
 
     There is one best box a race, see `best_box`; `box` where that is known already. tracked: keep the
     tracks by place, for the account of a recording with frames. The same kernel with meetings switched
@@ -235,16 +303,24 @@ def run_alone(
     options: dict[str, Any] = {"alone": True, "frames": False, "settings": settings}
     shortest = shortest_margins(scenario.strip, len(roster))
     box = best_box(scenario, roster, options) if box is None else box
+    options["racing"] = racing and racing._replace(raced=None)
     ways = [
         Race(scenario, roster, stand, own, **options),
         Race(scenario, roster, stand, shortest, **options),
         from_box(scenario, roster, box, options),
     ]
+    if racing is not None:
+        ways.append(Race(scenario, roster, stand, own, **(options | {"racing": racing})))
     tracks = _tracked(ways) if tracked else no_tracks(len(roster))
-    alone, shortest_tape, best = (race.run().tape for race in ways)
-    return Alone(
-        alone.crossing_s, alone.reserve_m, shortest_tape.crossing_s, best.crossing_s, box, tracks
-    )
+    tapes = [race.run().tape for race in ways]
+    times = [tape.crossing_s for tape in tapes]
+    own_s, shortest_s, best_s, raced_s = times if racing else [*times, times[0]]
+    return Alone(own_s, tapes[0].reserve_m, raced_s, shortest_s, best_s, box, tracks)
+
+
+def raced_in(field: Race) -> Racing | None:
+    """What was raced in a race, for a replay alone; None where nobody races for places."""
+    return field.racing and field.racing._replace(raced=field.raced)
 
 
 def from_box(scenario: Scenario, roster: Roster, box: int, options: dict[str, Any]) -> Race:
@@ -260,6 +336,8 @@ def _tracked(ways: list[Race]) -> Tracks:
     end_m = ways[0].scenario.strip.checkpoints[-1].station_m
     at_m = places_m(float(begins.min()), float(begins.max()), end_m)
     found = [run_tracked(race, at_m) for race in ways]
+    if len(ways) < len(WAYS):  # nobody races: what was raced is their own way
+        found, begins = [*found, found[0]], np.concatenate([begins, begins[:1]])
     leaves, reached = zip(*found, strict=True)
     return Tracks(at_m, begins, np.stack(leaves), np.stack(reached))
 

@@ -63,3 +63,27 @@ def bearable_effort_m_s(reserve: float, critical: float, ease_s: float) -> float
     `ease_s`, so that no step of the clock decides when the end comes.
     """
     return critical + reserve / ease_s
+
+
+@compiled
+def empty_after_s(empty_s: float, reserve: float, empty_below_m: float, step_s: float) -> float:
+    """For how long has this runner been empty, one step later? Counted in part below `empty_below_m`.
+
+    d(empty)/dt = 1 - reserve / empty_below, within 0 and 1. Nobody recovers from it in the race.
+    Check: tests/unit/test_racing_laws.py.
+    """
+    return empty_s + step_s * min(1.0, max(0.0, 1.0 - reserve / empty_below_m))
+
+
+@compiled
+def tired_critical_m_s(
+    fresh_m_s: float, empty_s: float, fade_share: float, fade_over_s: float
+) -> float:
+    """The critical speed of somebody who has been empty for so long: it fades, and then stays.
+
+    fresh (1 - fade_share min(1, empty / fade_over)). That critical speed falls after long hard running is
+    published (Jones and others 2019, J. Appl. Physiol. 126; memory: some 10 % after two hours); the 6 % over
+    three minutes of a race are assumed (`energy.fade_share`, 0 to 0.10).
+    Source: assumption. Check: tests/unit/test_racing_laws.py.
+    """
+    return fresh_m_s * (1.0 - fade_share * min(1.0, empty_s / fade_over_s))

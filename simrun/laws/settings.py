@@ -56,6 +56,25 @@ class Settings(NamedTuple):
     wake_shielded_share: float
     wake_whole_to_m: float
     wake_ends_at_m: float
+    drawn_whole_to_m: float
+    drawn_ends_at_m: float
+    chase_share: float
+    chase_slack_places: float
+    chase_whole_places: float
+    chase_room_m: float
+    floor_m: float
+    floor_ease_m: float
+    cover_share: float
+    cover_within_m: float
+    tuck_share: float
+    tuck_within_m: float
+    hold_back_share: float
+    kick_for_m: float
+    kick_reach_share: float
+    kick_reach_m: float
+    empty_below_m: float
+    fade_share: float
+    fade_over_s: float
 
 
 _OWN = [
@@ -106,13 +125,25 @@ _COMMON = {
     "wake_shielded_share": "wake.shielded_share",
     "wake_whole_to_m": "wake.whole_to_m",
     "wake_ends_at_m": "wake.ends_at_m",
+    "fade_share": "energy.fade_share",
+    "fade_over_s": "energy.fade_over_s",
+    "empty_below_m": "energy.empty_below_m",
 }
+
+_RACING = (
+    *("drawn_whole_to_m", "drawn_ends_at_m", "chase_share", "chase_slack_places"),
+    *("chase_whole_places", "chase_room_m", "floor_m", "floor_ease_m", "cover_share"),
+    *("cover_within_m", "tuck_share", "tuck_within_m", "hold_back_share", "kick_for_m"),
+    *("kick_reach_share", "kick_reach_m"),
+)
+"""How runners race: figures `racing.*`."""
 
 
 def settings_of(crowd: str = "runner") -> Settings:
     """The settings of `runner` or `walker` (walkers serve the checks against walking data only)."""
     own = {name: figure(f"{crowd}.{name}").value for name in _OWN}
     common = {name: figure(key).value for name, key in _COMMON.items()}
+    common |= {name: figure(f"racing.{name}").value for name in _RACING}
     tracks = int(figure("gap.tracks").value) // 2
     sweeps = int(figure("contact.sweeps").value)
     return Settings(**own, **common, tracks_a_side=tracks, contact_sweeps=sweeps)

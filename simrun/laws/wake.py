@@ -31,3 +31,24 @@ def saved_share(speed: float, air_share: float, at_m_s: float, shielded: float) 
     at 1 m behind), both seen in quotation. Check: tests/unit/test_reserve.py.
     """
     return shielded * air_share * (speed / at_m_s) ** 2
+
+
+@compiled
+def wind_share(
+    level: float, ground_share: float, headwind_m_s: float, air_share: float, at_m_s: float
+) -> float:
+    """The share of the speed that a headwind leaves at equal effort (a tail wind: more than 1).
+
+    Air takes k u |u| of the cost of a metre, u = v + w the speed through the air, k = air_share / at^2 (the
+    law of `saved_share`); what a calm takes is in the pace already, so
+    level / ground_share_of_v = v [1 + k (u |u| - v^2)], solved by repeating it with the speed found.
+    Source: Pugh 1971, J. Physiol. 213:255 (square of the speed through the air; seen in quotation).
+    Check: tests/unit/test_racing_laws.py.
+    """
+    k, speed = air_share / (at_m_s * at_m_s), level * ground_share
+    share = 1.0
+    for _ in range(16):
+        v = speed * share
+        u = v + headwind_m_s
+        share = 0.5 * (share + 1.0 / max(0.2, 1.0 + k * (u * abs(u) - v * v)))
+    return share

@@ -1,4 +1,4 @@
-"""One account of the time lost: for every runner and moment, against running alone, in its three parts.
+"""One account of the time lost: for every runner and moment, against running alone, in its four parts.
 
 Everybody who tells what was lost reads this account; its figures at a mark are those of `loss.time_lost`.
 """
@@ -28,20 +28,21 @@ BEFORE_M = 1e-9
 class Account:
     """Seconds lost so far, T moments, N runners; nan once nobody can tell (see `lost_so_far`).
 
-    times_s (T,). box_s, line_s, traffic_s (T, N): the three parts of `loss.time_lost`. place_m (T, N):
-    the furthest that each has come along the measured line, at most to where the account ends.
+    times_s (T,). box_s, line_s, traffic_s, racing_s (T, N): the four parts of `loss.time_lost`. place_m (T,
+    N): the furthest that each has come along the measured line, at most to where the account ends.
     """
 
     times_s: Array
     box_s: Array
     line_s: Array
     traffic_s: Array
+    racing_s: Array
     place_m: Array
 
     @property
     def lost_s(self) -> Array:
-        """Everything that was lost, (T, N): the sum of the three."""
-        return self.box_s + self.line_s + self.traffic_s
+        """Everything that was lost, (T, N): the sum of the four."""
+        return self.box_s + self.line_s + self.traffic_s + self.racing_s
 
 
 @dataclass(frozen=True)
@@ -49,20 +50,23 @@ class Passed:
     """When did everybody come to P places, in the field and alone? Seconds since the gun, (N, P) each.
 
     field_s, own_s, shortest_s, best_s: in the race; alone from their own box on their own line; alone on the
-    shortest line; the same from the reference box. nan where a place was not come to.
+    shortest line; the same from the reference box; raced_s: alone on their own line, wishing for what was
+    wished in the race. nan where a place was not come to.
     """
 
     field_s: Array
     own_s: Array
     shortest_s: Array
     best_s: Array
+    raced_s: Array
 
 
 def lost_so_far(recording: Recording, times_s: Array | None = None) -> Account:
     """How much has everybody lost at every moment, and to what? times_s (T,): the frames unless told.
 
     Formula: a runner who has come to place p by moment t has lost t - best(p), of which box = shortest(p) -
-    best(p), line = own(p) - shortest(p), traffic = t - own(p): what the same runner takes to p alone. Who
+    best(p), line = own(p) - shortest(p), racing = raced(p) - own(p), traffic = t - raced(p): what the same
+    runner takes to p alone. Who
     still stands has lost what has passed since they would have left. At a mark these are the figures of
     `time_lost`, and after the last mark they stay: there the study ends. nan where the same runner
     alone did not come so far within the time limit. Raises BadRecording where no frames were kept.
@@ -70,11 +74,11 @@ def lost_so_far(recording: Recording, times_s: Array | None = None) -> Account:
     """
     ways = _Ways(recording)
     moments = recording.times_s if times_s is None else np.asarray(times_s, dtype=np.float64)
-    parts = np.empty((4, len(moments), len(recording.roster)))
+    parts = np.empty((5, len(moments), len(recording.roster)))
     for i in range(len(recording.roster)):
         clock, place = ways.field_at(i, moments)
-        own, shortest, best = (ways.alone_at(i, way, place, clock) for way in WAYS)
-        parts[:, :, i] = shortest - best, own - shortest, clock - own, place
+        own, shortest, best, raced = (ways.alone_at(i, way, place, clock) for way in WAYS)
+        parts[:, :, i] = shortest - best, own - shortest, clock - raced, raced - own, place
     return Account(moments, *parts)
 
 
@@ -109,7 +113,11 @@ class _Ways:
         self.mark_m = np.array([mark.station_m for mark in recording.strip.checkpoints])
         self.place_m = progress_m(recording.strip, recording.position_m)
         self.marks_s = dict(
-            zip(WAYS, (recording.alone_s, recording.shortest_s, recording.best_s), strict=True)
+            zip(
+                WAYS,
+                (recording.alone_s, recording.shortest_s, recording.best_s, recording.raced_s),
+                strict=True,
+            )
         )
 
     def field_at(self, runner: int, moments: Array) -> tuple[Array, Array]:

@@ -43,11 +43,12 @@ def start_mark(strip: Strip) -> int:
 def finish_table(recording: Recording) -> pandas.DataFrame:
     """Place, time and team place of everybody, and the time lost at the start carried to the finish.
 
-    One row a runner, the winner first; who did not finish comes last, with nan. start_lost_s, lost_s: box and
-    traffic of `time_lost`, at `start_mark` and at the finish; lines taken later are no matter of the
-    start. made_up_s: the first less the second; a minus is more time lost on the way. start_reserve_m,
-    reserve_m: what was then left of the metres above the critical speed. paid_m: metres of the reserve
-    spent between the two beyond what the same runner spends alone there; a minus was saved.
+    One row a runner, the winner first; who did not finish comes last, with nan. start_lost_s, lost_s:
+    box, traffic and racing of `time_lost`, at `start_mark` and at the finish (what is chased back is made
+    up); lines taken later are no matter of the start. made_up_s: the first less the second; a minus is
+    more time lost on the way. start_reserve_m, reserve_m: what was then left of the metres above the
+    critical speed. paid_m: metres of the reserve spent between the two beyond what the same runner spends
+    alone there; a minus was saved.
     Check: tests/unit/test_finish.py.
     """
     import pandas as pd

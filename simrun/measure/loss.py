@@ -1,4 +1,4 @@
-"""What did box, line and traffic cost every runner at every checkpoint?"""
+"""What did box, line, traffic and racing cost every runner at every checkpoint?"""
 
 from __future__ import annotations
 
@@ -30,9 +30,10 @@ COLUMNS = [
     "lost_s",
     "place",
     "places_lost",
+    "racing_s",
 ]
 
-PARTS = ("lost_s", "box_s", "line_s", "traffic_s", "places_lost")
+PARTS = ("lost_s", "box_s", "line_s", "traffic_s", "places_lost", "racing_s")
 
 
 def time_lost(recording: Recording) -> pandas.DataFrame:
@@ -40,8 +41,10 @@ def time_lost(recording: Recording) -> pandas.DataFrame:
 
     lost = field - best splits, with no remainder, into
     box = shortest - best (the same runner alone, from this box against the best),
-    line = alone - shortest (alone on the chosen line against the shortest) and
-    traffic = field - alone. places_lost is the place taken less the place that the time alone from
+    line = alone - shortest (alone on the chosen line against the shortest),
+    racing = raced - alone (alone, wishing for what was wished in the race because of the others; nothing
+    where nobody races for places) and
+    traffic = field - raced. places_lost is the place taken less the place that the time alone from
     the best box would have had in the same race. Who did not arrive has nan, never a dropped row.
     Check: tests/properties/test_loss_adds_up.py.
     """
@@ -68,10 +71,11 @@ def time_lost(recording: Recording) -> pandas.DataFrame:
             "best_s": recording.best_s.ravel(),
             "box_s": (recording.shortest_s - recording.best_s).ravel(),
             "line_s": (recording.alone_s - recording.shortest_s).ravel(),
-            "traffic_s": (recording.crossing_s - recording.alone_s).ravel(),
+            "traffic_s": (recording.crossing_s - recording.raced_s).ravel(),
             "lost_s": (recording.crossing_s - recording.best_s).ravel(),
             "place": pd.array(place.ravel(), dtype="Float64").astype("Int64"),
             "places_lost": pd.array((place - clear_place).ravel(), dtype="Float64").astype("Int64"),
+            "racing_s": (recording.raced_s - recording.alone_s).ravel(),
         },
         columns=COLUMNS,
     )

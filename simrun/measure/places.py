@@ -47,14 +47,15 @@ class CoursePlace:
 class LostByPlace:
     """Seconds lost on every one of P places by N runners; the rows of a part add up to the whole.
 
-    box_s, line_s, traffic_s (N, P): nan from the place on that a runner did not get through. passed: when
-    everybody came to the ends of the places, (N, P + 1).
+    box_s, line_s, traffic_s, racing_s (N, P): nan from the place on that a runner did not get through.
+    passed: when everybody came to the ends of the places, (N, P + 1).
     """
 
     places: tuple[CoursePlace, ...]
     box_s: Array
     line_s: Array
     traffic_s: Array
+    racing_s: Array
     passed: Passed
 
 
@@ -72,13 +73,14 @@ def lost_by_place(recording: Recording, until_m: float | None = None) -> LostByP
     bounds = np.concatenate([starts[:, None], np.maximum(first[:, None], ends)], axis=1)
     passed = passed_at(recording, np.minimum(bounds, ends[-1]))
     passed.field_s[:, 0] = 0.0
-    for alone in (passed.own_s, passed.shortest_s, passed.best_s):
+    for alone in (passed.own_s, passed.shortest_s, passed.best_s, passed.raced_s):
         alone[:, 0] = 0.0
     return LostByPlace(
         places,
         np.diff(passed.shortest_s - passed.best_s),
         np.diff(passed.own_s - passed.shortest_s),
-        np.diff(passed.field_s - passed.own_s),
+        np.diff(passed.field_s - passed.raced_s),
+        np.diff(passed.raced_s - passed.own_s),
         passed,
     )
 

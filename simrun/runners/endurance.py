@@ -16,13 +16,16 @@ NEVER_TIRES_M = RACE_M
 """A reserve as long as the race: critical speed 0, nothing is ever missing."""
 
 
-def critical_speed_m_s(cruise_m_s: Array, reserve_m: Array) -> Array:
-    """The critical speed with which `reserve_m` lasts exactly 5 km at race pace: (N,).
+def critical_speed_m_s(
+    cruise_m_s: Array, reserve_m: Array, level_m: Array | float = RACE_M
+) -> Array:
+    """The critical speed with which `reserve_m` lasts exactly the race behind the seed time: (N,).
 
-    5000 = critical x time + reserve and 5000 = cruise x time, so critical = cruise (1 - reserve / 5000).
+    level_m: that race in level metres, 5000 on a track and more on grass. level = critical x time + reserve
+    and level = cruise x time, so critical = cruise (1 - reserve / level).
     Check: tests/validation/test_whole_race.py.
     """
-    return np.asarray(cruise_m_s * (1.0 - reserve_m / RACE_M), dtype=np.float64)
+    return np.asarray(cruise_m_s * (1.0 - reserve_m / level_m), dtype=np.float64)
 
 
 def draw_reserve_m(runners: int, rng: np.random.Generator) -> Array:

@@ -2,14 +2,39 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.runners.endurance import critical_speed_m_s
+from simrun.runners.endurance import RACE_M, critical_speed_m_s
 
 Array = NDArray[np.float64]
+
+CANNOT = 0.005
+"""Who misses the told split by more than this share cannot do it."""
+
+UNTOLD: Array = np.zeros(0)
+"""Stands for a column that nobody told."""
+
+
+def _untold() -> Array:
+    return UNTOLD
+
+
+RACING = (
+    *("opens_more", "told_s", "late_s", "pace_share", "level_m", "drawn", "in_hand_m"),
+    *("first_place", "last_place", "seek_m"),
+)
+"""The columns that a race day with racing adds."""
+
+
+def racing_columns(count: int) -> dict[str, Array]:
+    """The same columns of so many who run their own plan and no race."""
+    ones = np.ones(count)
+    plain = {"pace_share": ones, "level_m": RACE_M * ones}
+    plain |= {"first_place": ones, "last_place": count * ones}
+    return {name: plain.get(name, 0.0 * ones) for name in RACING}
 
 
 @dataclass(frozen=True)
@@ -28,6 +53,13 @@ class Roster:
     a throat from -1 (left edge) to 1 (right edge). pull (N,): 0 keeps that place, 1 takes the
     shortest way. look_phase (N,): where in every look-up interval the runner looks up, 0 to 1.
     wander (N, M): factor on the wished speed, one a `WANDER_STEP_M` of course.
+
+    What follows is that of a runner who only runs the plan unless told: opens_more (N,): what is added to
+    `opening` as the wish, so that it comes out as a split; late_s (N,): by how much it does not (what a body
+    cannot do); told_s (N,): what was told, gun to the mark (0: nothing). pace_share (N,): pace once settled
+    over race pace. level_m (N,): level metres of the race behind the seed time. drawn (N,): how much the
+    front's pace draws. in_hand_m (N,): metres of the reserve that the plan leaves at the finish. first_place,
+    last_place (N,): the places wanted from seek_m (N,) on.
     """
 
     name: tuple[str, ...]
@@ -52,6 +84,22 @@ class Roster:
     pull: Array
     look_phase: Array
     wander: Array
+    opens_more: Array = field(default_factory=_untold)
+    told_s: Array = field(default_factory=_untold)
+    late_s: Array = field(default_factory=_untold)
+    pace_share: Array = field(default_factory=_untold)
+    level_m: Array = field(default_factory=_untold)
+    drawn: Array = field(default_factory=_untold)
+    in_hand_m: Array = field(default_factory=_untold)
+    first_place: Array = field(default_factory=_untold)
+    last_place: Array = field(default_factory=_untold)
+    seek_m: Array = field(default_factory=_untold)
+
+    def __post_init__(self) -> None:
+        """What was not told is that of somebody who runs their own plan and no race."""
+        for name, plain in racing_columns(len(self.cruise_m_s)).items():
+            if getattr(self, name) is UNTOLD:
+                object.__setattr__(self, name, plain)
 
     def __len__(self) -> int:
         return len(self.name)
@@ -64,7 +112,12 @@ class Roster:
     @property
     def critical_m_s(self) -> Array:
         """The speed that can be held without drawing on the reserve, (N,)."""
-        return critical_speed_m_s(self.cruise_m_s, self.reserve_m)
+        return critical_speed_m_s(self.cruise_m_s, self.reserve_m, self.level_m)
+
+    @property
+    def cannot_open(self) -> NDArray[np.bool_]:
+        """Whose body cannot open as told, (N,): alone the split is missed by more than CANNOT of it."""
+        return np.asarray(np.abs(self.late_s) > CANNOT * self.told_s)
 
     @property
     def line(self) -> NDArray[np.str_]:

@@ -22,6 +22,7 @@ PURPOSES = {
     "openings": 7,
     "reserves": 8,
     "looks": 9,
+    "hands": 10,
 }
 """The number of a purpose is part of every race ever recorded: add new ones at the end."""
 

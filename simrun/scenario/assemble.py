@@ -13,6 +13,7 @@ from simrun.scenario.built_ground import (
     course_source,
     line_on_strip_problems,
     turn_problems,
+    weathered,
 )
 from simrun.scenario.checks.ground_checks import course_problems, line_on_ground_problems
 from simrun.scenario.checks.start_checks import clock_problems, field_problems, start_problems
@@ -138,6 +139,7 @@ def _ground(paper: Paper, up: LineUp | None, attachments: Mapping[str, str]) -> 
     most = max((team.runners for team in up.teams), default=MOST_RUNNERS) if up else MOST_RUNNERS
     try:
         strip = build_ground(course_source(paper.start, paper.course, most, attachments))
+        strip = weathered(strip, paper.course)
     except BadInput as wrong:
         paper.problems += wrong.problems
         return None

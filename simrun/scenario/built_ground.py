@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -110,6 +111,26 @@ def build_ground(source: CourseSource) -> Strip:
         return build_strip(source)
     except BadInput as wrong:
         raise (wrong.in_file(source.drawing.file) if source.drawing else wrong) from None
+
+
+def weathered(strip: Strip, course: CourseTable) -> Strip:
+    """The same ground with the footing and the wind of the day. Raises BadInput for an unknown stretch."""
+    strip = replace(strip, day_footing=course.footing)
+    if course.wind is None:
+        return strip
+    cells = np.flatnonzero(strip.section == _section(strip, course.wind.against))
+    step = strip.middle_m[cells[-1] + 1] - strip.middle_m[cells[0]]
+    wind = -course.wind.speed_m_s * step / max(float(np.hypot(*step)), 1e-9)
+    return replace(strip, wind_m_s=(float(wind[0]), float(wind[1])))
+
+
+def _section(strip: Strip, name: str) -> int:
+    """The first stretch of this name."""
+    if name in strip.section_names:
+        return strip.section_names.index(name)
+    known = [section for section in dict.fromkeys(strip.section_names) if section]
+    allowed = "a stretch of the course: " + (", ".join(known) or "it names none")
+    raise BadInput(Problem("course.wind.against", repr(name), allowed, nearest_word(name, known)))
 
 
 def line_on_strip_problems(start: StartTable, strip: Strip) -> Iterator[Problem]:

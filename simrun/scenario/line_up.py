@@ -71,6 +71,7 @@ def _add_written(up: LineUp, key: str, table: TeamTable) -> None:
         lines=dict(table.lines),
         pull=table.pull,
         plan=table.plan,
+        start=table.start,
         front=table.front,
         people=people[:runners],
     )

@@ -20,7 +20,7 @@ from simrun.runners.roster import Roster
 from simrun.runners.streams import stream
 from simrun.runners.wander import WANDER_STEP_M, draw_wander
 from simrun.scenario.day import Day
-from simrun.scenario.plans import plans_of
+from simrun.scenario.plans import openings_of, plans_of, racing_of
 from simrun.scenario.teams import Person, Team
 
 Array = NDArray[np.float64]
@@ -42,7 +42,10 @@ def roster_of(scenario: Day, seed: int) -> Roster:
     choice, inside_m = _lines(scenario, team_index, people, seed)
     low, high = field.pull
     pull = low + (high - low) * stream(seed, "lines").spawn(3)[2].random(count)
-    opening = field.opening + field.opening_spread * stream(seed, "openings").standard_normal(count)
+    opening = openings_of(scenario, team_index, stream(seed, "openings").standard_normal(count))
+    opening = _told(opening, teams, team_index, people, "opening")
+    cruise = RACE_M / _times_s(scenario, team_index, people, seed)
+    racing = racing_of(scenario, team_index, people, cruise, stream(seed, "hands"))
     return Roster(
         name=_names(people, seed),
         team_names=tuple(team.name for team in teams),
@@ -51,8 +54,8 @@ def roster_of(scenario: Day, seed: int) -> Roster:
         row=row,
         file=file,
         radius_m=draw_radius_m(field.body, count, stream(seed, "bodies")),
-        cruise_m_s=RACE_M / _times_s(scenario, team_index, people, seed),
-        opening=np.clip(_told(opening, teams, team_index, people, "opening"), 0.0, MOST_OPENING),
+        cruise_m_s=cruise,
+        opening=np.clip(opening, 0.0, MOST_OPENING),
         **plans_of(scenario, team_index, people),
         reserve_m=draw_reserve_m(count, stream(seed, "reserves")),
         reaction_s=draw_reaction_s(field.body, count, stream(seed, "reactions"))
@@ -63,6 +66,7 @@ def roster_of(scenario: Day, seed: int) -> Roster:
         pull=_told(pull, teams, team_index, people, "pull"),
         look_phase=stream(seed, "looks").random(count),
         wander=draw_wander(count, _wander_steps(scenario), stream(seed, "noise")),
+        **racing,
     )
 
 

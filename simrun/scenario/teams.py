@@ -37,5 +37,6 @@ class Team:
     lines: dict[str, str | float] = field(default_factory=dict)
     pull: float | None = None
     plan: PlanTable | None = None
+    start: str | None = None
     front: tuple[str, ...] = ()
     people: tuple[Person, ...] = ()

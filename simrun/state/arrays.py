@@ -26,6 +26,9 @@ BODY = np.dtype(
     ]
     + [(name, np.float64) for name in ["from_x", "from_y", "face_x", "face_y"]]
     + [(name, np.float64) for name in ["room_m", "look_phase"]]
+    + [(name, np.float64) for name in ["drawn", "seek_m", "first_place", "last_place"]]
+    + [(name, np.float64) for name in ["course_share", "fresh_m_s", "empty_s", "race_share"]]
+    + [(name, np.float64) for name in ["gap_m", "cover_m_s", "tuck_m_s"]]
     + [
         (name, np.int64)
         for name in [
@@ -37,6 +40,9 @@ BODY = np.dtype(
             "bucket",
             "push_x",
             "push_y",
+            "races",
+            "place",
+            "in_reach",
         ]
     ],
     align=True,
@@ -53,13 +59,32 @@ face_x, face_y: the heading they start from. from_x, from_y, from_cell: where th
 step began. cell: of the strip. off: has set off. look_phase: where in every look-up interval it
 looks up, from 0 to 1. gone: past the end.
 bucket: place in the cell list. push_x, push_y: pushes of this step, in grains.
+
+races: NO_RACING, PLAN_ONLY, RACES or REPLAYS. drawn: towards the front's pace; seek_m: from where on a place
+is wanted, first_place, last_place: which; place, in_reach: the place now, and how many are within a kick of
+it; course_share: pace share of the whole course; fresh_m_s: critical speed before tiring, empty_s: for how
+long empty; race_share: raced over planned wish; gap_m: free track ahead; cover_m_s, tuck_m_s: the fastest
+who is to be covered, and the one to tuck in behind (0: nobody).
 """
+
+NO_RACING, PLAN_ONLY, RACES, REPLAYS = 0, 1, 2, 3
+"""How a body races: not at all (plan and nothing else); by its plan, drawn by the front and tiring; for
+places as well; or as noted in another run."""
+
+RACED_BIN_M = 50.0
+"""Over so many metres the mean ratio of raced to planned wish is noted."""
+
+RANK_BIN_M = 2.0
+"""Places on the way are told apart by so many metres."""
+
+FRONT_STEP_M = 10.0
+"""The front's pace is known every so many metres."""
 
 CUT = np.dtype(
     [(name, np.float64) for name in ["left_x", "left_y", "right_x", "right_y", "unit_x", "unit_y"]]
     + [
         (name, np.float64)
-        for name in ["width_m", "middle_x", "middle_y", "station_m", "pace_share"]
+        for name in ["width_m", "middle_x", "middle_y", "station_m", "pace_share", "headwind_m_s"]
     ]
     + [(name, np.float64) for name in ["left_reach_m", "right_reach_m"]]
     + [(name, np.float64) for name in ["bend_radius_m", "bend_half_cosine"]]
@@ -69,8 +94,8 @@ CUT = np.dtype(
 )
 """One cut and the cell after it (of the last cut's cell nothing is read).
 
-Of the cell: pace_share (footing times slope); left_barrier, right_barrier: 1 where a body is stopped;
-left_reach_m, right_reach_m: by how much a centre may pass the edge. Of the cut: bend_side,
+Of the cell: pace_share (footing, slope and wind), headwind_m_s; left_barrier, right_barrier: 1 where a body
+is stopped; left_reach_m, right_reach_m: by how much a centre may pass the edge. Of the cut: bend_side,
 bend_radius_m as in Strip, bend_half_cosine: of half its angle; next_bend: the next cut at which a
 bend begins or changes, K where there is none; checkpoint: index or -1.
 """
@@ -104,7 +129,8 @@ ROW_SQUARES = 10
 class Ways(NamedTuple):
     """What each runner was given for the race: wander (N, M), margins at every cut (N, K) twice; and what
     everybody sees to be run around: corners (V, 2), where those of each thing begin (O + 1,), and whether it
-    can be passed on the left and on the right (O, 2)."""
+    can be passed on the left and on the right (O, 2). front_m_s (F,): the level pace of the front, one a
+    FRONT_STEP_M; raced (N, B): the ratio of raced to planned wish to replay, one a RACED_BIN_M."""
 
     wander: Array
     margin_left: Array
@@ -112,6 +138,8 @@ class Ways(NamedTuple):
     hull_m: Array
     hull_begins: Whole
     hull_open: Whole
+    front_m_s: Array
+    raced: Array
 
 
 GONE = -(2**15)
@@ -127,7 +155,8 @@ def metres_a_second(speed_cm_s: NDArray[np.int16]) -> NDArray[np.float32]:
 
 class Tape(NamedTuple):
     """What is written down: frames every so many steps (speeds in whole centimetres a second, GONE for who
-    has left), crossings (N, C) and what was then left of the reserve (N, C), the largest overlap (1,)."""
+    has left), crossings (N, C) and what was then left of the reserve (N, C), the largest overlap (1,); of a
+    race for places the sum of raced over planned wish and how often it was looked at (N, B)."""
 
     position: NDArray[np.float32]
     speed_cm_s: NDArray[np.int16]
@@ -135,10 +164,13 @@ class Tape(NamedTuple):
     crossing_s: Array
     reserve_m: Array
     overlap: Array
+    raced_sum: Array
+    raced_times: Array
 
 
 class Scratch(NamedTuple):
-    """Working room, made once a race: the cell list, close pairs, the neighbours of one runner."""
+    """Working room, made once a race: the cell list, close pairs, the neighbours of one runner, and how
+    many are how far along (for places)."""
 
     begins: Whole
     seen: Any
@@ -146,3 +178,4 @@ class Scratch(NamedTuple):
     pairs: Whole
     near: Any
     worth: Array
+    ranks: Whole

@@ -15,7 +15,7 @@ from simrun.state.tracks import WAYS, Tracks
 TEXTS = ("name", "team_names")
 BY_MARK = (
     *("crossing_s", "reserve_m", "alone_reserve_m"),
-    *("alone_s", "shortest_s", "best_s"),
+    *("alone_s", "raced_s", "shortest_s", "best_s"),
 )
 STAGES = ("sit_m", "move_m", "kick_m")
 """Infinite where a plan has no such stage; every other number of a roster is finite."""

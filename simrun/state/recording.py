@@ -29,7 +29,9 @@ class Recording:
     own box. alone_s, shortest_s,
     best_s (N, C): crossing times of the same runner alone, from their own box on their own line, from their
     own box on the shortest line, and from the best box on the shortest line. best_box: which box that is,
-    one for the whole race. tracks: the same alone-runs by place. stood_s, stood_m (N,): the longest time
+    one for the whole race. raced_s (N, C): alone from their own box on their own line, wishing for what was
+    wished in the race because of the others; alone_s where nobody races. tracks: the same alone-runs by
+    place. stood_s, stood_m (N,): the longest time
     that each stood in one place, free to go and with nobody down, and where, metres along the measured
     line. peak_overlap: the largest overlap of two bodies at the end of a step, as a share of a body's
     width. version, engine: of the package, and a short name for the state of its engine.
@@ -48,6 +50,7 @@ class Recording:
     reserve_m: Array
     alone_reserve_m: Array
     alone_s: Array
+    raced_s: Array
     shortest_s: Array
     best_s: Array
     best_box: int

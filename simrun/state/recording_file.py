@@ -21,14 +21,17 @@ from numpy.typing import NDArray
 
 from simrun.base.errors import BadInput, BadRecording
 from simrun.base.writing import written_beside
-from simrun.runners.roster import Roster
+from simrun.runners.roster import Roster, racing_columns
 from simrun.scenario.scenario import Scenario
 from simrun.state.arrays import GONE
 from simrun.state.fitting import BY_MARK, TEXTS, fitting, roster_arrays
 from simrun.state.recording import Recording
-from simrun.state.tracks import packed_tracks, unpacked_tracks
+from simrun.state.tracks import Tracks, packed_tracks, unpacked_tracks
 
-FORMAT = 3
+FORMAT = 4
+BEFORE_RACING = 3
+"""Recordings from before runners raced for places are read as what they are: nobody races in them."""
+
 LARGEST_UNPACKED_BYTES = 2**30
 CENTIMETRE_M = 0.01
 GROUP = 16
@@ -76,6 +79,8 @@ def load(path: str | Path) -> Recording:
         arrays = _read_arrays(Path(path))
         about = json.loads(arrays.pop("about").tobytes())
         _check_format(about)
+        if about["format"] == BEFORE_RACING:
+            arrays = _with_nobody_racing(arrays)
         return fitting(_recording(arrays, about))
     except BadRecording as bad:
         raise BadRecording(f"{path}: {bad}") from bad
@@ -96,7 +101,7 @@ def _read_arrays(path: Path) -> dict[str, NDArray[Any]]:
 
 
 def _check_format(about: dict[str, Any]) -> None:
-    if about.get("format") != FORMAT:
+    if about.get("format") not in (FORMAT, BEFORE_RACING):
         found = about.get("format")
         older = isinstance(found, int) and found < FORMAT
         whose = (
@@ -106,6 +111,19 @@ def _check_format(about: dict[str, Any]) -> None:
         raise BadRecording(
             f"a recording of format {found!r}, {whose}; this version reads {FORMAT}: {again}"
         )
+
+
+def _with_nobody_racing(arrays: dict[str, NDArray[Any]]) -> dict[str, NDArray[Any]]:
+    """The arrays of an older file, with those that a race in which nobody races for places has today."""
+    own = unpacked_tracks(arrays)
+    count = len(arrays["roster_cruise_m_s"])
+    fourth = {
+        name: np.concatenate([getattr(own, name), getattr(own, name)[:1]])
+        for name in ("start_m", "leaves_s", "reached_ms")
+    }
+    plain = {f"roster_{name}": value for name, value in racing_columns(count).items()}
+    tracks = Tracks(own.at_m, **fourth)
+    return arrays | packed_tracks(tracks) | plain | {"raced_s": arrays["alone_s"]}
 
 
 def _told_seed(about: dict[str, Any]) -> str:

@@ -11,9 +11,9 @@ from numpy.typing import NDArray
 Array = NDArray[np.float64]
 Whole = NDArray[np.int32]
 
-WAYS = ("own", "shortest", "best")
-"""The three ways of running alone: own box and own line, own box and shortest line, the reference box and
-the shortest line."""
+WAYS = ("own", "shortest", "best", "raced")
+"""The ways of running alone: own box and own line, own box and shortest line, the reference box and the
+shortest line; and own box and own line, wishing for what was wished in the race because of the others."""
 
 NOT_REACHED = -1
 FINE_M, NEAR_M, FAR_M = 0.1, 0.5, 5.0
@@ -23,10 +23,10 @@ TINY_M = 1e-6
 
 @dataclass(frozen=True)
 class Tracks:
-    """The alone-runs of N runners by place: three ways (WAYS), M places along the measured line.
+    """The alone-runs of N runners by place: four ways (WAYS), M places along the measured line.
 
-    at_m (M,): metres along it. start_m, leaves_s (3, N): where each stood, and when each began to move.
-    reached_ms (3, N, M): when each place was reached, whole milliseconds since the gun, NOT_REACHED where
+    at_m (M,): metres along it. start_m, leaves_s (4, N): where each stood, and when each began to move.
+    reached_ms (4, N, M): when each place was reached, whole milliseconds since the gun, NOT_REACHED where
     not within the limit; before their own start the moment of leaving it.
     """
 

@@ -19,6 +19,7 @@ from simrun.engine.run import (
     frames_of,
     from_box,
     nobody_alone,
+    raced_in,
     run_alone,
     run_race,
 )
@@ -37,7 +38,7 @@ Races = tuple[tuple[str, int], ...]
 Row = tuple[str, int, bytes]
 """One race as it is kept: digest of the arm, seed, outcome in bytes."""
 
-TIMES = ("crossing_s", "alone_s", "shortest_s", "best_s")
+TIMES = ("crossing_s", "alone_s", "shortest_s", "best_s", "raced_s")
 PLACES = ("place", "clear_place")
 STOOD = ("stood_s", "stood_m")
 
@@ -47,7 +48,7 @@ class Outcome:
     """One race without its frames: N runners, C checkpoints; nan where there is no time.
 
     team_index, box, row (N,): whole numbers; line (N,): text. crossing_s, alone_s, shortest_s,
-    best_s (N, C) as in a Recording. place, clear_place (N, C): the place taken, and the one that the
+    best_s, raced_s (N, C) as in a Recording. place, clear_place (N, C): the place taken, and the one that the
     time alone from the best box would have had. stood_s, stood_m (N,): the longest time in one place and
     where, see Recording. crowd: of a race that was watched as a crowd.
     """
@@ -60,6 +61,7 @@ class Outcome:
     alone_s: Array
     shortest_s: Array
     best_s: Array
+    raced_s: Array
     place: Array
     clear_place: Array
     stood_s: NDArray[np.float32]
@@ -79,6 +81,7 @@ def crowd_outcome(scenario: Scenario, seed: int) -> Outcome:
     field = field_of(scenario, seed).run()
     options: dict[str, Any] = {"alone": True, "frames": False, "settings": field.settings}
     box = best_box(scenario, field.roster, options)
+    options["racing"] = field.racing
     best_s = from_box(scenario, field.roster, box, options).run().tape.crossing_s
     recording = frames_of(field, seed, nobody_alone(best_s, best_s, box))
     return replace(outcome_of(recording), crowd=crowd_figures(recording))
@@ -111,7 +114,10 @@ def _watched_race(scenario: Scenario, seed: int, team: str) -> Any:
     # The best box is that of the whole field's median runner, as in a race with everybody's.
     options = {"alone": True, "frames": False, "settings": field.settings}
     box = best_box(scenario, roster, options)
-    alone = run_alone(scenario, rows_of(roster, rows), stand, own, field.settings, box)
+    racing = raced_in(field)
+    racing = racing and racing._replace(raced=field.raced[rows])
+    some = rows_of(roster, rows)
+    alone = run_alone(scenario, some, stand, own, field.settings, box, racing=racing)
     return _Watched(field, rows, alone)
 
 
@@ -121,8 +127,8 @@ class _Watched:
     def __init__(self, field: Race, rows: NDArray[Any], alone: Any) -> None:
         self.crossing_s, self.roster = field.tape.crossing_s, field.roster
         self.stood_s, self.stood_m = field.watch.stood_s, field.station_m(field.watch.stood)
-        self.alone_s, self.shortest_s, self.best_s = (
-            np.full_like(self.crossing_s, np.nan) for _ in range(3)
+        self.alone_s, self.shortest_s, self.best_s, self.raced_s = (
+            np.full_like(self.crossing_s, np.nan) for _ in range(4)
         )
         for name in TIMES[1:]:
             getattr(self, name)[rows] = getattr(alone, name)

@@ -202,7 +202,7 @@ def good_store(folder: Path) -> list[bytes]:
 
 def _made_up(number: float) -> bytes:
     """A race of three in which everybody crosses at `number`."""
-    names = ("crossing_s", "alone_s", "shortest_s", "best_s", "place", "clear_place")
+    names = ("crossing_s", "alone_s", "shortest_s", "best_s", "raced_s", "place", "clear_place")
     whole = np.arange(3)
     times = {name: np.full((3, 2), number) for name in names}
     still = {name: np.zeros(3, dtype=np.float32) for name in ("stood_s", "stood_m")}

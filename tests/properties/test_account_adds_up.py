@@ -30,7 +30,8 @@ def recording(request: pytest.FixtureRequest) -> Recording:
 def at_the_marks(recording: Recording) -> dict[str, np.ndarray]:
     """What the account says at the very moments of the crossings, part by part, (N, C)."""
     crossing = recording.crossing_s
-    found = {name: np.full(crossing.shape, np.nan) for name in ("box", "line", "traffic", "lost")}
+    names = ("box", "line", "traffic", "racing", "lost")
+    found = {name: np.full(crossing.shape, np.nan) for name in names}
     moments = np.unique(crossing[np.isfinite(crossing)])
     account = lost_so_far(recording, moments)
     for i, c in np.argwhere(np.isfinite(crossing)):
@@ -51,16 +52,16 @@ def test_at_every_mark_the_account_is_the_table(recording: Recording) -> None:
 
 def test_a_moment_off_is_seen(recording: Recording) -> None:
     """The planted fault: alone-times that are a hundredth of a second off make the two disagree."""
-    wrong = replace(recording, alone_s=recording.alone_s + 0.01)
+    wrong = replace(recording, raced_s=recording.raced_s + 0.01)
     table, found = simrun.time_lost(recording), at_the_marks(wrong)
     told = table["traffic_s"].to_numpy(float)
     assert np.nanmax(np.abs(found["traffic"].ravel() - told)) > 0.009
 
 
-def test_the_three_parts_are_the_whole_at_every_moment(recording: Recording) -> None:
+def test_the_four_parts_are_the_whole_at_every_moment(recording: Recording) -> None:
     """To 1e-9 s: moment less the moment alone from the reference box, whatever way it is split."""
     account = lost_so_far(recording)
-    parts = account.box_s + account.line_s + account.traffic_s
+    parts = account.box_s + account.line_s + account.traffic_s + account.racing_s
     np.testing.assert_allclose(parts, account.lost_s, rtol=0, atol=1e-9, equal_nan=True)
 
 

@@ -16,8 +16,9 @@ import pytest
 import simrun
 from simrun.base.errors import BadInput, BadRecording
 from simrun.pictures.replay.replay_data import page_data
-from simrun.runners.roster import Roster
+from simrun.runners.roster import RACING, Roster, racing_columns
 from simrun.state.recording import Recording
+from simrun.state.tracks import packed_tracks
 from tests.helpers.recordings import shipped
 
 
@@ -124,10 +125,37 @@ def test_another_format_is_refused_by_its_number(
     path = simrun.save(recording, tmp_path / "r.npz")
     with np.load(path) as loaded:
         arrays = {name: loaded[name] for name in loaded.files}
-    text = arrays["about"].tobytes().replace(b'"format": 3', b'"format": %d' % number)
+    text = arrays["about"].tobytes().replace(b'"format": 4', b'"format": %d' % number)
     arrays["about"] = np.frombuffer(text, dtype=np.uint8)
     np.savez(path, **arrays)
     assert f"format {number}, {whose}" in refused(path)
+
+
+def test_a_recording_from_before_racing_is_read_as_what_it_is(
+    recording: Recording, tmp_path: Path
+) -> None:
+    """Format 3 had three ways alone and no columns of racing: nobody races, the fourth part is nothing."""
+    path = simrun.save(recording, tmp_path / "r.npz")
+    with np.load(path) as loaded:
+        arrays = {name: loaded[name] for name in loaded.files}
+    own = recording.tracks
+    three = replace(
+        own,
+        start_m=own.start_m[:3],
+        leaves_s=own.leaves_s[:3],
+        reached_ms=own.reached_ms[:3],
+    )
+    arrays |= packed_tracks(three)
+    for name in (*(f"roster_{column}" for column in RACING), "raced_s"):
+        del arrays[name]
+    text = arrays["about"].tobytes().replace(b'"format": 4', b'"format": 3')
+    arrays["about"] = np.frombuffer(text, dtype=np.uint8)
+    np.savez(path, **arrays)
+    again = simrun.load(path)
+    np.testing.assert_array_equal(again.raced_s, again.alone_s)
+    np.testing.assert_array_equal(again.tracks.reached_ms[:3], own.reached_ms[:3])
+    for name, plain in racing_columns(len(again.roster)).items():
+        np.testing.assert_array_equal(getattr(again.roster, name), plain)
 
 
 def test_whoever_left_keeps_the_own_way_until_then(tmp_path: Path, recording: Recording) -> None:

@@ -25,7 +25,7 @@ def race(crossing: list[list[float]], best: list[list[float]], **more: Any) -> A
         line=np.array(["inside", "outside", "inside", "inside", "outside"]),
     )
     marks = (SimpleNamespace(name="throat"), SimpleNamespace(name="barn"))
-    words = {"alone_s": clear + 0.75, "shortest_s": clear + 0.5, **more}
+    words = {"alone_s": clear + 0.75, "raced_s": clear + 0.75, "shortest_s": clear + 0.5, **more}
     strip = SimpleNamespace(checkpoints=marks)
     return SimpleNamespace(roster=roster, strip=strip, crossing_s=field, best_s=clear, **words)
 

@@ -106,7 +106,8 @@ def test_an_unknown_stage_names_the_nearest(day: Scenario) -> None:
     """`kik` was meant to be `kick`, wherever it stands."""
     for key in ("field.plan", "teams.Alderbrook.plan"):
         text = refusal(day, {key: {"kik": 400}})
-        assert "unknown key; allowed here: settle, sit, move, kick; did you mean 'kick'?" in text
+        allowed = "settle, sit, move, kick, in_hand, places"
+        assert f"unknown key; allowed here: {allowed}; did you mean 'kick'?" in text
         assert f"{key}.kik" in text
 
 

@@ -95,7 +95,7 @@ def test_a_bar_is_as_high_as_its_part() -> None:
     """Three boxes lose 2, 4 and 8 s to traffic alone: its ink covers 1 to 2 to 4, and no other is there."""
     lost = np.array([2.0, 4.0, 8.0])
     rows = {"box": [1, 2, 3], "checkpoint": "m", "count": 7, "lost_s_mean": lost}
-    parts = {"box_s_mean": 0.0, "line_s_mean": 0.0, "traffic_s_mean": lost}
+    parts = {"box_s_mean": 0.0, "line_s_mean": 0.0, "traffic_s_mean": lost, "racing_s_mean": 0.0}
     png = loss_chart(pd.DataFrame(rows | parts), "m", "$t$", our_box=2)
     with Image.open(io.BytesIO(png)) as picture:
         pixels = np.asarray(picture.convert("RGB"))
@@ -106,6 +106,25 @@ def test_a_bar_is_as_high_as_its_part() -> None:
     assert np.array(found) == pytest.approx(found[0] * np.array([1, 2, 4]), rel=0.08)
     assert high["box"].max() < 20, "only its mark below the chart"
     assert high["line"].max() < 20
+
+
+def test_racing_is_told_where_somebody_races(dual: Recording) -> None:
+    """The fourth part has its words and its bar, and neither where racing is off."""
+    assert "racing" not in sentence_of(told(dual))
+    raced = simrun.race(dual.scenario.changed({"field.racing": "on"}), seed=1)
+    loss = race_tables(raced)["loss"]
+    ours = loss[(loss["team"] == "Millbrook") & (loss["checkpoint"] == "quarter mile")]
+    mean = ours["racing_s"].mean()
+    assert abs(mean) > 0.0
+    word = "s to racing." if round(mean, 1) >= 0 else "s gained by racing."
+    assert sentence_of(told(raced)).endswith(f"{abs(mean):.1f} {word}")
+    rows = {"box": [1, 2, 3], "checkpoint": "m", "count": 7, "lost_s_mean": 3.0}
+    parts = {"box_s_mean": 0.0, "line_s_mean": 0.0, "traffic_s_mean": 0.0}
+    for racing, seen in ((0.0, False), (3.0, True)):
+        png = loss_chart(pd.DataFrame(rows | parts | {"racing_s_mean": racing}), "m", "t")
+        with Image.open(io.BytesIO(png)) as picture:
+            pixels = np.asarray(picture.convert("RGB"))
+        assert (pixels == COLOURS[INKS["racing"]]).all(axis=2).any() == seen
 
 
 def test_moments_are_those_of_the_middle_runner(dual: Recording) -> None:

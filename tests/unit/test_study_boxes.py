@@ -152,7 +152,7 @@ def made_up(effect_s: dict[int, float], seeds: int, rng: np.random.Generator) ->
     lost = 5 + rng.normal(0, 2, (seeds, 1)) + rng.normal(0, 1.5, box.shape)
     for number, more in effect_s.items():
         lost[box == number] += more
-    parts = np.repeat(lost[:, :, None, None], 5, axis=3)
+    parts = np.repeat(lost[:, :, None, None], len(PARTS), axis=3)
     return Sample(EVERY_TEAM, ("throat",), box, np.full(box.shape, "inside"), parts)
 
 

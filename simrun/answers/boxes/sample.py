@@ -39,9 +39,9 @@ ANY_LINE = "all"
 
 @dataclass(frozen=True)
 class Sample:
-    """What the races of one question gave: S seeds, N runners, C checkpoints, 5 parts of the loss.
+    """What the races of one question gave: S seeds, N runners, C checkpoints, 6 parts of the loss.
 
-    box, line (S, N): where each stood and ran. parts (S, N, C, 5): in the order of measure.loss.PARTS,
+    box, line (S, N): where each stood and ran. parts (S, N, C, 6): in the order of measure.loss.PARTS,
     nan for who did not arrive.
     """
 
@@ -52,14 +52,14 @@ class Sample:
     parts: Array
 
     def by_seed(self, box: int, line: str = ANY_LINE) -> Array:
-        """The mean of the runners of this box (and line), seed by seed: (S, C, 5), nan for nobody."""
+        """The mean of the runners of this box (and line), seed by seed: (S, C, 6), nan for nobody."""
         here = self._here(box, line)[:, :, None, None] & ~np.isnan(self.parts)
         count = here.sum(axis=1)
         total = np.where(here, self.parts, 0.0).sum(axis=1)
         return np.where(count > 0, total / np.maximum(count, 1), np.nan)
 
     def singles(self, box: int, line: str = ANY_LINE) -> Array:
-        """Every single runner of this box (and line), whatever the seed: (M, C, 5)."""
+        """Every single runner of this box (and line), whatever the seed: (M, C, 6)."""
         return self.parts[self._here(box, line)]
 
     def _here(self, box: int, line: str) -> NDArray[np.bool_]:
@@ -144,14 +144,15 @@ def _names(scenario: Scenario) -> tuple[str, ...]:
 
 
 def _parts(outcome: Outcome) -> Array:
-    """The five parts of everybody's loss, (N, C, 5)."""
+    """The six parts of everybody's loss, (N, C, 6)."""
     o = outcome
     values = {
         "lost_s": o.crossing_s - o.best_s,
         "box_s": o.shortest_s - o.best_s,
         "line_s": o.alone_s - o.shortest_s,
-        "traffic_s": o.crossing_s - o.alone_s,
+        "traffic_s": o.crossing_s - o.raced_s,
         "places_lost": o.place - o.clear_place,
+        "racing_s": o.raced_s - o.alone_s,
     }
     arrived = ~np.isnan(values["lost_s"])
     return np.stack([np.where(arrived, values[part], np.nan) for part in PARTS], axis=-1)

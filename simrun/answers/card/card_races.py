@@ -66,7 +66,7 @@ class Timed:
         to = int(np.abs(self.station_m - to_m).argmin())
         if from_m < self.station_m[0] / 2:
             nothing = np.zeros(len(race.box))
-            return nothing, race.crossing_s[:, to], race.alone_s[:, to]
+            return nothing, race.crossing_s[:, to], race.raced_s[:, to]
         at = int(np.abs(self.station_m - from_m).argmin())
-        alone = race.alone_s[:, to] - race.alone_s[:, at]
+        alone = race.raced_s[:, to] - race.raced_s[:, at]
         return race.crossing_s[:, at], race.crossing_s[:, to], alone

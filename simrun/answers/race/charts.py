@@ -1,4 +1,4 @@
-"""What did the boxes lose in one race, as a chart? A bar a box, split into box, line and traffic."""
+"""What did the boxes lose in one race, as a chart? A bar a box, split into box, line, traffic and racing."""
 
 from __future__ import annotations
 
@@ -12,8 +12,13 @@ if TYPE_CHECKING:
     import pandas
     from matplotlib.axes import Axes
 
-PARTS = {"box_s_mean": "box", "line_s_mean": "line", "traffic_s_mean": "traffic"}
-INKS = {"box": "marked", "line": "followed", "traffic": "other"}
+PARTS = {
+    "box_s_mean": "box",
+    "line_s_mean": "line",
+    "traffic_s_mean": "traffic",
+    "racing_s_mean": "racing",
+}
+INKS = {"box": "marked", "line": "followed", "traffic": "other", "racing": "ghost"}
 MOST_NUMBERED = 26
 """With more boxes only every fifth has its number: the others would run into one another."""
 
@@ -39,7 +44,7 @@ def loss_chart(
     _numbers(axes, rows["box"].tolist(), our_box)
     axes.set_title(title.replace("$", r"\$"), loc="left", fontsize=11)
     axes.spines[["top", "right"]].set_visible(False)
-    figure.legend(fontsize=8, frameon=False, ncols=4, loc="outside lower center")
+    figure.legend(fontsize=8, frameon=False, ncols=5, loc="outside lower center")
     return png_of(figure)
 
 
@@ -47,6 +52,8 @@ def _bars(axes: Axes, rows: pandas.DataFrame) -> None:
     over, under = np.zeros(len(rows)), np.zeros(len(rows))
     for column, part in PARTS.items():
         value = rows[column].to_numpy(float)
+        if part == "racing" and not value.any():  # nobody races
+            continue
         base = np.where(value >= 0, over, under)
         axes.bar(rows["box"], value, bottom=base, color=chart_ink(INKS[part]), label=part)
         over, under = over + np.maximum(value, 0), under + np.minimum(value, 0)

@@ -41,6 +41,7 @@ PARTS = {
     "box_s": ("to the box", "gained from the box"),
     "line_s": ("to the line", "gained on the line"),
     "traffic_s": ("to traffic", "gained in the traffic"),
+    "racing_s": ("to racing", "gained by racing"),
 }
 
 
@@ -87,7 +88,8 @@ def sentence_of(told: Told) -> str:
         return f"Nobody from {told.team} reached {told.last} within the time limit."
     mean = float(there["lost_s"].mean())
     lost = f"{'lost' if mean >= 0 else 'gained'} {tenths(abs(mean))} s on average"
-    parts = ", ".join(_part(float(there[name].mean()), name) for name in PARTS)
+    told_of = [name for name in PARTS if name != "racing_s" or there[name].any()]
+    parts = ", ".join(_part(float(there[name].mean()), name) for name in told_of)
     out = f" ({missing} of {len(rows)} did not get there in time)" if missing else ""
     return f"{told.team} {lost} by {the_mark(told.last)} from box {told.our_box}: {parts}{out}."
 

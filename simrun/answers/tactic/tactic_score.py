@@ -90,7 +90,7 @@ def _one_race(
     place[home] = np.arange(1.0, len(home) + 1)
     return (
         lost[ours],
-        (outcome.crossing_s - outcome.alone_s)[ours],
+        (outcome.crossing_s - outcome.raced_s)[ours],
         outcome.crossing_s[ours],
         outcome.place[ours],
         finish[ours],

@@ -89,7 +89,7 @@ def further_m(cell: int, other: int, dx: float, dy: float, ground: Any) -> float
 
 
 @compiled
-def wake_share(speed: float, count: int, near: Any, settings: Any) -> float:
+def wake_share(speed: float, headwind_m_s: float, count: int, near: Any, settings: Any) -> float:
     """The share of the effort that the best wake among the neighbours saves."""
     most = 0.0
     for n in range(count):
@@ -104,7 +104,7 @@ def wake_share(speed: float, count: int, near: Any, settings: Any) -> float:
             settings.wake_ends_at_m,
         )
         # Air that somebody slower has set in motion is no faster than that body.
-        air = min(speed, seen.speed_ahead)
+        air = max(0.0, min(speed, seen.speed_ahead) + headwind_m_s)
         saved = saved_share(
             air, settings.air_share, settings.air_speed_m_s, settings.wake_shielded_share
         )
@@ -343,3 +343,23 @@ def waited_for_s(cosine: float, sine: float, count: int, near: Any, settings: An
     if stands_m > min(goes_m, settings.set_off_look_m):
         return 0.0
     return set_off_wait_s(stands_m, settings.restart_reaction_s, settings.set_off_wait_per_m_s)
+
+
+@compiled
+def free_track_m(
+    speed: float, cosine: float, sine: float, count: int, near: Any, settings: Any
+) -> float:
+    """How much free track is there ahead, in the chosen direction? NOBODY_M where nobody is in the way.
+
+    To the nearest who is wholly or mostly in the way and further along, as `follow` sees the gap.
+    """
+    sway = sway_margin_m(speed, settings.sway_m, settings.sway_per_speed_s)
+    least = NOBODY_M
+    for n in range(count):
+        seen = near[n]
+        ahead = seen.ahead * cosine + seen.aside * sine
+        aside = seen.aside * cosine - seen.ahead * sine
+        weight = in_the_way(aside, seen.bodies_m, sway, settings.edge_share)
+        if ahead > 0.0 and weight >= 0.5 and seen.further > 0.0:
+            least = min(least, free_gap_m(ahead, aside, seen.bodies_m, weight))
+    return least

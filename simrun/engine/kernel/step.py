@@ -15,21 +15,27 @@ from simrun.engine.kernel.look import (
     BEHIND_M,
     chosen_offset_m,
     follow,
+    free_track_m,
     gather,
     step_around,
     waited_for_s,
     wake_share,
 )
 from simrun.engine.kernel.neighbours import close_pairs, sort_bodies
+from simrun.engine.kernel.places_now import take_places, tire, weigh_race
 from simrun.engine.kernel.touch import largest_overlap, lose_approach, part_bodies
 from simrun.engine.kernel.walls import hold_inside
 from simrun.engine.kernel.wish import free_along, rounding_room_m, wished_speed_m_s
 from simrun.laws.grip import shared_grip
 from simrun.laws.reserve import effort_m_s, reserve_after_m
 from simrun.laws.set_off import wait_after_step_s, whole_steps
-from simrun.state.arrays import GONE
+from simrun.state.arrays import GONE, NO_RACING, RACES
 from simrun.tactics.aim import aim_on_string, lengthened, toward
 from simrun.tactics.around import past_obstacles
+from simrun.tactics.company import note_company
+
+PLACES_S = 1.0
+"""Everybody who races knows their own place anew once a second."""
 
 SET_OFF_M_S = 0.5
 """A runner once this fast has set off: a queue later on is shuffled through, not started anew."""
@@ -89,16 +95,33 @@ def one_step(
     if alone == 0:
         total = sort_bodies(bodies, ground, scratch.begins, scratch.seen)
         pairs = close_pairs(scratch.begins, scratch.seen, total, scratch.pairs)
+    if len(scratch.ranks) > 0 and step % max(1, whole_steps(PLACES_S, step_s)) == 0:
+        take_places(bodies, ground, scratch.ranks, settings)
     for i in range(len(bodies)):
         if bodies[i].gone == 0 and bodies[i].fixed == 0:
             running += 1
             look_up = (step + int(bodies[i].look_phase * interval)) % interval == 0 or step == 0
             if look_up:
                 look_ahead(i, bodies[i], ways, ground, settings)
-            decide(i, step_s, look_up, total, bodies, ways.wander[i], ground, settings, scratch)
+                if bodies[i].races >= RACES:
+                    weigh_race(i, bodies[i], ways.wander[i], ways, ground, settings, tape)
+            decide(
+                i,
+                step_s,
+                look_up,
+                total,
+                bodies,
+                ways.wander[i],
+                ways.front_m_s,
+                ground,
+                settings,
+                scratch,
+            )
     for i in range(len(bodies)):
         if bodies[i].gone == 0 and bodies[i].fixed == 0:
             spend(bodies[i], step_s, ground, settings)
+            if bodies[i].races != NO_RACING:
+                tire(bodies[i], step_s, settings)
             move(bodies[i], step_s)
             hold_inside(bodies[i], ground, settings.contact_friction)
     if pairs > 0:
@@ -133,13 +156,14 @@ def decide(
     total: int,
     bodies: Any,
     wander: Any,
+    front: Any,
     ground: Any,
     settings: Any,
     scratch: Any,
 ) -> None:
     """What does runner `i` do in this step? Accelerations along and aside, and the wait to set off."""
     me = bodies[i]
-    me.wished_m_s, side = wished_speed_m_s(me, wander, ground, settings)
+    me.wished_m_s, side = wished_speed_m_s(me, wander, front, ground, settings)
     to_x, to_y = toward(me.x, me.y, me.aim_x, me.aim_y, ground, me.cell)
     along = free_along(me.speed, me.wished_m_s, settings, step_s)
     push, blocked_s, me.saved_share = 0.0, 0.0, 0.0
@@ -148,7 +172,8 @@ def decide(
         behind = BEHIND_M if side == 0 else settings.bend_beside_behind_m
         count = gather(i, me, to_x, to_y, behind, ground, scratch)
         ease_room(me, side, count, near, settings, step_s)
-        me.saved_share = wake_share(me.speed, count, near, settings)
+        headwind = ground[me.cell].headwind_m_s
+        me.saved_share = wake_share(me.speed, headwind, count, near, settings)
         offset = me.kept_m
         if look_up:
             offset = chosen_offset_m(me, to_x, to_y, count, ground, near, scratch.worth, settings)
@@ -159,6 +184,9 @@ def decide(
         cosine, sine = far / long, offset / long
         if me.off == 1 and me.speed < WALKING_M_S:
             cosine, sine = step_around(cosine, sine, offset, to_right, count, near, settings)
+        if look_up and me.races == RACES:
+            note_company(me, count, near, settings)
+            me.gap_m = free_track_m(me.speed, cosine, sine, count, near, settings)
         along, push = follow(me.speed, me.wished_m_s, along, cosine, sine, count, near, settings)
         if me.off == 0:
             blocked_s = waited_for_s(cosine, sine, count, near, settings)

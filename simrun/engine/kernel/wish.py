@@ -6,6 +6,7 @@ from typing import Any
 
 from simrun.base.compiled import compiled
 from simrun.engine.kernel.locate import across_m, beyond_m
+from simrun.engine.kernel.places_now import planned_m_s
 from simrun.laws.accelerate import free_acceleration_m_s2
 from simrun.laws.bend import (
     bend_speed_m_s,
@@ -16,11 +17,12 @@ from simrun.laws.bend import (
 )
 from simrun.laws.follow import sway_margin_m
 from simrun.laws.reserve import bearable_effort_m_s
-from simrun.tactics.pace import stage_speed_m_s
 
 
 @compiled
-def wished_speed_m_s(me: Any, wander: Any, ground: Any, settings: Any) -> tuple[float, int]:
+def wished_speed_m_s(
+    me: Any, wander: Any, front: Any, ground: Any, settings: Any
+) -> tuple[float, int]:
     """How fast would this runner go here with nobody near? Plan, wander, reserve, ground, bends ahead.
 
     And on which side is the inside of the bend that is minded, 0 where there is none.
@@ -30,7 +32,7 @@ def wished_speed_m_s(me: Any, wander: Any, ground: Any, settings: Any) -> tuple[
     station = (1.0 - through) * ground[cell].station_m + through * ground[cell + 1].station_m
     share = ground[cell].pace_share
     part = max(0, min(int(station / settings.wander_step_m), len(wander) - 1))
-    planned = stage_speed_m_s(station, share, me, settings) * wander[part]
+    planned = planned_m_s(me, station, share, wander[part], front, settings) * me.race_share
     # Who is empty holds the critical speed, and in a wake as much more as that saves.
     most = bearable_effort_m_s(me.reserve_m, me.critical_m_s, settings.ease_s)
     level = min(planned, most / (1.0 - me.saved_share)) * share

@@ -110,6 +110,17 @@ def with_field_lines(scenario: Scenario, shares: Mapping[str, float]) -> Scenari
     return scenario.changed({"field.lines": dict(shares)})
 
 
+def with_racing(scenario: Scenario, in_hand_m: float | None = None) -> Scenario:
+    """The same race day with everybody racing for places; in_hand_m: what the field's plan keeps in hand.
+
+    None: as the plan says. A team's or a person's own plan stands. Check: tests/validation/test_racing.py.
+    """
+    if in_hand_m is None:
+        return scenario.changed({"field.racing": "on"})
+    plan = scenario.field.plan.model_dump(by_alias=True, exclude_none=True)
+    return scenario.changed({"field.racing": "on", "field.plan": {**plan, "in_hand": in_hand_m}})
+
+
 def _written(scenario: Scenario, team: str) -> dict[str, Any]:
     """What the file itself says of a team; nothing of one that comes out of a list."""
     tables: list[dict[str, Any]] = scenario.document.get("teams", [])

@@ -5,10 +5,10 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator
 
-from simrun.base.errors import Problem
+from simrun.base.errors import Problem, nearest_word
 from simrun.scenario.tables.lengths import TIME_WORDS
 from simrun.scenario.tables.schema import ClockTable, StartTable
-from simrun.scenario.tables.schema_teams import FieldTable
+from simrun.scenario.tables.schema_teams import CROSS_COUNTRY, TRACK, FieldTable
 
 PLACE_M = 0.45
 """The narrowest place in a front row, about one body (assumed)."""
@@ -76,10 +76,23 @@ def field_problems(field: FieldTable) -> Iterator[Problem]:
     if field.seed_times and field.written_ability:
         allowed = "either ability or seed_times, not both"
         yield Problem("field.ability", f"{field.written_ability!r}", allowed)
+    yield from _seed_problems(field)
     yield from _time_problems(field)
     if field.teams is not None and (field.fill or field.seed_times):
         other = "fill" if field.fill else "seed_times"
         yield Problem("field.teams", f"{field.teams}", f"not together with field.{other}")
+
+
+def _seed_problems(field: FieldTable) -> Iterator[Problem]:
+    """A named course needs its factor, and nothing else may have one."""
+    named = field.seed_on not in (CROSS_COUNTRY, TRACK)
+    if named and field.seed_factor is None:
+        allowed = f"{CROSS_COUNTRY}, {TRACK}, or a course's name together with field.seed_factor"
+        near = nearest_word(field.seed_on, (CROSS_COUNTRY, TRACK))
+        yield Problem("field.seed_on", repr(field.seed_on), allowed, near)
+    if not named and field.seed_factor is not None:
+        allowed = "only with seed_on = the name of a course"
+        yield Problem("field.seed_factor", f"{field.seed_factor:g}", allowed)
 
 
 def _time_problems(field: FieldTable) -> Iterator[Problem]:

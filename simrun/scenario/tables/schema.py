@@ -157,8 +157,20 @@ class EdgesTable(Table):
     right: EdgeWord = "marked"
 
 
+class WindTable(Table):
+    """The wind of the day: how fast, and against the runners of which stretch it blows."""
+
+    speed_m_s: Annotated[float, BeforeValidator(Number(0, 15))] = Field(
+        alias="speed", description="metres a second"
+    )
+    against: Name = Field(description="the stretch on which it blows straight against")
+
+
 class CourseTable(Table):
     """The ground: a drawing, or pieces in order."""
+
+    footing: Annotated[float, BeforeValidator(Number(0.8, 1.05))] = 1.0
+    wind: WindTable | None = None
 
     drawn: FileName | None = None
     edges: EdgesTable | None = None

@@ -8,14 +8,18 @@ from pydantic import BeforeValidator, Field
 
 from simrun.scenario.tables.lengths import Length, Time, length_m
 from simrun.scenario.tables.schema import MOST_BOXES, FileName, Flag, Name, Table
-from simrun.scenario.tables.values import Many, Number, OneOf, RefusedError, Whole, shown
+from simrun.scenario.tables.values import Many, Number, OneOf, RefusedError, Text, Whole, shown
 
 MOST_RUNNERS = 12
 MOST_ENTRIES = 3000
 
+CROSS_COUNTRY, TRACK = "cross-country", "track"
+
 Ability = Literal["boys varsity 5 km", "girls varsity 5 km", "even", "normal"]
 Body = Literal["men", "women"]
 LineWord = Literal["inside", "middle", "outside"]
+Switch = Literal["on", "off"]
+StartWord = Literal["usual", "quick", "wild"]
 
 Seconds5Km = Annotated[float, BeforeValidator(Time(600, 3600))]
 Opening = Annotated[float, BeforeValidator(Number(0, 0.4))]
@@ -35,6 +39,20 @@ def line_or_offset(value: object) -> str | float:
     if not 0 <= offset <= 300:
         raise RefusedError(shown(value), "inside, middle, outside, or metres off the inside edge")
     return offset
+
+
+def places_wanted(value: object) -> tuple[int, int]:
+    """The best and the worst place that is wanted."""
+    wrong = RefusedError(shown(value), "two places, the better one first, such as [20, 40]")
+    if not isinstance(value, list) or len(value) != 2:
+        raise wrong
+    try:
+        first, last = (Whole(1, MOST_ENTRIES)(end) for end in value)
+    except RefusedError as end:
+        raise RefusedError(f"{end.found} in the list", wrong.allowed) from None
+    if first > last:
+        raise RefusedError(f"{first} before {last}", wrong.allowed)
+    return first, last
 
 
 def pull_range(value: object) -> tuple[float, float]:
@@ -80,6 +98,10 @@ class PlanTable(Table):
     sit_m: Begins = Field(None, alias="sit")
     move_m: Begins = Field(None, alias="move")
     kick_m: Begins = Field(None, alias="kick")
+    in_hand_m: Annotated[float | None, BeforeValidator(Length(-60, 150))] = Field(
+        None, alias="in_hand"
+    )
+    places: Annotated[tuple[int, int] | None, BeforeValidator(places_wanted)] = None
 
 
 class FieldTable(Table):
@@ -96,6 +118,10 @@ class FieldTable(Table):
     )
     teams: Annotated[int | None, BeforeValidator(Whole(1, MOST_BOXES))] = None
     fill: Flag = False
+    racing: Annotated[Switch, BeforeValidator(OneOf(get_args(Switch)))] = "off"
+    start: Annotated[StartWord, BeforeValidator(OneOf(get_args(StartWord)))] = "usual"
+    seed_on: Annotated[str, BeforeValidator(Text())] = CROSS_COUNTRY
+    seed_factor: Annotated[float | None, BeforeValidator(Number(0.7, 1.1))] = None
     written_runners: Runners | None = Field(None, alias="runners")
     opening: Opening = 0.10
     opening_spread: Annotated[float, BeforeValidator(Number(0, 0.3))] = 0.03
@@ -113,6 +139,19 @@ class FieldTable(Table):
     def ability(self) -> Ability | None:
         """How fast is the field? None: the entry list says so."""
         return None if self.seed_times else self.written_ability or "boys varsity 5 km"
+
+    def seed_share(self, usual: float) -> float:
+        """Which share of the level pace did the ground leave on which the seed times were run?
+
+        usual: that of this course on a usual day. "track": 1; "cross-country": a course like this one; else
+        the named course's own factor.
+        """
+        return {CROSS_COUNTRY: usual, TRACK: 1.0}.get(self.seed_on, self.seed_factor or 1.0)
+
+    @property
+    def told_opening(self) -> float | None:
+        """The opening of the field, where one is written."""
+        return self.opening if "opening" in self.model_fields_set else None
 
     @property
     def body(self) -> Body:
@@ -149,5 +188,6 @@ class TeamTable(Table):
     lines: dict[str, Annotated[str | float, BeforeValidator(line_or_offset)]] = {}  # noqa: RUF012
     pull: Share | None = None
     plan: PlanTable | None = None
+    start: Annotated[StartWord | None, BeforeValidator(OneOf(get_args(StartWord)))] = None
     front: Annotated[tuple[Name, ...], BeforeValidator(Many(MOST_RUNNERS, "people's names"))] = ()
     people: Annotated[tuple[PersonTable, ...], BeforeValidator(Many(MOST_RUNNERS, "people"))] = ()

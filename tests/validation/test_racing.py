@@ -1,0 +1,297 @@
+"""Racing on small grounds: openings come out as told, plans leave what they keep, empty runners fade."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+from typing import Any
+
+import numpy as np
+import pytest
+
+import simrun
+from simrun.engine.entering import (
+    Racing,
+    course_share,
+    level_m,
+    mark_s,
+    told_split_s,
+)
+from simrun.engine.field import stand_m
+from simrun.engine.run import Race, entered, field_of
+from simrun.laws.settings import settings_of
+from simrun.scenario.scenario import Scenario
+from simrun.tactics.margins import own_margins
+from simrun.trials.as_raced import beside_entries, openings
+from simrun.trials.run_back import run_back, won_from
+
+SCENARIOS = Path(__file__).parents[2] / "scenarios"
+SETTINGS = settings_of("runner")
+
+
+def raced_day(name: str, **changes: Any) -> Scenario:
+    """A shipped race day with racing on."""
+    keys = {key.replace("__", "."): value for key, value in changes.items()}
+    return simrun.read(SCENARIOS / f"{name}.toml").changed({"field.racing": "on", **keys})
+
+
+def alone(day: Scenario, seed: int, plain: bool = True) -> Race:
+    """The field of a seed alone, ready to start; plain: without wander and without the front's pull."""
+    roster = day.roster(seed)
+    stand, own = stand_m(day.start_line, roster), own_margins(day.strip, roster)
+    roster = entered(day, roster, stand, own, SETTINGS)
+    if plain:
+        roster = replace(roster, wander=np.ones((len(roster), 1)), drawn=np.zeros(len(roster)))
+    racing = Racing(np.zeros(0))
+    return Race(day, roster, stand, own, alone=True, frames=False, racing=racing)
+
+
+@pytest.mark.parametrize("told", [0.05, 0.10, 0.15])
+@pytest.mark.parametrize("name", ["ferry_meadow", "brindle_fen", "dual_meet"])
+def test_an_opening_comes_out_as_a_split(name: str, told: float) -> None:
+    """Told 105, 110, 115 %, gun to the mark against race pace on this ground, alone: within 0.5 %.
+
+    our own requirement; 105 to 115 % is common practice
+    """
+    day = raced_day(name, field__opening=told, field__opening_spread=0)
+    race = alone(day, 1)
+    wanted = told_split_s(race.roster, race.ground, day.strip.length_m)
+    assert not race.roster.cannot_open.any()
+    found = mark_s(race, race.roster.opening_m)
+    np.testing.assert_allclose(found, wanted, rtol=0.005)
+    pace_s = level_m(race.ground, race.roster.opening_m) / race.roster.cruise_m_s
+    np.testing.assert_allclose(pace_s / found, 1 + race.roster.opening, rtol=0.005)
+    assert np.isin(told, race.roster.opening)
+
+
+def test_what_a_body_cannot_do_is_said() -> None:
+    """Told 40 % over 60 m nobody comes near it, and everybody is said to miss it by how many seconds."""
+    day = raced_day("dual_meet", field__opening=0.4, field__opening_spread=0, field__opening_for=60)
+    race = alone(day, 1)
+    assert race.roster.cannot_open.all()
+    late = race.roster.late_s.copy()
+    wanted = told_split_s(race.roster, race.ground, day.strip.length_m)
+    np.testing.assert_allclose(mark_s(race, race.roster.opening_m) - wanted, late, atol=0.01)
+    assert (late > 0.5).all()
+
+
+def test_what_the_plan_keeps_in_hand_is_left_at_the_finish() -> None:
+    """Told to keep 25 m of the plan as run, everybody has 25 m left at the finish alone, within 5 m.
+
+    Start, opening and ground are paid for by the pace after them; bends, which the plan takes for straight,
+    leave a little more. our own requirement
+    """
+    race = alone(raced_day("sallow_heath", field__plan={"in_hand": 25}), 2).run()
+    left = race.tape.reserve_m[:, -1]
+    assert np.isfinite(left).all()
+    settled = (race.roster.pace_share < 1.0) & (race.roster.in_hand_m == 25.0)
+    assert settled.mean() > 0.9, "most have to settle below race pace"
+    np.testing.assert_allclose(left[settled], 25.0, atol=5.0)
+
+
+def test_more_in_hand_is_a_slower_pace_and_nobody_else_moves() -> None:
+    """The same people, the same openings: only the pace after them."""
+    long = {"course.laps.times": 4}
+    little = alone(raced_day("ferry_meadow", field__plan={"in_hand": 5}).changed(long), 1).roster
+    much = alone(raced_day("ferry_meadow", field__plan={"in_hand": 45}).changed(long), 1).roster
+    assert (much.pace_share < little.pace_share).all()
+    np.testing.assert_array_equal(much.cruise_m_s, little.cruise_m_s)
+    wished = [(1 + r.opening + r.opens_more) * r.pace_share for r in (little, much)]
+    np.testing.assert_allclose(*wished, rtol=1e-12)
+
+
+def test_who_plans_to_be_empty_fades() -> None:
+    """With -30 m in hand the last kilometre alone is slower than with 25 m, by more than the plan says."""
+    day = raced_day("sallow_heath", clock__limit="40 min")
+    finish = []
+    for hand in (-30, 0, 25):
+        race = alone(day.changed({"field.plan": {"in_hand": hand}}), 1).run()
+        finish.append(np.median(race.tape.crossing_s[:, -1] - race.tape.crossing_s[:, -4]))
+    assert finish[0] > finish[2], finish
+
+
+def test_seed_times_mean_what_is_said_of_them() -> None:
+    """Cross-country: 5 km of this ground in the time entered; a track: of level ground; else the factor."""
+    day = raced_day("ferry_meadow")
+    share = course_share(alone(day, 1).ground, day.strip.length_m)
+    assert 0.85 < share < 0.98
+    told = {
+        share: {},
+        1.0: {"field.seed_on": "track"},
+        0.93: {"field.seed_on": "Harrow Fell", "field.seed_factor": 0.93},
+    }
+    for wanted, change in told.items():
+        roster = field_of(day.changed(change), 1, frames=False).roster
+        raw = day.roster(1)
+        np.testing.assert_allclose(roster.cruise_m_s * wanted, raw.cruise_m_s, rtol=1e-9)
+        # An even race at that pace over the level metres behind the seed time leaves nothing.
+        left = roster.reserve_m - (roster.cruise_m_s - roster.critical_m_s) * (
+            roster.level_m / roster.cruise_m_s
+        )
+        np.testing.assert_allclose(left, 0.0, atol=1e-9)
+
+
+def test_mud_slows_and_is_not_in_the_seed_times() -> None:
+    """Footing 0.95 today: everybody alone is about 5 % slower, with the same people."""
+    dry, mud = raced_day("dual_meet"), raced_day("dual_meet", course__footing=0.95)
+    first, second = (alone(day, 1).run() for day in (dry, mud))
+    np.testing.assert_array_equal(first.roster.cruise_m_s, second.roster.cruise_m_s)
+    ratio = second.tape.crossing_s[:, -1] / first.tape.crossing_s[:, -1]
+    assert (np.abs(ratio - 1 / 0.95) < 0.02).all()
+
+
+def test_a_wind_against_one_stretch_is_with_the_runners_on_the_way_back() -> None:
+    """The sign by direction: what blows against the hay meadow blows from behind on the long pasture."""
+    day = raced_day("ferry_meadow", course__wind={"speed": 5, "against": "hay meadow"})
+    strip = day.strip
+    by_name = {
+        name: strip.headwind_m_s[strip.section == at].mean()
+        for at, name in enumerate(strip.section_names)
+        if (strip.section == at).any()
+    }
+    assert by_name["hay meadow"] == pytest.approx(5.0, abs=0.01)
+    assert by_name["long pasture"] < 0.5
+    assert min(by_name.values()) < -4.0
+    calm, windy = (alone(one, 1).ground for one in (raced_day("ferry_meadow"), day))
+    slower = windy["pace_share"][:-1] / calm["pace_share"][:-1]
+    against = strip.headwind_m_s
+    assert (slower[against > 1] < 1).all()
+    assert (slower[against < -1] > 1).all()
+
+
+def test_an_unknown_stretch_is_named() -> None:
+    """One clear error with the nearest right name."""
+    with pytest.raises(simrun.SimrunError, match="hay meadow"):
+        raced_day("ferry_meadow", course__wind={"speed": 5, "against": "hay medow"})
+
+
+def test_a_replay_alone_is_the_race_where_nobody_is_near(tmp_path: Path) -> None:
+    """With nobody near, racing explains the whole difference: traffic is nothing, to a fiftieth of a second.
+
+    Two who run 60 m apart in a wide field, the second told a place that it does not have: it chases.
+    """
+    from tests.helpers.worlds import scenario_of
+
+    text = """
+name = "Two"
+[clock]
+limit = "10 min"
+frame_s = 1
+[start]
+width = 60
+boxes = 2
+box_width = 30
+front_row = 1
+[course]
+[[course.pieces]]
+piece = "straight"
+name = "field"
+length = 1500
+width = 60
+[[course.checkpoints]]
+name = "half way"
+at = 700
+[[course.checkpoints]]
+name = "end"
+at = 1490
+[field]
+racing = "on"
+runners = 1
+opening = 0.1
+[[teams]]
+name = "Alderbrook"
+box = 1
+[[teams.people]]
+name = "Aro Fen"
+time = "17:00"
+[[teams]]
+name = "Birchmoor"
+box = 2
+[[teams.people]]
+name = "Bel Holt"
+time = "18:00"
+"""
+    day = scenario_of(text, tmp_path)
+    plain = simrun.race(day, 1)
+    keen = replace_settings(slack=-10.0)
+    from simrun.engine.run import run_race
+
+    chased = run_race(day, 1, settings=keen)
+    for recording in (plain, chased):
+        traffic = recording.crossing_s - recording.raced_s
+        assert np.abs(traffic).max() < 0.02, traffic
+    racing = chased.raced_s - chased.alone_s
+    assert racing[:, -1].max() < -3.0, "a chase of 3 % over a kilometre is worth seconds"
+
+
+def replace_settings(slack: float) -> Any:
+    """Settings with which everybody minds places that are not even lost."""
+    return SETTINGS._replace(chase_slack_places=slack, chase_whole_places=slack + 1)
+
+
+def test_the_opening_is_told_in_seconds_at_its_mark() -> None:
+    """A row a runner: told, missed, alone, in the field; nothing is told where racing is off."""
+    day = raced_day("dual_meet", clock__limit=100)
+    table = openings(simrun.race(day, 1))
+    assert (table["told_s"] > 20).all()
+    assert (table["missed_s"].abs() < 0.005 * table["told_s"]).all()
+    assert not table["cannot"].any()
+    # The wander is in the time alone: not exactly what was told, and near it in the mean.
+    assert table["alone_s"].mean() == pytest.approx(table["told_s"].mean(), rel=0.03)
+    assert (table["field_s"] >= table["alone_s"] - 0.5).all()
+    off = openings(simrun.race(day.changed({"field.racing": "off"}), 1))
+    assert off["told_s"].isna().all()
+    assert not off["cannot"].any()
+
+
+def test_a_race_far_from_its_entry_list_is_warned_of() -> None:
+    """Track times taken for cross-country times: five per cent off, and one line says so."""
+    day = raced_day("brindle_fen")
+    recording = simrun.race(day, 1)
+    found = beside_entries(recording)
+    seeds = np.sort(5000 / day.roster(1).cruise_m_s)
+    assert found.entered_winner_s == pytest.approx(seeds[0])
+    slow = replace(recording, crossing_s=recording.crossing_s * 1.1)
+    assert "the median +" in beside_entries(slow).warning
+    scale = found.entered_median_s / found.median_s
+    near = replace(recording, crossing_s=recording.crossing_s * scale)
+    assert "median" not in beside_entries(near).warning
+
+
+def test_the_front_draws_the_field_out() -> None:
+    """The place at 200 m goes with ability by at least 0.1 less than with racing off, over paired seeds.
+
+    Of the heath, where the line is wide to 200 m. our own requirement after Hanley 2014 (abstract seen):
+    most of a mass field starts near the leaders' pace
+    """
+    day = raced_day("sallow_heath", clock__limit=60)
+    off = day.changed({"field.racing": "off"})
+    fall = []
+    for seed in range(1, 7):
+        found = []
+        for one in (off, day):
+            race = field_of(one, seed, frames=False)
+            when = mark_s(race, np.full(len(race.roster), 200.0))
+            place, able = (np.argsort(np.argsort(v)) for v in (when, -race.roster.cruise_m_s))
+            found.append(np.corrcoef(place, able)[0, 1])
+        fall.append(found[0] - found[1])
+    mean, error = np.mean(fall), np.std(fall, ddof=1) / np.sqrt(len(fall))
+    assert mean >= 0.1, f"{mean:.3f} +/- {error:.3f}"
+    assert mean - 2 * error > 0.0, f"{mean:.3f} +/- {error:.3f}"
+
+
+def test_running_back_has_a_row_for_every_way() -> None:
+    """Late by 6 s at the gun of a small race: chasing and not, and late is late where the start ends."""
+    day = raced_day("dual_meet")
+    table = run_back(day, seeds=[1, 2], delays_s=[6.0], in_hand_m=[30.0])
+    assert len(table) == 2 * 2
+    assert set(table["way"]) == {"chase", "plan"}
+    assert (table["start_s"] > 0.5).all()
+    assert (table["runners"] > 0).all()
+
+
+def test_places_won_add_up_to_nothing() -> None:
+    """What some win others lose; from no way to go nobody wins anything."""
+    recording = simrun.race(raced_day("dual_meet"), 1)
+    assert np.nansum(won_from(recording, 200.0)) == 0.0
+    assert np.nanmax(np.abs(won_from(recording, 1e-9))) == 0.0
