@@ -5,7 +5,7 @@ and a kernel in another file would go on with the old one. So the cache folder c
 every source file that holds compiled code, and of all that these import (constants are frozen in):
 an edited law meets an empty folder. Old folders are removed.
 
-Check: tests/unit/test_compiled.py edits a law in a copy of the package and sees the new answer.
+Check: tests/unit/cli/test_compiled.py edits a law in a copy of the package and sees the new answer.
 """
 
 from __future__ import annotations
@@ -162,7 +162,7 @@ def watched(told: Callable[[], None] | None = None) -> Iterator[Compiling]:
     """Is anything compiled inside this block, and for how long?
 
     numba says so itself: what it will do cannot be told from the files that it keeps.
-    Check: tests/unit/test_compiled.py.
+    Check: tests/unit/cli/test_compiled.py.
     """
     with install_listener("numba:compile", Compiling(told)) as watch:
         yield watch

@@ -1,7 +1,7 @@
 """How are lengths, times and paces said to a coach? In the units the scenario chose.
 
 Source: the yard is 0.9144 m exactly (international yard and pound agreement, 1959); a foot is a third of
-it, an inch a thirty-sixth, a mile 1760 of it. Check: tests/unit/test_units.py.
+it, an inch a thirty-sixth, a mile 1760 of it. Check: tests/unit/base/test_units.py.
 """
 
 from __future__ import annotations

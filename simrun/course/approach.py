@@ -72,7 +72,7 @@ def rounded_margins_m(
     apex_m (N,): own offset from the inside edge in the middle of the turn. With the turn's centre P, its
     inside radius r and c = cos(angle/2), the arc has the radius r + apex + q about P - q b, where b points
     from P to the apex and q = room c / (1 - c). Returns the cuts and the margins (N, cuts).
-    Check: tests/unit/test_approach.py.
+    Check: tests/unit/course/test_approach.py.
     """
     cuts = _covered(strip, gate)
     inner = (strip.left_m if gate.inside == Side.LEFT else strip.right_m)[cuts]

@@ -24,7 +24,7 @@ BODY_ROOM_M = 0.6
 def build_strip(source: CourseSource) -> Strip:
     """Build the course; raises BadInput where it cannot be run.
 
-    Check: tests/unit/test_build.py, tests/validation/test_geometry.py.
+    Check: tests/unit/course/test_build.py, tests/validation/test_geometry.py.
     """
     if source.drawing is not None:
         from simrun.course.drawing.drawn_strip import strip_from_drawing

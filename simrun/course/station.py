@@ -65,6 +65,6 @@ def _along(cuts: Any, station_m: Any, position_m: Any) -> Any:
 
 def progress_m(strip: Strip, position_m: NDArray[Any]) -> Array:
     """How far along the measured line was everybody at every moment? (T, N) from places (T, N, 2); nan for
-    who has left the course. Check: tests/unit/test_account.py (the recorded times at every mark)."""
+    who has left the course. Check: tests/unit/measure/test_account.py (the recorded times at every mark)."""
     cuts = cuts_of(strip.left_m, strip.right_m)
     return np.asarray(_along(cuts, np.ascontiguousarray(strip.station_m), position_m))

@@ -54,7 +54,7 @@ def first_bend(
 
     margin_left, margin_right (K,): metres by which every cut is shortened. Returns the point and its
     cut. Where the string does not bend, the point of the last cut nearest to straight on.
-    Check: tests/unit/test_string.py against hand-drawn strings.
+    Check: tests/unit/course/test_string.py against hand-drawn strings.
     """
     left_cut = right_cut = cell + 1
     left_x = left_y = right_x = right_y = 0.0

@@ -127,7 +127,7 @@ class RaceModel(mesa.Model):
     slowed_share of those on the course (who still stands at the line counts as slowed), and who is
     past each checkpoint ("past <name>"); the start and the end are always noted. `running` turns
     False where `run_race` stops, and `recording()` is then the same to the last bit. Raises BadInput.
-    Check: tests/unit/test_model.py.
+    Check: tests/unit/engine/test_model.py.
     """
 
     def __init__(

@@ -28,7 +28,7 @@ def run_tracked(race: Any, at_m: Array) -> tuple[Array, Whole]:
     """Run a Race to its end; when did each leave their own place, (N,) seconds, and come to the places at_m
     (M,), (N, M) whole milliseconds, NOT_REACHED where not within the limit?
 
-    Straight lines between two notes. Check: tests/unit/test_account.py.
+    Straight lines between two notes. Check: tests/unit/measure/test_account.py.
     """
     start = race.station_m()
     reached = np.full((len(start), len(at_m)), NOT_REACHED, dtype=np.int32)

@@ -46,7 +46,7 @@ def free_beside_m(
     What is free between both bodies less the sway, from `least` to `most`: who hugs a post with somebody
     beside turns about the post, who has the corner to itself takes a wide arc. Without it the inner side
     of a crowd is the faster one. Source: an assumption of our own, suggested by Hannun et al. 2022, PLoS ONE
-    e0264635 (sign; seen). Check: tests/unit/test_laws.py, tests/validation/test_crowd_corner.py.
+    e0264635 (sign; seen). Check: tests/unit/laws/test_laws.py, tests/validation/test_crowd_corner.py.
     """
     return min(most, max(least, aside_m - bodies_m - sway_m))
 

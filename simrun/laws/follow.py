@@ -30,7 +30,7 @@ def following_acceleration_m_s2(gap_m: float, wished_gap: float, acceleration_m_
     """The most a follower accelerates: a [1 - (s*/s)^2], s the free gap between the bodies.
 
     Source: Treiber, Hennecke and Helbing 2000, without its free-road term; used in two dimensions as
-    in Treiber and Chaudhari 2023, arXiv 2310.16816. Check: tests/unit/test_laws.py,
+    in Treiber and Chaudhari 2023, arXiv 2310.16816. Check: tests/unit/laws/test_laws.py,
     tests/theory/test_single_file.py.
     """
     ratio = wished_gap / max(gap_m, 0.01)
@@ -42,7 +42,7 @@ def in_the_way(aside_m: float, bodies_m: float, sway_m: float, edge_share: float
     """How much is a body `aside_m` to the side in the way? 1 in front, 0 clear, a soft edge between.
 
     bodies_m: half widths added. Fully in the way within `edge_share` of that, clear beyond it plus the
-    sway: w = (clear - |y|) / (clear - full). Range: 0 to 1. Check: tests/unit/test_laws.py.
+    sway: w = (clear - |y|) / (clear - full). Range: 0 to 1. Check: tests/unit/laws/test_laws.py.
     """
     full = edge_share * bodies_m
     clear = bodies_m + sway_m
@@ -62,7 +62,7 @@ def free_gap_m(ahead_m: float, aside_m: float, bodies_m: float, weight: float) -
     The distance along the way until two discs touch, x - sqrt(b^2 - y^2), and (1 - w) b more for who is only
     partly in the way: room beside is room. Without it bodies beside are followed as if they were ahead,
     and a corridor passes too few (tests/validation/test_crowd_flow.py). At least 0.01 m.
-    Check: tests/unit/test_laws.py.
+    Check: tests/unit/laws/test_laws.py.
     """
     beside = min(abs(aside_m), bodies_m)
     touching = math.sqrt(bodies_m * bodies_m - beside * beside)

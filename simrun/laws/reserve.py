@@ -22,7 +22,7 @@ def effort_m_s(
     e = v / ground_share [1 + cost_share (C(a/g) / C(0) - 1)], C the cost of running on a slope.
     cost_share: 1 counts it in full, 0 leaves it out. Within slopes of -0.45 to 0.45.
     Source: di Prampero et al. 2005, J. Exp. Biol. 208:2809, and 2015, Eur. J. Appl. Physiol. 115:451
-    (abstracts seen). Check: tests/unit/test_reserve.py.
+    (abstracts seen). Check: tests/unit/laws/test_reserve.py.
     """
     level = speed / ground_share
     if acceleration_m_s2 == 0.0 or cost_share == 0.0:
@@ -47,7 +47,7 @@ def reserve_after_m(
     Below, what is missing is won back: d(missing)/dt = -rate (critical - effort) / full x missing,
     solved exactly over the step.
     Source: Monod and Scherrer 1965 and later work on running; recovery after Skiba et al. 2015
-    (textbook form; its rate is assumed). Check: tests/unit/test_reserve.py.
+    (textbook form; its rate is assumed). Check: tests/unit/laws/test_reserve.py.
     """
     if effort >= critical:
         return reserve - (effort - critical + dearer_m_s) * step_s
@@ -70,7 +70,7 @@ def empty_after_s(empty_s: float, reserve: float, empty_below_m: float, step_s: 
     """For how long has this runner been empty, one step later? Counted in part below `empty_below_m`.
 
     d(empty)/dt = 1 - reserve / empty_below, within 0 and 1. Nobody recovers from it in the race.
-    Check: tests/unit/test_racing_laws.py.
+    Check: tests/unit/tactics/test_racing_laws.py.
     """
     return empty_s + step_s * min(1.0, max(0.0, 1.0 - reserve / empty_below_m))
 
@@ -84,6 +84,6 @@ def tired_critical_m_s(
     fresh (1 - fade_share min(1, empty / fade_over)). That critical speed falls after long hard running is
     published (Jones and others 2019, J. Appl. Physiol. 126; memory: some 10 % after two hours); the 6 % over
     three minutes of a race are assumed (`energy.fade_share`, 0 to 0.10).
-    Source: assumption. Check: tests/unit/test_racing_laws.py.
+    Source: assumption. Check: tests/unit/tactics/test_racing_laws.py.
     """
     return fresh_m_s * (1.0 - fade_share * min(1.0, empty_s / fade_over_s))

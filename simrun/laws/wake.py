@@ -13,7 +13,7 @@ def shelter(
 
     gap_m: free room between the bodies; whole up to `whole_to_m`, nothing from `ends_at_m` on. To the
     side it fades until the bodies no longer overlap. How it fades is assumed.
-    Check: tests/unit/test_reserve.py.
+    Check: tests/unit/laws/test_reserve.py.
     """
     if gap_m < 0.0:
         return 0.0
@@ -28,7 +28,7 @@ def saved_share(speed: float, air_share: float, at_m_s: float, shielded: float) 
     Air takes `air_share` of the effort at `at_m_s` and grows with the square of the speed; a body
     close ahead takes `shielded` of it away.
     Source: Davies 1980, J. Appl. Physiol. 48:702 (4 % at 6 m/s); Pugh 1971, J. Physiol. 213:255 (80 %
-    at 1 m behind), both seen in quotation. Check: tests/unit/test_reserve.py.
+    at 1 m behind), both seen in quotation. Check: tests/unit/laws/test_reserve.py.
     """
     return shielded * air_share * (speed / at_m_s) ** 2
 
@@ -43,7 +43,7 @@ def wind_share(
     law of `saved_share`); what a calm takes is in the pace already, so
     level / ground_share_of_v = v [1 + k (u |u| - v^2)], solved by repeating it with the speed found.
     Source: Pugh 1971, J. Physiol. 213:255 (square of the speed through the air; seen in quotation).
-    Check: tests/unit/test_racing_laws.py.
+    Check: tests/unit/tactics/test_racing_laws.py.
     """
     k, speed = air_share / (at_m_s * at_m_s), level * ground_share
     share = 1.0

@@ -70,7 +70,7 @@ def lost_so_far(recording: Recording, times_s: Array | None = None) -> Account:
     still stands has lost what has passed since they would have left. At a mark these are the figures of
     `time_lost`, and after the last mark they stay: there the study ends. nan where the same runner
     alone did not come so far within the time limit. Raises BadRecording where no frames were kept.
-    Check: tests/unit/test_account.py, tests/properties/test_account_adds_up.py.
+    Check: tests/unit/measure/test_account.py, tests/properties/test_account_adds_up.py.
     """
     ways = _Ways(recording)
     moments = recording.times_s if times_s is None else np.asarray(times_s, dtype=np.float64)

@@ -55,7 +55,7 @@ CROWD_NAMES = tuple(field.name for field in fields(CrowdFigures))
 
 
 def crowd_figures(recording: Recording) -> CrowdFigures:
-    """How crowded was this race? Check: tests/unit/test_crowd.py (worlds with a known answer)."""
+    """How crowded was this race? Check: tests/unit/measure/test_crowd.py (worlds with a known answer)."""
     slow_s = slow_seconds(recording)
     times = first_narrowing_s(recording)
     return CrowdFigures(

@@ -49,7 +49,7 @@ def finish_table(recording: Recording) -> pandas.DataFrame:
     more time lost on the way. start_reserve_m, reserve_m: what was then left of the metres above the
     critical speed. paid_m: metres of the reserve spent between the two beyond what the same runner spends
     alone there; a minus was saved.
-    Check: tests/unit/test_finish.py.
+    Check: tests/unit/measure/test_finish.py.
     """
     import pandas as pd
 

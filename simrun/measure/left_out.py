@@ -45,7 +45,7 @@ class LeftOut:
 def left_out_of(recording: Recording) -> LeftOut:
     """Who did not reach the last mark of this race, and who stood for 20 s or longer on the way?
 
-    Check: tests/unit/test_left_out.py.
+    Check: tests/unit/trials/test_left_out.py.
     """
     arrived = np.isfinite(recording.crossing_s[:, -1])
     return found_in(

@@ -76,8 +76,8 @@ def passing(times: Sequence[tuple[Array, Array, Array]], metres: float) -> Passi
     not counted: a start has no order yet.
     Formula: a pass is wished where entry + time alone turns the order of entry about, made where the
     exits do too.
-    Check: tests/unit/test_passing.py, tests/validation/test_common_practice.py (a trail against a wide
-    course).
+    Check: tests/unit/measure/test_passing.py, tests/validation/test_common_practice.py (a trail against
+    a wide course).
     """
     rows = [_of_race(*each) for each in times]
     return Passing(metres, *np.array(rows, dtype=float).reshape(-1, 6).T)

@@ -42,7 +42,7 @@ class StakePlan:
 
 
 def stake_plan(scenario: Scenario) -> StakePlan:
-    """Where does every stake go? Check: tests/unit/test_stakes.py (laid out again from the tapes)."""
+    """Where does every stake go? Check: tests/unit/measure/test_stakes.py (laid out again from the tapes)."""
     spec = scenario.start_line.spec
     stakes = paint_m(spec, (np.arange(spec.boxes + 1) - spec.boxes / 2) * spec.box_width_m)
     ahead, aside = AHEAD_SHARE * spec.width_m, APART_SHARE * spec.width_m / 2

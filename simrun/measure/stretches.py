@@ -40,7 +40,7 @@ class Stretch:
 
 
 def stretches(strip: Strip) -> tuple[Stretch, ...]:
-    """The whole course in stretches that follow one another. Check: tests/unit/test_passing.py."""
+    """The whole course in stretches that follow one another. Check: tests/unit/measure/test_passing.py."""
     named = list(_pieces(strip) if len(strip.section_names) > 1 else _between_marks(strip))
     whole = [part for stretch in _merged(named) for part in _parts(stretch)]
     return tuple(_measured(strip, stretch) for stretch in _lapped(whole))

@@ -41,7 +41,7 @@ def inside_offset_m(choice: str, width_m: ArrayLike, share: ArrayLike) -> Array:
     """How far off the inside edge does a runner with their own draw `share` run, in metres?
 
     width_m and share (0 to 1) broadcast against each other: a larger share lies further out.
-    Check: tests/unit/test_runners_lines.py.
+    Check: tests/unit/runners/test_runners_lines.py.
     """
     low, high = inside_band_m(choice, width_m)
     return np.asarray(low + np.asarray(share, dtype=np.float64) * (high - low), dtype=np.float64)

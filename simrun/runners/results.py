@@ -2,7 +2,7 @@
 
 The first line names the columns. `time` is the finish; place, name and team are known and not needed; every
 other column whose cells are times is a split by that name. Empty, DNF, DNS and DQ are nobody's time.
-Check: tests/unit/test_results.py.
+Check: tests/unit/runners/test_results.py.
 """
 
 from __future__ import annotations

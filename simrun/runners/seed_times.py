@@ -2,7 +2,7 @@
 
 The first line names the columns: name, team, time (or seed), in any order and case; others are
 ignored. Commas, semicolons or tabs separate them. A time is minutes and seconds, or seconds.
-Every mistake is reported at once, one line each. Check: tests/unit/test_runners_seed_times.py.
+Every mistake is reported at once, one line each. Check: tests/unit/runners/test_runners_seed_times.py.
 """
 
 from __future__ import annotations

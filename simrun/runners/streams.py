@@ -2,7 +2,7 @@
 
 Two scenarios with the same seed meet the same people, whatever their tactics; and no purpose's
 draws move when another purpose draws more. Draw for everybody, in full arrays, before looking at
-tactics. Check: tests/unit/test_runners_streams.py.
+tactics. Check: tests/unit/runners/test_runners_streams.py.
 """
 
 from __future__ import annotations

@@ -28,7 +28,7 @@ def draw_wander(
 
     x[k+1] = c x[k] + sqrt(1 - c^2) e, begun in its steady state: as wide at the gun as later.
     Spread and correlation are assumed (`people.wander_sd`, `people.wander_correlation`). Check:
-    tests/unit/test_runners_wander.py.
+    tests/unit/runners/test_runners_wander.py.
     """
     spread = figure("people.wander_sd").value if sd is None else sd
     kept = figure("people.wander_correlation").value if correlation is None else correlation

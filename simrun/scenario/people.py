@@ -31,7 +31,7 @@ MOST_OPENING = 0.40
 def roster_of(scenario: Day, seed: int) -> Roster:
     """Who runs with this seed? Rows in the order of the teams and of their people.
 
-    Check: tests/unit/test_people.py (one team's plan moves nobody else).
+    Check: tests/unit/scenario/test_people.py (one team's plan moves nobody else).
     """
     teams, field = scenario.teams, scenario.field
     team_index = np.repeat(np.arange(len(teams)), [team.runners for team in teams])

@@ -28,7 +28,7 @@ def read(path: str | Path) -> Scenario:
     """What does this scenario file say? Checked, with its drawing and its entry list.
 
     Raises BadInput with one Problem a mistake, whatever the file holds.
-    Check: tests/journeys/test_bad_files.py, tests/unit/test_scenario_reader.py.
+    Check: tests/journeys/test_bad_files.py, tests/unit/scenario/test_scenario_reader.py.
     """
     place = Path(path)
     document = parse(read_text(place, LARGEST_SCENARIO_BYTES), file_words(place))

@@ -1,7 +1,7 @@
 """Where do the figures lie, and how is one looked up?
 
 Read once, on first use, from `simrun/shared/figures` (an installed package) or `shared/figures` at
-the top of the repository. Check: tests/unit/test_sources.py.
+the top of the repository. Check: tests/unit/sources/test_sources.py.
 """
 
 from __future__ import annotations

@@ -31,7 +31,7 @@ WIDEST_RADIUS_M = 1.0
 def fitting(recording: Recording) -> Recording:
     """The same recording; raises ValueError where its parts are not of one race.
 
-    Check: tests/unit/test_files.py, tests/properties/test_recordings_fuzz.py.
+    Check: tests/unit/state/test_recording_file.py, tests/properties/test_recordings_fuzz.py.
     """
     if not (_kinds_fit(recording) and _sizes_fit(recording)):
         raise ValueError("parts of different kinds or sizes")

@@ -48,7 +48,7 @@ DAMAGE = (
 def save(recording: Recording, path: str | Path) -> Path:
     """Write a recording; positions are kept to the centimetre, everything else in full.
 
-    Raises CannotWrite. Check: tests/unit/test_files.py.
+    Raises CannotWrite. Check: tests/unit/state/test_recording_file.py.
     """
     arrays = {name: getattr(recording, name) for name in BY_MARK}
     arrays |= {"times_s": recording.times_s, "stood_s": recording.stood_s}

@@ -29,7 +29,7 @@ def aim_on_string(
     """The point to head for: of their own string, `reach_m` ahead or more, as far as it can be seen.
 
     margin_left, margin_right (K,): the runner's own margins at every cut.
-    Check: tests/unit/test_aim.py.
+    Check: tests/unit/tactics/test_aim.py.
     """
     last = min(cell + SCAN_CUTS, len(cuts) - 1)
     from_x, from_y, from_cut, left_m = x, y, cell, reach_m
@@ -84,7 +84,7 @@ def lengthened(
     The corner that hides the way can lie millimetres off: headed for as a place it is overshot, turned back
     to and overshot again, for ever. Range of `least_m`: 0.2 to 1 m; the whole reach would lead past tight
     corners. Source: an assumption of our own.
-    Check: tests/unit/test_aim.py, tests/validation/test_no_lock.py.
+    Check: tests/unit/tactics/test_aim.py, tests/validation/test_no_lock.py.
     """
     on_x, on_y = aim_x - x, aim_y - y
     distance = math.hypot(on_x, on_y)

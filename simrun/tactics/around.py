@@ -23,7 +23,7 @@ def past_obstacles(
     ways.hull_m (V, 2): the corners of convex outlines with room for a body; of thing o those from
     ways.hull_begins[o] to ways.hull_begins[o + 1]; ways.hull_open (O, 2): can it be passed on the left, on
     the right? Of two open sides that turn alike neither is taken, so that a mirrored race is mirrored.
-    Check: tests/unit/test_around.py, tests/validation/test_obstacles.py.
+    Check: tests/unit/tactics/test_around.py, tests/validation/test_obstacles.py.
     """
     long = math.hypot(aim_x - x, aim_y - y)
     if long < 1e-6:

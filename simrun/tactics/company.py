@@ -15,7 +15,7 @@ def note_company(me: Any, count: int, near: Any, settings: Any) -> None:
     """Write down the fastest just ahead, and the speed of the nearest in their own track (0: nobody).
 
     A largest and a nearest, never a sum. Equals at the same distance: the faster one.
-    Check: tests/unit/test_racing_laws.py.
+    Check: tests/unit/tactics/test_racing_laws.py.
     """
     me.cover_m_s, me.tuck_m_s, nearest = 0.0, 0.0, settings.tuck_within_m
     for n in range(count):
@@ -36,7 +36,7 @@ def cover_more(fastest: float, planned: float, most_share: float) -> float:
     """By which share does a runner go with somebody who gets by at `fastest`? At most `most_share`.
 
     Both are level speeds. 0 where nobody is faster than their own plan.
-    Source: assumption (`racing.cover_share` 0 to 0.04). Check: tests/unit/test_racing_laws.py.
+    Source: assumption (`racing.cover_share` 0 to 0.04). Check: tests/unit/tactics/test_racing_laws.py.
     """
     return min(most_share, max(0.0, fastest / planned - 1.0))
 
@@ -47,7 +47,7 @@ def tuck_less(leader: float, planned: float, most_share: float) -> float:
 
     planned - leader up to half of most_share is given in whole, then less and less, nothing at most_share:
     who is clearly slower is passed. Level speeds. The shelter is that of `laws/wake.py`.
-    Source: assumption (`racing.tuck_share` 0 to 0.03). Check: tests/unit/test_racing_laws.py.
+    Source: assumption (`racing.tuck_share` 0 to 0.03). Check: tests/unit/tactics/test_racing_laws.py.
     """
     slower = 1.0 - leader / planned
     return max(0.0, min(slower, most_share - slower))

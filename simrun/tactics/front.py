@@ -29,7 +29,7 @@ def drawn_out_m_s(
     That most of a mass field starts near the leaders' pace and slows is published (Hanley 2014, J. Strength
     Cond. Res. 28; Renfree and others 2015: pacing is collective; abstracts seen); size and fading are assumed
     (`racing.drawn_usual` 0.2 to 0.5, `racing.drawn_whole_to_m`, `racing.drawn_ends_at_m`).
-    Source: assumption. Check: tests/unit/test_racing_laws.py.
+    Source: assumption. Check: tests/unit/tactics/test_racing_laws.py.
     """
     fade = 1.0 - ramp(station_m, whole_to_m, ends_at_m)
     return own + drawn * fade * max(0.0, front - own)

@@ -17,7 +17,7 @@ def promised_speed_m_s(speed_ahead: float, gap_m: float, kept_gap_m: float, look
     """The speed that a track with this body in it promises: its speed plus what the gap leaves to use up.
 
     kept_gap_m is the gap a follower keeps at its own speed: who follows at that gap is promised the
-    leader's speed and no more, and so looks for a way past. Check: tests/unit/test_gap.py.
+    leader's speed and no more, and so looks for a way past. Check: tests/unit/tactics/test_gap.py.
     """
     return max(0.0, speed_ahead + (gap_m - kept_gap_m) / look_s)
 

@@ -11,7 +11,7 @@ def reach_m(left_m: float, reach_share: float, least_m: float) -> float:
     """How far ahead is a place that can still be had? A share of what is left to run, and some metres.
 
     share: by how much a kick is faster than those ahead (`racing.kick_reach_share`).
-    Source: assumption. Check: tests/unit/test_racing_laws.py.
+    Source: assumption. Check: tests/unit/tactics/test_racing_laws.py.
     """
     return reach_share * left_m + least_m
 
@@ -24,7 +24,7 @@ def kick_more(
 
     Else the even speed that spends the rest exactly at the finish (`kick_speed_m_s`), at most `most`.
     reserve: what is left above the floor.
-    Source: assumption. Check: tests/unit/test_racing_laws.py.
+    Source: assumption. Check: tests/unit/tactics/test_racing_laws.py.
     """
     if in_reach == 0 or reserve <= 0.0:
         return 0.0

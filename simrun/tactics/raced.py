@@ -19,7 +19,7 @@ def raced_over_planned(
 
     The largest of chase, covering and kick, each only out of what is spare above the floor of the reserve;
     with none of them, tucking in or holding back. Before `seek_m` there are no places yet.
-    Check: tests/unit/test_racing_laws.py, tests/validation/test_racing.py.
+    Check: tests/unit/tactics/test_racing_laws.py, tests/validation/test_racing.py.
     """
     if station_m < me.seek_m:
         return 1.0

@@ -41,7 +41,7 @@ class Estimate:
 def half_width(error: ArrayLike, count: int, confidence: float = CONFIDENCE) -> Array:
     """How far to either side does the interval of a mean of `count` reach, from its standard error?
 
-    Formula: t(n-1) error (Student). Check: tests/unit/test_study_statistics.py.
+    Formula: t(n-1) error (Student). Check: tests/unit/trials/test_statistics.py.
     """
     return np.asarray(errors_wide(count, confidence) * np.asarray(error))
 
@@ -57,7 +57,7 @@ def errors_wide(count: int, confidence: float) -> float:
 def estimate(values: ArrayLike, confidence: float = CONFIDENCE) -> Estimate:
     """Where does the mean of these lie? One value a seed; nan (nobody arrived) is left out and not counted.
 
-    Formula: mean +- t(n-1) s / sqrt(n). Check: tests/unit/test_study_statistics.py (share of intervals
+    Formula: mean +- t(n-1) s / sqrt(n). Check: tests/unit/trials/test_statistics.py (share of intervals
     that hold the truth, by simulation).
     """
     from scipy import stats
@@ -132,7 +132,7 @@ def best_of(arms: Mapping[str, ArrayLike], error: float = 1 - CONFIDENCE) -> Bes
 
     The best was picked after looking, so every pair of arms counts as a question: Holm over all pairs.
     At most `error` of such answers claim a difference that is not there.
-    Check: tests/unit/test_study_statistics.py (by simulation).
+    Check: tests/unit/trials/test_statistics.py (by simulation).
     """
     names = list(arms)
     pairs = list(combinations(names, 2))

@@ -4,7 +4,7 @@ Who looks after every race and stops at the first clear answer finds differences
 more often than one time in twenty. So the looks are planned, and the error is spent over them: little at
 first, the rest at the end.
 Source: group-sequential boundaries, Lan and DeMets 1983, Biometrika 70:659 (spending), Armitage,
-McPherson and Rowe 1969 (the recursion); memory. Check: tests/unit/test_study_stopping.py.
+McPherson and Rowe 1969 (the recursion); memory. Check: tests/unit/trials/test_stopping.py.
 """
 
 from __future__ import annotations

@@ -43,7 +43,7 @@ def middle_seed(seeds: Sequence[int], better: ArrayLike, worse: ArrayLike) -> in
     The one that lies nearest the middle of the better arm, of the worse one and of their differences at
     once: of the three ranks the one farthest from the median counts (shares of the seeds from 0 to 0.5);
     of equals the lowest seed. The same seed in both, so the same people. Raises BadInput where no seed
-    has both figures. Check: tests/unit/test_study_story.py.
+    has both figures. Check: tests/unit/trials/test_usual_pair.py.
     """
     one, other = np.asarray(better, dtype=float), np.asarray(worse, dtype=float)
     known = np.isfinite(other - one)

@@ -23,7 +23,8 @@ ENDS = ("low", "high")
 def box_chart(table: pandas.DataFrame, title: str, our_box: int | None = None) -> bytes:
     """Seconds and places lost by box: a light band for single runners, a dot with its interval for the mean.
 
-    table: rows of one checkpoint and line, as of answers.boxes.cells. Check: tests/unit/test_study_boxes.py.
+    table: rows of one checkpoint and line, as of answers.boxes.cells.
+    Check: tests/unit/answers/test_boxes.py.
     """
     figure = blank_figure(9.0, 6.0)
     seconds, places = figure.subplots(2, 1, sharex=True, height_ratios=[3, 2])

@@ -95,7 +95,8 @@ def until_clear(scenario: Scenario, seeds: tuple[int, ...], store: Path, **how: 
     """Run seeds, in planned looks, until it is clear what our box costs against the mean of all boxes.
 
     At the last checkpoint; the seeds are the budget. Clear is also what is known to half a second. Raises
-    BadInput where our team has no box on paper, or the budget is too small. Check: test_study_boxes.py.
+    BadInput where our team has no box on paper, or the budget is too small. Check:
+    tests/unit/answers/test_boxes.py.
     """
     box = next((team.box for team in scenario.teams if team.ours), None)
     if box is None:

@@ -55,7 +55,7 @@ class Told:
 
 
 def told(found: Sequence[Stretch], passings: list[Passing], units: str) -> tuple[Told, ...]:
-    """A note for every stretch, in the order of the race. Check: tests/unit/test_passing.py."""
+    """A note for every stretch, in the order of the race. Check: tests/unit/measure/test_passing.py."""
     words = [_word(k, passing) for k, passing in enumerate(passings)]
     rows = []
     for k, (stretch, passing) in enumerate(zip(found, passings, strict=True)):

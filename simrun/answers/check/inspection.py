@@ -51,7 +51,7 @@ class Inspection:
 
 
 def inspect(scenario: Scenario, report: GroundReport) -> Inspection:
-    """Hold the course against the guidance. Check: tests/unit/test_inspection.py (by hand)."""
+    """Hold the course against the guidance. Check: tests/unit/measure/test_inspection.py (by hand)."""
     strip = scenario.strip
     return Inspection(
         tuple(_findings(scenario, report)),

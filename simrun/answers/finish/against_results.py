@@ -28,7 +28,7 @@ def against_results(
 
     Places are shares of those who arrived, so fields of different size compare. their_s, our_s, our_low_s,
     our_high_s in seconds; inside: does theirs lie within what eight of ten of our races brought?
-    Check: tests/unit/test_results.py.
+    Check: tests/unit/runners/test_results.py.
     """
     import pandas as pd
 

@@ -32,7 +32,7 @@ def team_ranges(outcomes: Sequence[Outcome], names: Sequence[str]) -> pandas.Dat
 
     races: in how many it had five at the finish. points_low, points_high, rank_low, rank_high: what
     eight of ten of those races brought (10th and 90th percentile), nan for a team without any.
-    wins_share: of all races. Check: tests/unit/test_finish.py.
+    wins_share: of all races. Check: tests/unit/measure/test_finish.py.
     """
     import pandas as pd
 

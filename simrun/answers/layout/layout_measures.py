@@ -90,7 +90,7 @@ def between_boxes(means: Array) -> float:
 
     Variance of the boxes' long-run means, less what so few races leave in them by chance. What a race
     has in common for all boxes is taken away first.
-    Check: tests/unit/test_layout_measures.py (draws with a known answer).
+    Check: tests/unit/answers/test_layout_measures.py (draws with a known answer).
     """
     own = means - np.nanmean(means, axis=1, keepdims=True)
     if len(own) < 2 or own.shape[1] < 2:

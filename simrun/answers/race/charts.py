@@ -29,7 +29,7 @@ def loss_chart(
     """Mean seconds lost by box at a checkpoint, what each part added, and a dot for their sum.
 
     boxes: as of measure.loss.summary by box. A part that was gained hangs below nought.
-    Check: tests/unit/test_race.py.
+    Check: tests/unit/answers/test_race.py.
     """
     rows = boxes[(boxes["checkpoint"] == checkpoint) & (boxes["count"] > 0)]
     figure = blank_figure(7.0, 3.8)

@@ -103,7 +103,7 @@ def borrowed_s(roster: Roster) -> Array:
     """How many seconds does everybody's opening win over race pace, alone on level ground? (N,)
 
     With opening o for L metres, settling in a straight line over M more, at race pace v:
-    (L o / (1 + o) + M (1 - ln(1 + o) / o)) / v. Check: tests/unit/test_tactic.py.
+    (L o / (1 + o) + M (1 - ln(1 + o) / o)) / v. Check: tests/unit/answers/test_tactic.py.
     """
     o = np.maximum(roster.opening, 1e-12)
     settling = roster.settle_m * (1.0 - np.log1p(o) / o)

@@ -93,7 +93,7 @@ def read_drawing(drawing: Drawing) -> DrawnCourse:
     Coordinates in the order latitude, longitude are told where that order leaves the allowed range,
     makes the course too long, or mirrors two edges; with a centre line alone they may not be.
     Source: RFC 7946 (GeoJSON), seen.
-    Check: tests/unit/test_drawn.py, tests/properties/test_drawn_roundtrip.py.
+    Check: tests/unit/course/test_drawn.py, tests/properties/test_drawn_roundtrip.py.
     """
     try:
         return _course(read_features(drawing.text), drawing)

@@ -28,7 +28,7 @@ def lay_along(centre_m: Array, width_m: Array, kept: NDArray[np.int64], label: s
     BadInput, naming `label`, where a turn is tighter than the width allows. left_at and right_at of
     the answer are numbers of centre points with a share; `kept` as in ribbon.join_edges.
     Formula: a corner of angle a uses up (width / 2) tan(a / 2) of the lines on both sides of it.
-    Check: tests/unit/test_drawn.py (area and length of a bend in closed form).
+    Check: tests/unit/course/test_drawn.py (area and length of a bend in closed form).
     """
     ahead = np.diff(centre_m, axis=0)
     length = np.hypot(*ahead.T)

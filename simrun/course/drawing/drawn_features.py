@@ -57,7 +57,7 @@ def read_features(text: str) -> tuple[Feature, ...]:
     """Which features does this text draw? Raises BadInput for whatever is not GeoJSON of ours.
 
     Accepts a FeatureCollection, one Feature, or one bare geometry.
-    Check: tests/unit/test_drawn.py, tests/properties/test_drawn_roundtrip.py (random JSON).
+    Check: tests/unit/course/test_drawn.py, tests/properties/test_drawn_roundtrip.py (random JSON).
     """
     features, points = [], 0
     for number, raw in enumerate(raw_features(parsed(text)), start=1):

@@ -35,7 +35,7 @@ class Frame:
 
         Formula: azimuthal equidistant about the middle of the start line on the WGS84 ellipsoid,
         then turned. Distances from the middle are exact; at 5 km a length across is off by 1e-7.
-        Check: tests/unit/test_drawn.py, 0.001 degree at 40 N is 111.035 m north, 85.394 m east
+        Check: tests/unit/course/test_drawn.py, 0.001 degree at 40 N is 111.035 m north, 85.394 m east
         (WGS84 series, computed).
         """
         east, north = self.projection()(degree[:, 0], degree[:, 1])

@@ -62,7 +62,7 @@ def join_edges(left_m: Array, right_m: Array, kept: tuple[Index, Index]) -> Ribb
     numbered in `kept` (left, right). Where both edges step in square at the same place, as at a
     gate in a wall, their dead corners are cut off by a metre. Raises BadInput where an edge turns
     back so far that no chain of uncrossed cuts exists.
-    Check: tests/unit/test_ribbon.py, tests/properties/test_drawn_roundtrip.py.
+    Check: tests/unit/course/test_ribbon.py, tests/properties/test_drawn_roundtrip.py.
     """
     coarse_m = _coarse_step_m(left_m, right_m)
     guide = _coarse_way(left_m, right_m, coarse_m)

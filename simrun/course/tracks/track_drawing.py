@@ -46,7 +46,7 @@ def drawing_of(trail: Trail, tracks: Tracks, width_m: float, units: str) -> Trac
 
     A line without times was drawn by hand and is taken point by point where that can be run; one that
     was recorded is smoothed, as little as gives a course. Raises BadInput where nothing does.
-    Check: tests/unit/test_track_tidy.py, tests/properties/test_tracks_roundtrip.py.
+    Check: tests/unit/course/test_track_tidy.py, tests/properties/test_tracks_roundtrip.py.
     """
     wrong: BadInput | None = None
     for line in _smoother_and_smoother(trail):

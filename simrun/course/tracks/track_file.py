@@ -19,7 +19,8 @@ def read_tracks(data: bytes) -> Tracks:
 
     is_drawing: a GeoJSON that says which line is which edge is a drawing already and is kept as it is.
     Source: GPX 1.1 schema, KML 2.3 (OGC 12-007r2), RFC 7946, from memory.
-    Check: tests/unit/test_tracks.py (files that other libraries write), tests/properties/test_tracks_fuzz.py.
+    Check: tests/unit/course/test_tracks.py (files that other libraries write),
+    tests/properties/test_tracks_fuzz.py.
     """
     start = data.lstrip(b"\xef\xbb\xbf \t\r\n\x00")[:1]
     if not start:

@@ -73,7 +73,7 @@ def trail_of(
 
     part: "" where the file holds one line only, else its number from 1, or "all" to join parts that go
     on where the one before ended. span_m: which metres of it are the course.
-    Check: tests/unit/test_track_tidy.py.
+    Check: tests/unit/course/test_track_tidy.py.
     """
     chosen = _chosen(tracks.parts, part)
     check_length("track", chosen.degree)

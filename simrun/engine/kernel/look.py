@@ -82,7 +82,7 @@ def further_m(cell: int, other: int, dx: float, dy: float, ground: Any) -> float
 
     Along the sum of both directions: each finds the other as far ahead as the other finds it behind, to the
     last bit. By their own direction alone two on nearly one ray of a tight turn each find the other further
-    on, and both wait for ever. Check: tests/unit/test_look.py, tests/validation/test_no_lock.py.
+    on, and both wait for ever. Check: tests/unit/engine/test_look.py, tests/validation/test_no_lock.py.
     """
     mine, theirs = ground[cell + 1], ground[other + 1]
     return dy * (mine.unit_x + theirs.unit_x) - dx * (mine.unit_y + theirs.unit_y)
@@ -244,7 +244,7 @@ def step_around(
     Along the tangent to them on the side of the chosen track; where no track is better, on the side that is
     faced already (`to_right`: how much to the right), else on the side that turns less; and never back. The
     given way where nothing that stays is in it. A queue is not stepped around: who only waits moves on.
-    Check: tests/unit/test_look.py, tests/validation/test_adversarial_crowds.py.
+    Check: tests/unit/engine/test_look.py, tests/validation/test_adversarial_crowds.py.
     """
     right, left, held_up = -math.pi, math.pi, False
     for n in range(count):

@@ -68,7 +68,7 @@ def maps(panels: list[Panel], across: Axis, up: Axis, rule: Array | None = None)
     """Contour maps, four to a picture; every raced layout a small dot, the present one a large one.
 
     rule (Y, X): straight less the straight beyond which the dispersion rule expects no queue; its zero is
-    drawn as a dashed line. Check: tests/unit/test_layout_pictures.py.
+    drawn as a dashed line. Check: tests/unit/pictures/test_layout_pictures.py.
     """
     figure = blank_figure(10.0, 8.4)
     for axes, panel in zip(figure.subplots(2, 2).flat, panels, strict=False):

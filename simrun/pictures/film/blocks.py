@@ -3,7 +3,7 @@
 Written here because it takes a third less time than handing whole frames to an image library, and
 because the codes can be as short as the palette allows. The packing itself is Pillow's.
 Source: the format's public specification, version 89a, sections 17 to 27 (memory).
-Check: tests/unit/test_pictures_parts.py (read back by another program).
+Check: tests/unit/pictures/test_pictures_parts.py (read back by another program).
 """
 
 from __future__ import annotations

@@ -3,7 +3,7 @@
 A paletted picture cannot hold a new colour for each soft edge. So the palette holds the inks and a
 choice of their mixtures, and a table says which entry stands for one ink laid over another.
 Source: the bright inks are the eight-colour set for colour-blind readers of Okabe and Ito (2008),
-values from memory. Check: tests/unit/test_pictures_colours.py (simulated deuteranopia).
+values from memory. Check: tests/unit/pictures/test_pictures_colours.py (simulated deuteranopia).
 """
 
 from __future__ import annotations

@@ -160,7 +160,7 @@ def stations_m(recording: Recording) -> Array:
     """How far along the measured line is everybody, second by second? (S, N), nan before nobody.
 
     The nearest place of the course's middle ahead of or a little behind the one before, so that a lap is not
-    mistaken for another. Check: tests/unit/test_page_data.py (against the crossing times).
+    mistaken for another. Check: tests/unit/pictures/test_page_data.py (against the crossing times).
     """
     strip = recording.strip
     step = max(1, round(1.0 / max(1e-6, float(np.diff(recording.times_s[:2], append=0.1)[0]))))

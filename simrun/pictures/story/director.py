@@ -71,7 +71,7 @@ def direct(
 ) -> Track:
     """Write the camera's script for positions (F, N, 2) at the seconds t_s (F,).
 
-    Whom it follows is inside the map in every frame. Check: tests/unit/test_pictures_director.py.
+    Whom it follows is inside the map in every frame. Check: tests/unit/pictures/test_pictures_director.py.
     """
     frame_s = float(t_s[1] - t_s[0]) if len(t_s) > 1 else 1.0
     box = _boxes(position_m, followed, scene.start)

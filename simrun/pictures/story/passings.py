@@ -20,7 +20,7 @@ def passed_s(recording: Recording, station_m: float, until_s: float) -> Array:
     """When did everybody pass the cross-cut at a station? (N,) seconds, nan = not until then.
 
     Found from the frames, since only checkpoints have recorded times.
-    Check: tests/unit/test_pictures_script.py (the recorded times at every checkpoint).
+    Check: tests/unit/pictures/test_pictures_script.py (the recorded times at every checkpoint).
     """
     strip, shown = recording.strip, recording.times_s <= until_s + 1e-9
     left, right = (np.array(strip.point_at(station_m, share)) for share in (0.0, 1.0))

@@ -68,7 +68,10 @@ class _Spot:
 
 
 def beats(recording: Recording, whom: Followed, until_s: float, units: str) -> tuple[Beat, ...]:
-    """Every beat at a named place up to a second, in order. Check: tests/unit/test_pictures_script.py."""
+    """Every beat at a named place up to a second, in order.
+
+    Check: tests/unit/pictures/test_pictures_script.py.
+    """
     return _told(recording, whom, until_s, _spots(recording.strip, units))
 
 

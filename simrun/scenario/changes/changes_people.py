@@ -28,7 +28,7 @@ def with_people_named(scenario: Scenario, team: str, seed: int) -> Scenario:
     """The race day with everybody of this team by name and 5 km time: the same people with every seed.
 
     Who is known on paper, in the scenario or in its entry list, stays as they are; the others are those that
-    `seed` draws, the fastest first. Check: tests/unit/test_changes_people.py.
+    `seed` draws, the fastest first. Check: tests/unit/scenario/test_changes_people.py.
     """
     known = team_named(scenario, team).people
     drawn = _drawn(scenario, team, seed)
@@ -63,7 +63,8 @@ def with_orders(
 
     openings: share faster than race pace, by runner's name. lines: a word by turn's name; front: names from
     left to right; without them nothing is told. Raises BadInput where a runner of the team has no name yet
-    (`with_people_named`): an order to nobody would be no order. Check: tests/unit/test_changes_people.py.
+    (`with_people_named`): an order to nobody would be no order.
+    Check: tests/unit/scenario/test_changes_people.py.
     """
     told = team_named(scenario, team)
     if len(told.people) < told.runners:

@@ -21,7 +21,7 @@ def differences(one: Scenario, other: Scenario) -> list[tuple[Words, str, str]]:
     """What is told otherwise: (words that lead to it, value in one, value in the other).
 
     The people of an entry list and the boxes of a box sheet count as told, so naming somebody who runs anyway
-    is no difference. Check: tests/unit/test_changes_people.py.
+    is no difference. Check: tests/unit/scenario/test_changes_people.py.
     """
     told, there = (dict(_flat(_written_out(day), day.our_team)) for day in (one, other))
     return [

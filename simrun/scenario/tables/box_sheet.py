@@ -21,7 +21,7 @@ COLUMNS = {"box": ("box", "gate", "pen"), "team": ("team", "school", "club")}
 def parse_box_sheet(text: str, file: str) -> dict[str, int]:
     """The box of every team, by the team's name. Raises BadInput naming line and column.
 
-    Check: tests/unit/test_box_sheet.py.
+    Check: tests/unit/scenario/test_box_sheet.py.
     """
     rows = list(rows_of(text.removeprefix("\ufeff"), file))
     if len(rows) < 2:

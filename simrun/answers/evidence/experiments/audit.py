@@ -99,7 +99,7 @@ def queue_audit(
     Formula: out = max(in, the one before out + 1/C), first come, first served, where in is when a runner
     comes to the section plus what it takes alone; C is capacity times the narrowest width.
     Source: deterministic queue, for example Newell 1982; capacities of Peckover, Raineri and Scanlan 2022.
-    Check: tests/unit/test_audit.py (a queue with a known answer).
+    Check: tests/unit/answers/test_audit.py (a queue with a known answer).
     """
     days = [read(path) for path in shipped()] if scenarios is None else list(scenarios)
     sections: list[Section] = []

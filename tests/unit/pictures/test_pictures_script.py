@@ -1,0 +1,128 @@
+"""The director's script: the moments are those of the race, and nothing told is wrong."""
+
+from __future__ import annotations
+
+from dataclasses import replace
+from pathlib import Path
+
+import numpy as np
+import pytest
+
+import simrun
+from simrun.pictures.film.inset import turn_called
+from simrun.pictures.story.moments import Followed, followed
+from simrun.pictures.story.passings import passed_s
+from simrun.pictures.story.script import (
+    APART_S,
+    beats,
+    deciding_cut,
+    distance_beats,
+    first_gate,
+    joined,
+)
+from simrun.state.recording import Recording
+from tests.helpers.recordings import shipped
+
+SHIPPED = Path(__file__).parents[3] / "scenarios"
+EVER = 1e9
+
+
+@pytest.fixture(scope="module")
+def farm() -> Recording:
+    """Long enough for the second lap's first marks: the same ground is passed twice."""
+    return simrun.race(
+        simrun.read(SHIPPED / "ferry_meadow.toml").changed({"field.runners": 3}), seed=2
+    )
+
+
+@pytest.fixture(scope="module")
+def dual() -> Recording:
+    return shipped("dual_meet", 1)
+
+
+def test_passings_found_in_the_frames_are_those_that_were_recorded(
+    farm: Recording, dual: Recording
+) -> None:
+    """At every checkpoint, also where laps and the start field pass the same ground sooner: 5 ms."""
+    for recording in (farm, dual):
+        for column, mark in enumerate(recording.strip.checkpoints):
+            found = passed_s(recording, mark.station_m, EVER)
+            wanted = recording.crossing_s[:, column]
+            assert (np.isnan(found) == np.isnan(wanted)).all(), mark.name
+            assert np.nanmax(np.abs(found - wanted)) < 0.005, mark.name
+
+
+def test_nobody_has_passed_before_the_last_second_looked_at(dual: Recording) -> None:
+    """Times up to a second are the same, later ones are missing."""
+    station = dual.strip.checkpoints[0].station_m
+    whole = passed_s(dual, station, EVER)
+    half = passed_s(dual, station, float(np.median(whole)))
+    assert 0 < np.isnan(half).sum() < len(half)
+    assert (np.isnan(half) | (half == whole)).all()
+    assert half[whole < np.median(whole) - 0.1] == pytest.approx(
+        whole[whole < np.median(whole) - 0.1]
+    )
+
+
+def test_the_place_told_is_the_middle_runners_place(dual: Recording) -> None:
+    """Of nine or ten the fifth: counted again from the recorded crossings of the checkpoint there."""
+    whom = followed(dual, None)
+    told = {beat.name: beat for beat in beats(dual, whom, EVER, "us")}
+    column = [mark.name for mark in dual.strip.checkpoints].index("quarter mile")
+    crossing = dual.crossing_s[:, column]
+    middle = np.sort(crossing[whom.who])[(whom.who.sum() - 1) // 2]
+    beat = told["quarter mile"]
+    assert beat.t_s == pytest.approx(middle, abs=0.005)
+    place = 1 + int((crossing < middle - 0.001).sum())
+    assert f"Millbrook's fifth in place {place} of 20" == beat.place
+    assert beat.see.startswith(f"{middle - crossing.min():.1f} s after the first")
+
+
+def test_the_throat_and_the_first_turn_decide(farm: Recording) -> None:
+    """Exactly these two; each place once; no two beats closer than two seconds."""
+    told = beats(farm, followed(farm, None), EVER, "metric")
+    assert [beat.name for beat in told if beat.decides] == ["headland, 12 m", "barn corner"]
+    names = [beat.name for beat in told]
+    assert len(set(names)) == len(names)
+    assert {"lone oak", "hay wagon", "barn corner (lap 2)"} <= set(names)
+    assert np.diff([beat.t_s for beat in told]).min() >= APART_S
+
+
+def test_one_runner_and_nobody_are_told_in_other_words(dual: Recording) -> None:
+    """A runner by name, the pack by its half; nobody who never arrives is told of."""
+    who = np.zeros(len(dual.roster), dtype=bool)
+    told = beats(dual, Followed("", who), EVER, "us")
+    assert {beat.place for beat in told} == {"half of the field is past"}
+    who[3] = True
+    one = beats(dual, Followed("A <b> runner", who), EVER, "us")
+    assert one[0].place.startswith("A <b> runner in place ")
+    gone = replace(dual, position_m=np.where(who[None, :, None], np.nan, dual.position_m))
+    assert beats(gone, Followed("A", who), EVER, "us") == ()
+
+
+def test_round_distances_fill_stretches_without_a_name(dual: Recording) -> None:
+    """Yards where the scenario speaks yards; the times rise with the distance."""
+    told = distance_beats(dual, followed(dual, None), EVER, "us")
+    assert [beat.name for beat in told][:3] == ["50 yd", "100 yd", "150 yd"]
+    assert (np.diff([beat.t_s for beat in told]) > 0).all()
+
+
+def test_two_races_are_told_at_the_later_moment(dual: Recording) -> None:
+    """The gain of one is the loss of the other, and both wait for the slower one."""
+    told = beats(dual, followed(dual, None), EVER, "us")
+    later = tuple(replace(beat, t_s=beat.t_s + 1.5) for beat in told[1:])
+    one, other = joined(told, later)
+    assert [beat.name for beat in one] == [beat.name for beat in later]
+    assert [beat.t_s for beat in one] == [beat.t_s for beat in other] == [b.t_s for b in later]
+    assert {beat.see for beat in one} == {"1.5 s sooner than in the other race"}
+    assert {beat.see for beat in other} == {"1.5 s later than in the other race"}
+    assert joined(told, ()) == ((), ())
+
+
+def test_the_turn_shown_small_is_the_first_or_the_one_named(farm: Recording) -> None:
+    """None = the first turn; a throat may be named too."""
+    strip = farm.strip
+    assert turn_called(strip, None) is first_gate(strip, turn=True)
+    gateway = turn_called(strip, "gateway")
+    assert gateway is not None
+    assert strip.width_m[deciding_cut(strip, gateway)] == pytest.approx(4.0)

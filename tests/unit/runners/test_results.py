@@ -1,0 +1,103 @@
+"""Last year's results: times read as people write them, and held beside ours place by place."""
+
+from __future__ import annotations
+
+import math
+from pathlib import Path
+
+import numpy as np
+import pytest
+from hypothesis import given
+from hypothesis import strategies as st
+
+from simrun.answers.finish.against_results import against_results
+from simrun.base.errors import BadInput
+from simrun.cli import main
+from simrun.engine.run import run_race
+from simrun.runners.results import parse_results, time_s
+from simrun.scenario.reader import read
+from simrun.trials.races import outcome_of
+
+TOP = Path(__file__).parents[3]
+LIST = "Place,Name,Team,Gate,Time\n1,Aro,Elm,0:30.5,1:20\n2,Bil,Ash,31,1:25.25\n,Cor,Ash,,DNF\n"
+
+
+def test_times_and_splits() -> None:
+    found = parse_results(LIST, "last.csv")
+    assert found.time_s[:2].tolist() == [80.0, 85.25]
+    assert math.isnan(found.time_s[2])
+    assert list(found.splits) == ["Gate"]
+    assert found.splits["Gate"][:2].tolist() == [30.5, 31.0]
+
+
+@pytest.mark.parametrize(
+    ("text", "expected"),
+    [("18:20.5", 1100.5), ("0:18:20", 1100.0), ("92", 92.0), ("3:12,5", 192.5), ("61:00", 3660.0)],
+)
+def test_as_people_write_times(text: str, expected: float) -> None:
+    assert time_s(text) == expected
+
+
+@pytest.mark.parametrize(
+    ("text", "told"),
+    [
+        ("name,team\nAro,Elm\n", "column time: missing"),
+        ("tme,team\n1:20,Elm\n", "did you mean 'tme'"),
+        ("time\n", "0 runners"),
+        ("time\n1:75\n", "line 2, column time: '1:75'"),
+        ("time,gate\n1:20,0:30\n1:25,quick\n", "line 3, column gate: 'quick'"),
+    ],
+)
+def test_mistakes_are_told(text: str, told: str) -> None:
+    with pytest.raises(BadInput) as wrong:
+        parse_results(text, "last.csv")
+    assert told in str(wrong.value)
+
+
+@given(st.text(max_size=200))
+def test_any_text_is_a_list_or_one_refusal(text: str) -> None:
+    try:
+        found = parse_results(text, "last.csv")
+    except BadInput:
+        return
+    assert np.nanmax(found.time_s, initial=1.0) > 0
+
+
+def test_our_own_race_lies_inside_its_own_range() -> None:
+    """The middle one of three races held beside all three; a race a minute slower lies outside."""
+    day = read(TOP / "scenarios" / "dual_meet.toml")
+    outcomes = [outcome_of(run_race(day, seed, frames=False)) for seed in (1, 2, 3)]
+    names = [mark.name for mark in day.strip.checkpoints]
+    last = np.array([np.sort(o.crossing_s[:, -1])[10] for o in outcomes])
+    theirs = outcomes[int(np.argsort(last)[1])].crossing_s
+    rows = "\n".join(f"{gate:.2f},{time:.2f}" for gate, time in theirs[:, [0, -1]])
+    clock = f"gate,time\n0:30.00,60\n{rows}\n"
+    own = against_results(outcomes, names, parse_results(clock, "x.csv"))
+    middle = own[(own.place == "middle") & (own.checkpoint == names[-1])].iloc[0]
+    assert middle.our_low_s <= middle.our_s <= middle.our_high_s
+    slow = parse_results(f"time\n{chr(10).join(f'{t + 60:.2f}' for t in theirs[:, -1])}\n", "x.csv")
+    table = against_results(outcomes, names, slow)
+    assert set(table.checkpoint) == {names[-1]}
+    assert not table.inside.any()
+
+
+def test_the_command_says_which_column_fits_nothing(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Beside our races to the finish; a column of another name is said with the nearest of ours."""
+    text = (TOP / "scenarios" / "dual_meet.toml").read_text("utf-8")
+    marks = '[[course.checkpoints]]\nname = "finish"\nat = "%s"\n\n[[course.landmarks]]'
+    length = read(TOP / "scenarios" / "dual_meet.toml").strip.length_m
+    text = text.replace("[[course.landmarks]]", marks % f"{math.floor(100 * length) / 100} m", 1)
+    (tmp_path / "day.toml").write_text(text, encoding="utf-8")
+    (tmp_path / "last.csv").write_text(
+        "mill corner,gatte,time\n0:55,0:30,1:50\n0:58,0:33,1:59\n", encoding="utf-8"
+    )
+    words = ["finish", str(tmp_path / "day.toml"), "--seeds", "2", "--workers", "1"]
+    words += ["--results", str(tmp_path / "last.csv"), "--out", str(tmp_path)]
+    assert main(words) == 0
+    told = capsys.readouterr().out
+    assert "Their race against ours" in told
+    assert "'gatte' is not a mark on this course; did you mean 'gate'" in told
+    assert (tmp_path / "finish_results.csv").exists()
+    assert main([*words[:-4], "--results", str(tmp_path / "none.csv")]) == 2
