@@ -36,7 +36,7 @@ def nobody_chases(settings: Settings) -> Settings:
 
 
 def late_ones(cruise_m_s: Array, every: int = LATE_EVERY) -> NDArray[np.int64]:
-    """Who is late? Every so-manieth by ability, the fastest of them half a step down."""
+    """Who is late? One in `every` by ability, beginning half so far down."""
     return np.argsort(-cruise_m_s, kind="stable")[every // 2 :: every]
 
 
