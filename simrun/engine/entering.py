@@ -78,7 +78,7 @@ def on_this_ground(roster: Roster, seed_share: float) -> Roster:
 
 
 def told_split_s(roster: Roster, ground: Records, length_m: float) -> Array:
-    """What was told, as seconds from the own gun to the mark: race pace on this ground / (1 + opening).
+    """What was told, in seconds from gun to mark (of the wave): race pace on this ground / (1 + opening).
 
     (N,) The mark is where the plan lets the opening end. nan where it is at the line: nothing can be timed.
     """
@@ -92,8 +92,8 @@ def with_opening_solved(
 ) -> Roster:
     """The same people, wishing for what makes the told opening come out as a split.
 
-    alone_race: everybody of a roster alone in the own place on the own line, about to start. gun_s (N,): when
-    the own gun goes. The first guess is the closed form v0 = D / (T - wait - tau); then (1 + wish) is
+    alone_race: everybody of a roster alone, each in place and on the line of the race. gun_s (N,): when
+    the gun of the wave goes. The first guess is the closed form v0 = D / (T - wait - tau); then (1 + wish) is
     scaled by the moving time found over the moving time told, which is the secant through a standing start.
     Check: tests/validation/test_racing.py.
     """
@@ -123,7 +123,7 @@ def with_opening_solved(
 
 
 def mark_s(race: Any, mark_m: Array) -> Array:
-    """Run a race until everybody has come to the own mark; when did they? (N,), nan where not."""
+    """Run a race until everybody has come to the mark of each; when did they? (N,), nan where not."""
     at_m, which = np.unique(mark_m, return_inverse=True)
     start = race.station_m()
     reached = np.full((len(start), len(at_m)), NOT_REACHED, dtype=np.int32)

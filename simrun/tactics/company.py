@@ -12,7 +12,7 @@ BESIDE_M = 1.5
 
 @compiled
 def note_company(me: Any, count: int, near: Any, settings: Any) -> None:
-    """Write down the fastest just ahead, and the speed of the nearest in the own track (0: nobody).
+    """Write down the fastest just ahead, and the speed of the nearest in the same track (0: nobody).
 
     A largest and a nearest, never a sum. Equals at the same distance: the faster one.
     Check: tests/unit/test_racing_laws.py.
