@@ -7,12 +7,13 @@ those who chase, and with everybody holding the plan. Beside one another they sa
 from __future__ import annotations
 
 from collections.abc import Iterable, Sequence
+from dataclasses import replace
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.engine.run import field_of
+from simrun.engine.run import field_of, recording_of
 from simrun.laws.settings import Settings, settings_of
 from simrun.measure.account import passed_at
 from simrun.measure.finish import start_mark
@@ -36,7 +37,7 @@ def nobody_chases(settings: Settings) -> Settings:
 
 
 def late_ones(cruise_m_s: Array, every: int = LATE_EVERY) -> NDArray[np.int64]:
-    """Who is late? Every so-manieth by ability, the fastest of them half a step down."""
+    """Who is late? One in `every` by ability, beginning half so far down."""
     return np.argsort(-cruise_m_s, kind="stable")[every // 2 :: every]
 
 
@@ -101,3 +102,19 @@ def won_from(recording: Recording, to_go_m: float) -> Array:
     then = places(passed_at(recording, np.array([max(0.0, end_m - to_go_m)])).field_s)[:, 0]
     won: Array = then - places(recording.crossing_s)[:, -1]
     return won
+
+
+def front_adds_s(day: Scenario, seed: int) -> Array:
+    """How much of everybody's traffic comes of the pull towards the front? Seconds at every mark, (N, C).
+
+    The traffic of the race less that of the same race in which nobody is drawn out, each against its own
+    alone-runs. It is no bad luck: it stands beside the four parts, not in them.
+    Check: tests/validation/test_racing.py.
+    """
+    raced = with_racing(day)
+    drawn, calm = field_of(raced, seed, frames=False), field_of(raced, seed, frames=False)
+    calm.roster = replace(calm.roster, drawn=np.zeros(len(calm.roster)))
+    calm.bodies["drawn"] = 0.0
+    with_it, without = (recording_of(race.run(), seed) for race in (drawn, calm))
+    found: Array = (with_it.crossing_s - with_it.raced_s) - (without.crossing_s - without.raced_s)
+    return found
