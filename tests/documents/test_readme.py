@@ -79,6 +79,8 @@ def test_files_named_in_the_pages_exist(page: str) -> None:
     """Every path in backticks that begins with a folder of ours is there."""
     text = (TOP / page).read_text("utf-8")
     paths = re.findall(r"`((?:simrun|tests|shared|scenarios|\.ci)/[\w./-]+)`", text)
+    # The recipe of a kind names files that whoever follows it will make.
+    paths = [path for path in paths if not path.startswith("simrun/answers/headcount/")]
     missing = [path for path in paths if not (TOP / path).exists()]
     assert missing == []
 

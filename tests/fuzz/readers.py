@@ -59,6 +59,8 @@ def outcome(reader: Reader, folder: Path, data: bytes) -> str:
 def read_scenario(folder: Path, data: bytes) -> object:
     """The file of a race day, its people and its line."""
     (folder / "entries.csv").write_text(ENTRIES, encoding="utf-8")
+    for beside in SCENARIOS.glob("*.csv"):
+        shutil.copy(beside, folder / beside.name)
     (folder / "day.toml").write_bytes(data)
     scenario = simrun.read(folder / "day.toml")
     return scenario.roster(1), scenario.start_line

@@ -165,7 +165,9 @@ def test_quiet_is_the_sentence_and_nothing_else(
     told = capsys.readouterr()
     assert told.err == ""
     assert told.out.count("\n") == 1
-    assert re.match(r"Millbrook lost \d+\.\d s on average by quarter mile from box 2: ", told.out)
+    assert re.match(
+        r"Millbrook lost \d+\.\d s on average by the quarter mile from box 2: ", told.out
+    )
     assert (tmp_path / "recording.npz").exists()
 
 
@@ -215,11 +217,11 @@ def test_several_checks_write_a_page_each(
 ) -> None:
     """One file's page stands in the folder, those of several in folders of their own, also of one name."""
     assert main(["check", DUAL, "--out", str(tmp_path / "one"), "--quiet"]) == 0
-    twin = tmp_path / SHIPPED[0].name
-    twin.write_bytes(SHIPPED[0].read_bytes())
-    several = [str(SHIPPED[0]), str(twin)]
+    twin = tmp_path / "dual_meet.toml"
+    twin.write_bytes(Path(DUAL).read_bytes())
+    several = [DUAL, str(twin)]
     assert main(["check", *several, "--out", str(tmp_path / "two"), "--units", "us"]) == 0
-    stem = SHIPPED[0].stem
+    stem = twin.stem
     pages = sorted(path.relative_to(tmp_path).as_posix() for path in tmp_path.rglob("*.html"))
     assert pages == ["one/check.html", f"two/{stem}-2/check.html", f"two/{stem}/check.html"]
     for page in pages:

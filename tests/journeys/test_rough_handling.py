@@ -133,6 +133,8 @@ def test_a_full_disk_is_one_line(tmp_path: Path) -> None:
         words, cwd=TOP, capture_output=True, text=True, preexec_fn=small, timeout=120
     )
     assert done.returncode == 2
-    assert len(done.stderr.strip().splitlines()) == 1
+    # On a busy machine a line of progress may come before.
+    told = [line for line in done.stderr.splitlines() if "% done" not in line]
+    assert len(told) == 1
     assert "cannot be written" in done.stderr
     assert not [name for name in check_whole(tmp_path / "out") if name.endswith((".npz", ".gif"))]

@@ -53,7 +53,7 @@ def test_the_sentence_is_the_sum_of_its_parts(dual: Recording) -> None:
         lost_s=[19.9, 22.9] * 5,
     )
     assert sentence_of(told(dual, loss)) == (
-        "Millbrook lost 21.4 s on average by quarter mile from box 2: "
+        "Millbrook lost 21.4 s on average by the quarter mile from box 2: "
         "0.3 s to the box, 1.5 s to the line, 19.6 s to traffic."
     )
 
@@ -69,7 +69,7 @@ def test_what_was_gained_and_who_is_left_out_are_said(dual: Recording) -> None:
         lost_s=[-0.46] * 7 + gone,
     )
     assert sentence_of(told(dual, loss)) == (
-        "Millbrook gained 0.5 s on average by quarter mile from box 2: 0.1 s to the box, "
+        "Millbrook gained 0.5 s on average by the quarter mile from box 2: 0.1 s to the box, "
         "0.0 s to the line, 0.6 s gained in the traffic (3 of 10 did not get there in time)."
     )
     nobody = changed(dual, lost_s=[np.nan] * 10)
