@@ -25,7 +25,7 @@ SHIPPED = sorted((TOP / "scenarios").glob("*.toml"))
 
 LOSS_COLUMNS = (
     "runner,team,box,row,line,checkpoint,field_s,alone_s,best_s,box_s,line_s,traffic_s,lost_s,"
-    "place,places_lost"
+    "place,places_lost,racing_s"
 )
 
 
