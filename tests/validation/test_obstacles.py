@@ -49,15 +49,20 @@ def test_everybody_gets_past(
 def test_a_shed_costs_about_the_way_round_it(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """10 m wide and 200 m on: somebody headed for its middle runs 0.3 m further; the field loses more, in the
-    throngs at its corners, but not the seconds of somebody who first sees it from six metres.
+    """10 m wide and 200 m on: somebody headed for its middle runs 0.3 m further, less than 0.1 s.
+
+    The field may lose more in the throngs at its corners, but not the seconds of somebody who first sees it
+    from six metres. One race against another: within two standard errors of the runners' differences.
 
     computed
     """
     small = race_with(tmp_path, monkeypatch, 0.6, left_m=30.0).tape.crossing_s[:, 0]
     wide = race_with(tmp_path, monkeypatch, 10.0, left_m=2.0).tape.crossing_s[:, 0]
-    assert 0.0 < np.mean(wide - small) < 3.0
-    assert np.percentile(wide - small, 90) < 6.0
+    later = wide - small
+    error = float(later.std(ddof=1)) / np.sqrt(len(later))
+    assert later.mean() + 2 * error > 0.0
+    assert later.mean() - 2 * error < 3.0
+    assert np.percentile(later, 90) < 6.0
 
 
 def test_the_way_round_is_part_of_the_course_not_traffic(
