@@ -41,12 +41,14 @@ class Tables(HTMLParser):
 
 @pytest.mark.slow
 def test_the_quick_page_holds_every_row_and_every_picture(tmp_path: Path) -> None:
-    """One call, one file; every experiment has its rows, every picture opens, progress ends at 1."""
+    """One call, a page and the audit's table; every experiment has its rows, every picture opens, progress ends at 1."""
     told: list[float] = []
     result = evidence.run_evidence(tmp_path / "new" / "folder", quick=True, progress=told.append)
-    (path,) = result.save()
-    assert [p.name for p in path.parent.iterdir()] == ["evidence.html"]
+    path, audit = result.save()
+    assert sorted(p.name for p in path.parent.iterdir()) == ["audit.csv", "evidence.html"]
+    assert "boardwalk,narrowing" in audit.read_text("utf-8")
     text = path.read_text("utf-8")
+    assert "boardwalk (narrowing)" in text
     tables = Tables()
     tables.feed(text)
     assert set(tables.verdicts) == {"met", "missed"}
