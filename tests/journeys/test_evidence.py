@@ -41,7 +41,7 @@ class Tables(HTMLParser):
 
 @pytest.mark.slow
 def test_the_quick_page_holds_every_row_and_every_picture(tmp_path: Path) -> None:
-    """One call, a page and the audit's table; every experiment has its rows, every picture opens, progress ends at 1."""
+    """One call, a page and the audit; every experiment has its rows, every picture opens."""
     told: list[float] = []
     result = evidence.run_evidence(tmp_path / "new" / "folder", quick=True, progress=told.append)
     path, audit = result.save()
