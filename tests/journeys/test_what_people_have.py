@@ -124,7 +124,7 @@ def test_two_plans_are_named_by_their_orders(tactic: Path, tmp_path: Path) -> No
     assert main([*words, "--page", "--out", str(tmp_path)]) == 0
     assert (tmp_path / "replay.html").is_file()
     names = plan_words(*(load(tactic / f"{which}.npz") for which in ("better", "worse")))
-    order = r"(opening [0-9.]+|pump corner (inside|middle|outside))"
+    order = r"(opening [0-9.]+|lines pump corner (inside|middle|outside))"
     assert all(re.fullmatch(f"{order}(, {order})*", name) for name in names), names
 
 
@@ -188,6 +188,6 @@ def test_disturb_holds_some_of_the_field_up(
     words = ["--at", "175", "--lasts", "15", "--seeds", "1"]
     assert main(["disturb", FEN, *words, "--out", str(tmp_path)]) == 0
     page = capsys.readouterr().out
-    held = int(re.search(r"(\d+) of 81 runners are later", page)[1])
+    held = int(re.search(r"(\d+) of 81 runners are held up by more than", page)[1])
     assert 0 < held < 81
     assert "Not a safety assessment" in page
