@@ -74,7 +74,7 @@ def rounded_margins_m(
     from P to the apex and q = room c / (1 - c). Returns the cuts and the margins (N, cuts).
     Check: tests/unit/course/test_approach.py.
     """
-    cuts = _covered(strip, gate)
+    cuts = covered(strip, gate)
     inner = (strip.left_m if gate.inside == Side.LEFT else strip.right_m)[cuts]
     outer = (strip.right_m if gate.inside == Side.LEFT else strip.left_m)[cuts]
     outward = (outer - inner) / strip.width_m[cuts][:, None]
@@ -105,7 +105,7 @@ def _to_circle_m(start: Array, outward: Array, radius: Array, apex: Array, room:
     return np.clip(np.where(reach2 > 0, to_circle, legs), apex[:, None], legs)
 
 
-def _covered(strip: Strip, gate: Gate) -> slice:
+def covered(strip: Strip, gate: Gate) -> slice:
     """The cuts of a turn with those laid before and after it."""
     most = max(APPROACH_CUTS_M) + 0.1
     first, last = gate.first_cut, gate.last_cut

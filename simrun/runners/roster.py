@@ -51,7 +51,8 @@ class Roster:
     choice (N, G): "inside", "middle", "outside" at every gate of the course ("own" at a throat).
     inside_m (N, G): own offset from the inside edge at a turn. throat_share (N,): own place across
     a throat from -1 (left edge) to 1 (right edge). pull (N,): 0 keeps that place, 1 takes the
-    shortest way. look_phase (N,): where in every look-up interval the runner looks up, 0 to 1.
+    shortest way. edge_share (N,): own place in the band that is kept off an inside edge where the course bends and
+    nobody has named a turn, 0 to 1. look_phase (N,): where in every look-up interval the runner looks up, 0 to 1.
     wander (N, M): factor on the wished speed, one a `WANDER_STEP_M` of course.
 
     What follows is that of a runner who only runs the plan unless told: opens_more (N,): what is added to
@@ -82,6 +83,7 @@ class Roster:
     inside_m: Array
     throat_share: Array
     pull: Array
+    edge_share: Array
     look_phase: Array
     wander: Array
     opens_more: Array = field(default_factory=_untold)
@@ -151,6 +153,7 @@ class Roster:
             inside_m=np.zeros((count, gates)),
             throat_share=noughts,
             pull=ones,
+            edge_share=noughts,
             look_phase=noughts,
             wander=np.ones((count, 1)),
         )

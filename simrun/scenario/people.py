@@ -64,6 +64,7 @@ def roster_of(scenario: Day, seed: int) -> Roster:
         inside_m=inside_m,
         throat_share=_share_of_line(scenario, box, row, file),
         pull=_told(pull, teams, team_index, people, "pull"),
+        edge_share=stream(seed, "edges").random(count),
         look_phase=stream(seed, "looks").random(count),
         wander=draw_wander(count, _wander_steps(scenario), stream(seed, "noise")),
         **racing,

@@ -2,7 +2,9 @@
 
 A turn taken inside, middle or outside is rounded off so that it touches the runner's own offset from the
 inside edge; a throat is passed at their own share of its width as far as `pull` lets go of the shortest
-way. Everywhere else the string is stretched through what the measuring margin leaves.
+way. Where the course bends and nobody has named a turn everybody keeps off the inside edge as somebody does who
+takes the inside, each by a share of their own: no two run in one line because a map has one. Everywhere else the
+string is stretched through what the measuring margin leaves.
 """
 
 from __future__ import annotations
@@ -10,13 +12,17 @@ from __future__ import annotations
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.course.approach import rounded_margins_m
+from simrun.course.approach import covered, rounded_margins_m
 from simrun.course.route import plain_margins
 from simrun.course.strip import MEASURING_MARGIN_M, Gate, Side, Strip
+from simrun.runners.line_choice import inside_offset_m
 from simrun.runners.roster import Roster
 from simrun.sources import figure
 
 Array = NDArray[np.float64]
+
+LEAST_BEND_RAD = 1e-6
+"""An edge that turns less is straight: rounding of a drawing."""
 
 
 def shortest_margins(strip: Strip, count: int) -> tuple[Array, Array]:
@@ -28,10 +34,35 @@ def shortest_margins(strip: Strip, count: int) -> tuple[Array, Array]:
 def own_margins(strip: Strip, roster: Roster) -> tuple[Array, Array]:
     """The margins of every runner's own way: (N, K), (N, K)."""
     left, right = _with_turns(strip, roster.inside_m)
+    band = inside_offset_m("inside", strip.width_m[None, :], roster.edge_share[:, None])
+    for margin, bends in zip((left, right), unnamed_bends(strip), strict=True):
+        margin[:, bends] = np.maximum(margin[:, bends], band[:, bends])
     for gate in strip.gates:
         if gate.kind != "turn":
             _keep_share(left, right, gate, strip, roster)
     return left, right
+
+
+def unnamed_bends(strip: Strip) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
+    """At which cuts can a string bend about the left, the right end although no turn is named there? (K,), (K,)
+
+    Where that edge itself turns to its own side: in a bend of a drawn course, at the end of a taper.
+    Check: tests/unit/tactics/test_margins.py.
+    """
+    named = np.zeros(len(strip.width_m), dtype=bool)
+    for gate in strip.gates:
+        if gate.kind == "turn":
+            named[covered(strip, gate)] = True
+    turns_left, turns_right = (_turning(edge) for edge in (strip.left_m, strip.right_m))
+    return (turns_left > LEAST_BEND_RAD) & ~named, (turns_right < -LEAST_BEND_RAD) & ~named
+
+
+def _turning(edge_m: Array) -> Array:
+    """By how much does this edge turn to the left at every cut? Radians, (K,), 0 at both ends."""
+    way = np.diff(edge_m, axis=0)
+    before, after = way[:-1], way[1:]
+    cross = before[:, 0] * after[:, 1] - before[:, 1] * after[:, 0]
+    return np.pad(np.arctan2(cross, (before * after).sum(axis=1)), 1)
 
 
 def _with_turns(strip: Strip, inside_m: Array) -> tuple[Array, Array]:
@@ -55,9 +86,9 @@ def _round_off(margin: Array, plain: Array, strip: Strip, gate: Gate, apex_m: Ar
 
 
 def _keep_share(left: Array, right: Array, gate: Gate, strip: Strip, roster: Roster) -> None:
-    """Shorten a throat from both sides toward their own share of it; a pull of 1 leaves it whole."""
+    """Shorten a throat from both sides toward their own share of it; a pull of 1 leaves what the edges leave."""
     cut = gate.last_cut
-    plain = left[0, cut]
+    plain = min(MEASURING_MARGIN_M, strip.width_m[cut] / 2)
     held = (1 - roster.pull) * (strip.width_m[cut] - 2 * plain) / 2
-    left[:, cut] = plain + held * (1 + roster.throat_share)
-    right[:, cut] = plain + held * (1 - roster.throat_share)
+    for margin, share in ((left, 1 + roster.throat_share), (right, 1 - roster.throat_share)):
+        margin[:, cut] = plain + held * share

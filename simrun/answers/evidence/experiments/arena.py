@@ -105,6 +105,7 @@ def crowd_race(scenario: Scenario, crowd: Crowd, stand_m: Array, **options: Any)
         inside_m=np.repeat(inside_m[:, None], alike.choice.shape[1], axis=1),
         throat_share=np.clip(-stand_m[:, 1] / half, -1.0, 1.0),
         pull=np.full(count, pull),
+        edge_share=np.zeros(count),
         look_phase=stream(1, "looks").random(count),
     )
     return race_of(scenario, roster, stand_m, crowd.settings, **options)
