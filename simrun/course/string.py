@@ -47,22 +47,50 @@ def fill_cuts(cuts: NDArray[np.void], left_m: Array, right_m: Array) -> None:
 
 
 @compiled
+def shifted_margins_m(
+    left_m: float, right_m: float, width_m: float, shift_m: float, keeps_m: float
+) -> tuple[float, float]:
+    """The margins of a cut for a line shifted to the right (below 0: left): the portal gives way on one side.
+
+    As far as `keeps_m` of it stay open on either side of its middle taken together: where there is no other line
+    to take, on a boardwalk or at a gate, nothing is shifted. Check: tests/unit/course/test_string.py.
+    """
+    room = 0.5 * (width_m - left_m - right_m - keeps_m)
+    if room <= 0.0:
+        return left_m, right_m
+    if shift_m > 0.0:
+        return left_m + min(shift_m, room), right_m
+    return left_m, right_m + min(-shift_m, room)
+
+
+@compiled
 def first_bend(
-    x: float, y: float, cell: int, last: int, cuts: Any, margin_left: Any, margin_right: Any
+    x: float,
+    y: float,
+    cell: int,
+    last: int,
+    cuts: Any,
+    margin_left: Any,
+    margin_right: Any,
+    shift_m: float = 0.0,
+    keeps_m: float = 0.0,
 ) -> tuple[float, float, int]:
     """Where does the string from (x, y) in `cell` bend first, before the cut `last`?
 
-    margin_left, margin_right (K,): metres by which every cut is shortened. Returns the point and its
-    cut. Where the string does not bend, the point of the last cut nearest to straight on.
+    margin_left, margin_right (K,): metres by which every cut is shortened; shift_m: how far to the right the
+    whole string has been shifted, as far as `keeps_m` of a cut stay open. Returns the point and its cut. Where the string does not bend, the point of the last cut nearest to straight on.
     Check: tests/unit/course/test_string.py against hand-drawn strings.
     """
     left_cut = right_cut = cell + 1
     left_x = left_y = right_x = right_y = 0.0
     for k in range(cell + 1, last + 1):
-        ax = cuts[k].left_x + cuts[k].unit_x * margin_left[k] - x
-        ay = cuts[k].left_y + cuts[k].unit_y * margin_left[k] - y
-        bx = cuts[k].right_x - cuts[k].unit_x * margin_right[k] - x
-        by = cuts[k].right_y - cuts[k].unit_y * margin_right[k] - y
+        left_m, right_m = margin_left[k], margin_right[k]
+        if shift_m != 0.0:
+            left_m, right_m = shifted_margins_m(left_m, right_m, cuts[k].width_m, shift_m, keeps_m)
+        ax = cuts[k].left_x + cuts[k].unit_x * left_m - x
+        ay = cuts[k].left_y + cuts[k].unit_y * left_m - y
+        bx = cuts[k].right_x - cuts[k].unit_x * right_m - x
+        by = cuts[k].right_y - cuts[k].unit_y * right_m - y
         if k == cell + 1:
             left_x, left_y, right_x, right_y = ax, ay, bx, by
             continue

@@ -25,7 +25,7 @@ BODY = np.dtype(
         for name in ["wait_s", "aim_x", "aim_y", "kept_m", "wished_m_s", "along", "aside"]
     ]
     + [(name, np.float64) for name in ["from_x", "from_y", "face_x", "face_y"]]
-    + [(name, np.float64) for name in ["room_m", "look_phase"]]
+    + [(name, np.float64) for name in ["room_m", "look_phase", "shift_m"]]
     + [(name, np.float64) for name in ["drawn", "seek_m", "first_place", "last_place"]]
     + [(name, np.float64) for name in ["course_share", "fresh_m_s", "empty_s", "race_share"]]
     + [(name, np.float64) for name in ["gap_m", "cover_m_s", "tuck_m_s"]]
@@ -53,7 +53,8 @@ x, y: centre; speed along the unit vector heading_x, heading_y. cruise_m_s, open
 settle_m, sit_m, move_m, kick_m: the pace plan; finish_m: where the finish is. critical_m_s, full_m,
 reserve_m: critical speed, reserve of a fresh runner and what is left of it; saved_share: of the effort, in
 somebody's wake. wait_s: until free to move. aim_x, aim_y: the point headed for. kept_m: sideways
-way still to go to the chosen track. room_m: for swinging out round a post.
+way still to go to the chosen track. room_m: for swinging out round a post. shift_m: how far to
+the right their own line has been shifted.
 wished_m_s: speed wanted with nobody near. along, aside: accelerations of this step;
 face_x, face_y: the heading they start from. from_x, from_y, from_cell: where the
 step began. cell: of the strip. off: has set off. look_phase: where in every look-up interval it

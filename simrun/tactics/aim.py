@@ -24,18 +24,26 @@ TINY_M = 1e-6
 
 @compiled
 def aim_on_string(
-    x: float, y: float, cell: int, reach_m: float, cuts: Any, margin_left: Any, margin_right: Any
+    x: float,
+    y: float,
+    cell: int,
+    reach_m: float,
+    cuts: Any,
+    margin_left: Any,
+    margin_right: Any,
+    shift_m: float = 0.0,
+    keeps_m: float = 0.0,
 ) -> tuple[float, float]:
     """The point to head for: of their own string, `reach_m` ahead or more, as far as it can be seen.
 
-    margin_left, margin_right (K,): the runner's own margins at every cut.
+    margin_left, margin_right (K,): the runner's own margins at every cut; shift_m, keeps_m: as of `first_bend`.
     Check: tests/unit/tactics/test_aim.py.
     """
     last = min(cell + SCAN_CUTS, len(cuts) - 1)
     from_x, from_y, from_cut, left_m = x, y, cell, reach_m
     for bend in range(SCAN_CUTS):
         to_x, to_y, to_cut = first_bend(
-            from_x, from_y, from_cut, last, cuts, margin_left, margin_right
+            from_x, from_y, from_cut, last, cuts, margin_left, margin_right, shift_m, keeps_m
         )
         distance = math.hypot(to_x - from_x, to_y - from_y)
         if distance >= left_m or to_cut >= last:

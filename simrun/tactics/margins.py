@@ -91,4 +91,4 @@ def _keep_share(left: Array, right: Array, gate: Gate, strip: Strip, roster: Ros
     plain = min(MEASURING_MARGIN_M, strip.width_m[cut] / 2)
     held = (1 - roster.pull) * (strip.width_m[cut] - 2 * plain) / 2
     for margin, share in ((left, 1 + roster.throat_share), (right, 1 - roster.throat_share)):
-        margin[:, cut] = plain + held * share
+        margin[:, cut] = np.maximum(margin[:, cut], plain + held * share)

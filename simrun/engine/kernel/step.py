@@ -33,6 +33,7 @@ from simrun.state.arrays import GONE, NO_RACING, RACES
 from simrun.tactics.aim import aim_on_string, lengthened, toward
 from simrun.tactics.around import past_obstacles
 from simrun.tactics.company import note_company
+from simrun.tactics.shift import shifted_m
 
 PLACES_S = 1.0
 """Everybody who races knows their own place anew once a second."""
@@ -143,7 +144,8 @@ def look_ahead(i: int, me: Any, ways: Any, ground: Any, settings: Any) -> None:
     """Find the point of their own way to head for."""
     reach = max(1.0, settings.aim_ahead_s * me.speed)
     left, right = ways.margin_left[i], ways.margin_right[i]
-    aim_x, aim_y = aim_on_string(me.x, me.y, me.cell, reach, ground, left, right)
+    keeps = settings.shift_keeps_m
+    aim_x, aim_y = aim_on_string(me.x, me.y, me.cell, reach, ground, left, right, me.shift_m, keeps)
     aim_x, aim_y = past_obstacles(me.x, me.y, aim_x, aim_y, ways)
     me.aim_x, me.aim_y = lengthened(me.x, me.y, aim_x, aim_y, settings.aim_least_m)
 
@@ -177,6 +179,13 @@ def decide(
         offset = me.kept_m
         if look_up:
             offset = chosen_offset_m(me, to_x, to_y, count, ground, near, scratch.worth, settings)
+            me.shift_m = shifted_m(
+                me.shift_m,
+                offset,
+                settings.look_interval_s,
+                settings.shift_over_s,
+                settings.shift_back_s,
+            )
         to_right = me.heading_x * to_y - me.heading_y * to_x
         me.kept_m = offset - me.speed * to_right * step_s
         far = max(2.0, settings.aim_ahead_s * me.speed)
