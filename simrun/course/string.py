@@ -21,10 +21,12 @@ TINY_M = 1e-12
 
 CUT_LINE = np.dtype(
     [(name, np.float64) for name in ["left_x", "left_y", "right_x", "right_y", "unit_x", "unit_y"]]
-    + [(name, np.float64) for name in ["width_m", "middle_x", "middle_y"]],
+    + [(name, np.float64) for name in ["width_m", "middle_x", "middle_y", "gives_m"]],
     align=True,
 )
-"""One cut as a line: its two ends, the unit vector from left to right, its width and its middle."""
+"""One cut as a line: its two ends, the unit vector from left to right, its width and its middle; gives_m:
+over
+how much of it a string may be shifted, 0 unless told."""
 
 
 def cuts_of(left_m: Array, right_m: Array) -> NDArray[np.void]:
@@ -48,14 +50,15 @@ def fill_cuts(cuts: NDArray[np.void], left_m: Array, right_m: Array) -> None:
 
 @compiled
 def shifted_margins_m(
-    left_m: float, right_m: float, width_m: float, shift_m: float, keeps_m: float
+    left_m: float, right_m: float, gives_m: float, shift_m: float
 ) -> tuple[float, float]:
-    """The margins of a cut for a line shifted to the right (below 0: left): the portal gives way on one side.
+    """The margins of a cut for a string shifted to the right (below 0: left): it gives way on one side.
 
-    As far as `keeps_m` of it stay open on either side of its middle taken together: where there is no other line
-    to take, on a boardwalk or at a gate, nothing is shifted. Check: tests/unit/course/test_string.py.
+    Half of what is left of `gives_m` is given at most: on ground where there is no other line to take, on a
+    boardwalk or at a gate, and where no string bends, that is nothing. Check:
+    tests/unit/course/test_string.py.
     """
-    room = 0.5 * (width_m - left_m - right_m - keeps_m)
+    room = 0.5 * (gives_m - left_m - right_m)
     if room <= 0.0:
         return left_m, right_m
     if shift_m > 0.0:
@@ -73,12 +76,12 @@ def first_bend(
     margin_left: Any,
     margin_right: Any,
     shift_m: float = 0.0,
-    keeps_m: float = 0.0,
 ) -> tuple[float, float, int]:
     """Where does the string from (x, y) in `cell` bend first, before the cut `last`?
 
     margin_left, margin_right (K,): metres by which every cut is shortened; shift_m: how far to the right the
-    whole string has been shifted, as far as `keeps_m` of a cut stay open. Returns the point and its cut. Where the string does not bend, the point of the last cut nearest to straight on.
+    whole string has been shifted. Returns the point and its cut. Where the string does not bend, the point
+    of the last cut nearest to straight on.
     Check: tests/unit/course/test_string.py against hand-drawn strings.
     """
     left_cut = right_cut = cell + 1
@@ -86,7 +89,7 @@ def first_bend(
     for k in range(cell + 1, last + 1):
         left_m, right_m = margin_left[k], margin_right[k]
         if shift_m != 0.0:
-            left_m, right_m = shifted_margins_m(left_m, right_m, cuts[k].width_m, shift_m, keeps_m)
+            left_m, right_m = shifted_margins_m(left_m, right_m, cuts[k].gives_m, shift_m)
         ax = cuts[k].left_x + cuts[k].unit_x * left_m - x
         ay = cuts[k].left_y + cuts[k].unit_y * left_m - y
         bx = cuts[k].right_x - cuts[k].unit_x * right_m - x

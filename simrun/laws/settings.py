@@ -44,7 +44,6 @@ class Settings(NamedTuple):
     steer_time_s: float
     shift_over_s: float
     shift_back_s: float
-    shift_keeps_m: float
     gravity_m_s2: float
     wander_step_m: float
     sit_share: float
@@ -116,7 +115,6 @@ _COMMON = {
     "steer_time_s": "steer.time_s",
     "shift_over_s": "line.shift_over_s",
     "shift_back_s": "line.shift_back_s",
-    "shift_keeps_m": "line.shift_keeps_m",
     "gravity_m_s2": "gravity_m_s2",
     "wander_step_m": "people.wander_step_m",
     "sit_share": "pace.sit_share",

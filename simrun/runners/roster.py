@@ -51,9 +51,9 @@ class Roster:
     choice (N, G): "inside", "middle", "outside" at every gate of the course ("own" at a throat).
     inside_m (N, G): own offset from the inside edge at a turn. throat_share (N,): own place across
     a throat from -1 (left edge) to 1 (right edge). pull (N,): 0 keeps that place, 1 takes the
-    shortest way. edge_share (N,): own place in the band that is kept off an inside edge where the course bends and
-    nobody has named a turn, 0 to 1. look_phase (N,): where in every look-up interval the runner looks up, 0 to 1.
-    wander (N, M): factor on the wished speed, one a `WANDER_STEP_M` of course.
+    shortest way. edge_share (N,): own place in the band that is kept off an inside edge where the course
+    bends and nobody has named a turn, 0 to 1. look_phase (N,): where in every look-up interval the runner
+    looks up, 0 to 1. wander (N, M): factor on the wished speed, one a `WANDER_STEP_M` of course.
 
     What follows is that of a runner who only runs the plan unless told: opens_more (N,): what is added to
     `opening` as the wish, so that it comes out as a split; late_s (N,): by how much it does not (what a body

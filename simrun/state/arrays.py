@@ -85,7 +85,15 @@ CUT = np.dtype(
     [(name, np.float64) for name in ["left_x", "left_y", "right_x", "right_y", "unit_x", "unit_y"]]
     + [
         (name, np.float64)
-        for name in ["width_m", "middle_x", "middle_y", "station_m", "pace_share", "headwind_m_s"]
+        for name in [
+            "width_m",
+            "middle_x",
+            "middle_y",
+            "gives_m",
+            "station_m",
+            "pace_share",
+            "headwind_m_s",
+        ]
     ]
     + [(name, np.float64) for name in ["left_reach_m", "right_reach_m"]]
     + [(name, np.float64) for name in ["bend_radius_m", "bend_half_cosine"]]

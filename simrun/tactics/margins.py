@@ -2,9 +2,9 @@
 
 A turn taken inside, middle or outside is rounded off so that it touches the runner's own offset from the
 inside edge; a throat is passed at their own share of its width as far as `pull` lets go of the shortest
-way. Where the course bends and nobody has named a turn everybody keeps off the inside edge as somebody does who
-takes the inside, each by a share of their own: no two run in one line because a map has one. Everywhere else the
-string is stretched through what the measuring margin leaves.
+way. Where the course bends and nobody has named a turn everybody keeps off the inside edge as somebody does
+who takes the inside, each by a share of their own: no two run in one line because a map has one. Everywhere
+else the string is stretched through what the measuring margin leaves.
 """
 
 from __future__ import annotations
@@ -44,7 +44,7 @@ def own_margins(strip: Strip, roster: Roster) -> tuple[Array, Array]:
 
 
 def unnamed_bends(strip: Strip) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
-    """At which cuts can a string bend about the left, the right end although no turn is named there? (K,), (K,)
+    """At which cuts can a string bend about the left, the right end with no turn named there? (K,), (K,)
 
     Where that edge itself turns to its own side: in a bend of a drawn course, at the end of a taper.
     Check: tests/unit/tactics/test_margins.py.
@@ -55,6 +55,20 @@ def unnamed_bends(strip: Strip) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
             named[covered(strip, gate)] = True
     turns_left, turns_right = (_turning(edge) for edge in (strip.left_m, strip.right_m))
     return (turns_left > LEAST_BEND_RAD) & ~named, (turns_right < -LEAST_BEND_RAD) & ~named
+
+
+def gives_m(strip: Strip) -> Array:
+    """Over how much of its width may a line be shifted at every cut? (K,)
+
+    Where a string can bend, all but what must stay open (`line.shift_keeps_m`); on straight ground nothing,
+    since there a line is where somebody runs. Check: tests/unit/tactics/test_margins.py.
+    """
+    left, right = unnamed_bends(strip)
+    bends = left | right
+    for gate in strip.gates:
+        bends[covered(strip, gate) if gate.kind == "turn" else gate.last_cut] = True
+    room = np.maximum(0.0, strip.width_m - figure("line.shift_keeps_m").value)
+    return np.where(bends, room, 0.0)
 
 
 def _turning(edge_m: Array) -> Array:
@@ -86,7 +100,7 @@ def _round_off(margin: Array, plain: Array, strip: Strip, gate: Gate, apex_m: Ar
 
 
 def _keep_share(left: Array, right: Array, gate: Gate, strip: Strip, roster: Roster) -> None:
-    """Shorten a throat from both sides toward their own share of it; a pull of 1 leaves what the edges leave."""
+    """Shorten a throat from both sides toward their own share of it; a pull of 1 leaves what the edges do."""
     cut = gate.last_cut
     plain = min(MEASURING_MARGIN_M, strip.width_m[cut] / 2)
     held = (1 - roster.pull) * (strip.width_m[cut] - 2 * plain) / 2

@@ -152,8 +152,12 @@ def audit_words(audit: Sequence[Section]) -> tuple[str, ...]:
         "middle and last third as they leave it. Queue: the middle third's delay, first come, first served, "
         "at 2.53 and at 1.70 runners a second and metre of the narrowest width (Peckover, Raineri and "
         "Scanlan 2022), and at the capacity that the section itself showed while it was saturated.",
+        "Of the middle third's delay: what it takes to gather again the speed lost before the section, and "
+        "what the crowding of the chosen line costs (the delay less that of the same races with every line "
+        "taken by a third of the field).",
         f"In {met} of {len(audit)} sections the middle third lies between the published queues, in {own} "
-        "about the queue at the section's own capacity: within 30 % and 1 s, which is our reading.",
+        "about the queue at the section's own capacity: within 30 % and 1 s (2 s where the line's crowding "
+        "is the cause), which is our reading.",
         "Runners who did not get through a section are left out of its means; to the end of the courses they "
         f"are {sum(missing.values())} in all.",
     )

@@ -111,6 +111,14 @@ def with_field_lines(scenario: Scenario, shares: Mapping[str, float]) -> Scenari
     return scenario.changed({"field.lines": dict(shares)})
 
 
+def with_lines_shared(scenario: Scenario) -> Scenario:
+    """The race day with every line taken by a third of the field and own places kept across a
+    narrowing: nobody crowds a chosen line. What a team or a person was told stands.
+    """
+    even = dict.fromkeys(CHOICES, 1 / len(CHOICES))
+    return scenario.changed({"field.lines": even, "field.pull": [0.0, 0.0]})
+
+
 def with_racing(scenario: Scenario, in_hand_m: float | None = None) -> Scenario:
     """The same race day with everybody racing for places; in_hand_m: what the field's plan keeps in hand.
 

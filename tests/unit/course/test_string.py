@@ -10,7 +10,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from simrun.course.route import trace
-from simrun.course.string import cuts_of, first_bend, string_path
+from simrun.course.string import cuts_of, first_bend, shifted_margins_m, string_path
 
 
 def gates(*middles_and_halves: tuple[float, float, float]) -> np.ndarray:
@@ -45,6 +45,23 @@ def test_a_margin_keeps_the_string_off_the_end() -> None:
     cuts = gates((0, 0, 9), (10, 4, 1), (20, 0, 9))
     margin = np.full(3, 0.5)
     assert first_bend(0.0, 0.0, 0, 2, cuts, margin, margin)[:2] == (10.0, 3.5)
+
+
+def test_a_shifted_string_passes_the_end_further_off() -> None:
+    """The same gap, the string taken over by 0.4 m to the left: 0.4 m further off the right end."""
+    cuts = gates((0, 0, 9), (10, 8, 5), (20, 0, 9))
+    cuts["gives_m"] = 7.0
+    margin = np.full(3, 0.5)
+    assert first_bend(0.0, 0.0, 0, 2, cuts, margin, margin, -0.4)[:2] == (10.0, 3.9)
+    assert first_bend(0.0, 0.0, 0, 2, cuts, margin, margin, 0.4)[:2] == (10.0, 3.5)
+
+
+def test_a_shift_stops_where_a_way_must_stay_open() -> None:
+    """10 m of which 3 m stay open: at most 3 m to either side; on a boardwalk nothing."""
+    assert shifted_margins_m(0.5, 0.5, 7.0, 2.0) == (2.5, 0.5)
+    assert shifted_margins_m(0.5, 0.5, 7.0, 99.0) == (3.5, 0.5)
+    assert shifted_margins_m(0.5, 0.5, 7.0, -99.0) == (0.5, 3.5)
+    assert shifted_margins_m(0.3, 0.3, 0.0, 99.0) == (0.3, 0.3)
 
 
 coordinates = st.tuples(st.floats(-3, 3), st.floats(0.5, 4))

@@ -18,10 +18,12 @@ from simrun.measure.account import passed_at
 from simrun.measure.hand_queue import queue_delay_s
 from simrun.measure.places import CoursePlace, LostByPlace, lost_by_place
 from simrun.scenario.changes.changes_course import with_checkpoints
+from simrun.scenario.changes.changes_people import with_lines_shared
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from simrun.sources import figure
 from simrun.sources.library import scenarios_folder
+from simrun.state.arrays import GONE
 from simrun.state.recording import Recording
 
 if TYPE_CHECKING:
@@ -34,8 +36,9 @@ UNTIL_M = 1200.0
 """The start is over by then in every shipped scenario, and the first lap of the farm race is in."""
 
 THIRDS = ("first", "middle", "last")
-SHARE, PLUS_S = 0.30, 1.0
-"""A middle third's delay may be off the queue by this share and so many seconds."""
+SHARE, PLUS_S, CROWDED_PLUS_S = 0.30, 1.0, 2.0
+"""A middle third's delay may be off the queue by this share and so many seconds; by the larger number where
+it would be within the smaller one if lines were shared evenly: there a line's crowding is the cause."""
 
 LAST_M, SLOWED = 5.0, 0.85
 """A place is saturated while those who leave it run its last metres below this share of the speed alone."""
@@ -55,7 +58,10 @@ class Section:
     wide_s (S, 3): the deterministic queue with the low and the high end of the published capacities.
     own_s (S, 3): with the model's own capacity; 0 where it never was saturated. own_per_s_m (S,): that
     capacity a metre of the narrowest width, nan where it never was. density_per_m2 (S,): while the middle
-    third was there. left_out (S,): runners who did not get through.
+    third was there. left_out (S,): runners who did not get through. regained_s (S, 3): of the delay what it
+    takes to gather again the speed that was lost before this place, by the closed form of `regained_s`.
+    shared_s (S, 3): the delay in the same races with lines shared evenly and own places kept; the rest is the
+    crowding of the chosen line.
     """
 
     scenario: str
@@ -68,6 +74,13 @@ class Section:
     own_per_s_m: Array
     density_per_m2: Array
     left_out: NDArray[np.int64]
+    regained_s: Array
+    shared_s: Array
+
+    @property
+    def crowding_s(self) -> float:
+        """What the crowding of the chosen line costs the middle third, mean over races."""
+        return self.middle_s - float(np.nanmean(self.shared_s[:, 1]))
 
     @property
     def middle_s(self) -> float:
@@ -77,14 +90,20 @@ class Section:
     @property
     def meets_published(self) -> bool:
         """Does it lie between the queues at both ends of the published band, widened?"""
-        low, high = np.nanmean(self.wide_s[:, 1]), np.nanmean(self.narrow_s[:, 1])
-        return bool((1 - SHARE) * low - PLUS_S <= self.middle_s <= (1 + SHARE) * high + PLUS_S)
+        return self._between(self.wide_s, self.narrow_s)
 
     @property
     def meets_own(self) -> bool:
         """Does it lie about the queue at the model's own capacity?"""
-        queue = float(np.nanmean(self.own_s[:, 1]))
-        return abs(self.middle_s - queue) <= SHARE * queue + PLUS_S
+        return self._between(self.own_s, self.own_s)
+
+    def _between(self, least_s: Array, most_s: Array) -> bool:
+        """Between these queues, each widened; by more above where a line's crowding is the cause."""
+        low = (1 - SHARE) * float(np.nanmean(least_s[:, 1]))
+        high = (1 + SHARE) * float(np.nanmean(most_s[:, 1]))
+        crowded = self.middle_s - self.crowding_s <= high + PLUS_S
+        plus = CROWDED_PLUS_S if crowded else PLUS_S
+        return low - PLUS_S <= self.middle_s <= high + plus
 
 
 def queue_audit(
@@ -105,8 +124,12 @@ def queue_audit(
     sections: list[Section] = []
     for number, day in enumerate(days):
         short, found = _ended(day, until_m), []
+        shared = with_lines_shared(short)
         for seed in seeds:
-            found.append(audited(run_race(short, seed)))
+            told, even = (audited(run_race(arm, seed)) for arm in (short, shared))
+            found.append(
+                [(place, (*a, b[0])) for (place, a), (_, b) in zip(told, even, strict=True)]
+            )
             if progress:
                 progress((number + len(found) / len(seeds)) / len(days))
         sections += _over_races(day.name, found)
@@ -167,7 +190,34 @@ def _figures(
     delays = [split.traffic_s[:, k], alone, *queues]
     means = [np.array([each[third].mean() for third in thirds]) for each in delays]
     crowd = _density_per_m2(recording, place, came[thirds[1]], left[thirds[1]])
-    return (*means, own, crowd, int((~through).sum()))
+    again = regained_s(*(_short_of_wish(recording, passed.field_s[:, k + end]) for end in (0, 1)))
+    regained = np.array([np.nanmean(again[third]) if len(third) else np.nan for third in thirds])
+    return (*means, own, crowd, int((~through).sum()), regained)
+
+
+def regained_s(short_before: Array, short_after: Array) -> Array:
+    """How long does it take to gather the speed that was lost before a place? Seconds, (N,).
+
+    short_before, short_after: 1 - speed / wish as the place is entered and left. Formula: with
+    v' = (w - v) / tau the time lost against running at the wish is tau (1 - v / w) in all, so tau times what
+    the place gives back.
+    Check: tests/unit/answers/test_audit.py.
+    """
+    tau_s = figure("runner.start_constant_s").value
+    back: Array = tau_s * np.maximum(0.0, short_before - np.maximum(short_after, 0.0))
+    return back
+
+
+def _short_of_wish(recording: Recording, at_s: Array) -> Array:
+    """By which share does everybody's speed lie below their wish at this moment of their own? (N,)"""
+    frame = np.searchsorted(recording.times_s, np.nan_to_num(at_s))
+    frame = np.minimum(frame, len(recording.times_s) - 1)
+    rows = np.arange(len(at_s))
+    speed, wish = (a[frame, rows] for a in (recording.speed_cm_s, recording.wished_cm_s))
+    with np.errstate(invalid="ignore", divide="ignore"):
+        short = 1.0 - speed.astype(float) / wish
+    known = np.isfinite(at_s) & (speed != GONE) & (wish > 0)
+    return np.where(known, short, 0.0)
 
 
 def _queue_s(due_s: Array, through: NDArray[np.bool_], capacity_per_s: float) -> Array:
@@ -239,11 +289,13 @@ def _row(section: Section) -> dict[str, Any]:
     }
     columns = {"": section.delay_s, "queue_high_": section.narrow_s, "queue_low_": section.wide_s}
     columns |= {"queue_own_": section.own_s, "alone_": section.alone_s}
+    columns |= {"regained_": section.regained_s, "shared_": section.shared_s}
     for name, values in columns.items():
         row |= {f"{name}{third}_s": _mean(values[:, t]) for t, third in enumerate(THIRDS)}
     return row | {
         "own_per_s_m": _mean(section.own_per_s_m),
         "saturated_races": int(np.isfinite(section.own_per_s_m).sum()),
+        "crowding_middle_s": section.crowding_s,
         "races": len(section.delay_s),
         "left_out": int(section.left_out.sum()),
         "published": section.meets_published,
@@ -265,6 +317,8 @@ HEAD = (
         "first third, s",
         "middle third, s",
         "last third, s",
+        "speed regained, s",
+        "line's crowding, s",
     ),
     *("queue, published, s", "own capacity, /s/m", "queue, own, s", "left out", "published", "own"),
 )
@@ -286,6 +340,8 @@ def _cells(section: Section) -> list[str]:
         _text(place.width_m, 1),
         _text(row["density_per_m2"], 2),
         *each,
+        _text(row["regained_middle_s"], 1),
+        _text(row["crowding_middle_s"], 1),
         f"{wide:.1f} to {narrow:.1f}",
         f"{row['own_per_s_m']:.2f}" if known else "never saturated",
         f"{row['queue_own_middle_s']:.1f}",

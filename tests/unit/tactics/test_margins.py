@@ -1,0 +1,97 @@
+"""Which edges does everybody keep off, and by how much?"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+
+from simrun.course.route import trace
+from simrun.course.string import cuts_of
+from simrun.scenario.reader import read
+from simrun.scenario.scenario import Scenario
+from simrun.tactics.margins import gives_m, own_margins, shortest_margins, unnamed_bends
+from tests.helpers.worlds import mirrored
+
+OSTREL = read("scenarios/ostrel_common.toml")
+FERRY = read("scenarios/ferry_meadow.toml")
+
+
+def named_cuts(day: Scenario) -> np.ndarray:
+    """Which cuts lie inside a named turn?"""
+    cuts = np.zeros(len(day.strip.width_m), dtype=bool)
+    for gate in day.strip.gates:
+        if gate.kind == "turn":
+            cuts[gate.first_cut : gate.last_cut + 1] = True
+    return cuts
+
+
+def test_a_drawn_bend_is_found_and_a_named_turn_left_alone() -> None:
+    """The long bend of a drawn course is an inside edge for many cuts; a named turn is left to the choice."""
+    left, right = unnamed_bends(OSTREL.strip)
+    assert left.sum() + right.sum() > 20
+    assert not (left | right)[named_cuts(OSTREL)].any()
+
+
+def test_on_a_straight_nobody_keeps_off_anything_more() -> None:
+    """On a course of pieces a string can bend so only where the width changes."""
+    left, right = unnamed_bends(FERRY.strip)
+    width = FERRY.strip.width_m
+    for cut in np.flatnonzero(left | right):
+        assert np.ptp(width[cut - 1 : cut + 2]) > 1e-3
+
+
+def test_everybody_has_a_place_of_their_own_in_a_bend() -> None:
+    """Spread over 0.3 m to a third of the width, 3 m at most, evenly by the share; the shortest way keeps
+    the measuring margin."""
+    roster = OSTREL.roster(1)
+    left, _ = own_margins(OSTREL.strip, roster)
+    plain, _ = shortest_margins(OSTREL.strip, len(roster))
+    bends, _ = unnamed_bends(OSTREL.strip)
+    throats = [gate.last_cut for gate in OSTREL.strip.gates if gate.kind != "turn"]
+    bends[throats] = False
+    inside = left[:, bends]
+    most = np.minimum(3.0, OSTREL.strip.width_m[bends] / 3)
+    assert (inside >= plain[:, bends]).all()
+    assert (inside <= most + 1e-9).all()
+    share = (inside - plain[:, bends]) / (most - plain[:, bends])
+    np.testing.assert_allclose(share, np.tile(roster.edge_share[:, None], bends.sum()), atol=1e-9)
+    assert np.ptp(roster.edge_share) > 0.9
+
+
+def test_who_keeps_off_more_runs_further_round_a_drawn_bend() -> None:
+    """From one place on the line: the last of the band further than the first, by no more than the turning of
+    the edges times the band."""
+    strip, roster = OSTREL.strip, OSTREL.roster(1)
+    cuts, last = cuts_of(strip.left_m, strip.right_m), strip.gates[-1].first_cut - 8
+    length = {}
+    for share in (0.0, 1.0):
+        told = replace(roster, edge_share=np.full(len(roster), share), pull=np.ones(len(roster)))
+        left, right = own_margins(strip, told)
+        length[share] = trace(cuts, left[0], right[0], (0.0, 0.0), last).length_m
+    edges = (strip.left_m[:last], strip.right_m[:last])
+    turning = sum(
+        np.abs(np.diff(np.unwrap(np.arctan2(*np.diff(e, axis=0).T)))).sum() for e in edges
+    )
+    assert 0.5 < length[1.0] - length[0.0] < 2.7 * turning
+
+
+def test_mirrored_edges_are_mirrored() -> None:
+    """Left and right change places, to the last bit."""
+    left, right = unnamed_bends(FERRY.strip)
+    glass_left, glass_right = unnamed_bends(mirrored(FERRY.strip))
+    assert (left == glass_right).all()
+    assert (right == glass_left).all()
+
+
+def test_a_line_is_shifted_where_a_string_can_bend_and_there_is_room() -> None:
+    """At a turn, a throat, a drawn bend all but 3 m; nothing on a straight and nothing on a boardwalk."""
+    gives, strip = gives_m(FERRY.strip), FERRY.strip
+    turn = named_cuts(FERRY)
+    np.testing.assert_allclose(gives[turn], np.maximum(0.0, strip.width_m[turn] - 3.0))
+    assert (gives[strip.width_m <= 3.0] == 0.0).all()
+    straight = ~(unnamed_bends(strip)[0] | unnamed_bends(strip)[1])
+    for gate in strip.gates:
+        straight[max(0, gate.first_cut - 8) : gate.last_cut + 9] = False
+    assert (gives[straight] == 0.0).all()
+    assert straight.any()
