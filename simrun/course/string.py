@@ -58,7 +58,7 @@ def shifted_margins_m(
     boardwalk or at a gate, and where no string bends, that is nothing. Check:
     tests/unit/course/test_string.py.
     """
-    room = 0.5 * (gives_m - left_m - right_m)
+    room = 0.5 * (gives_m - (left_m + right_m))
     if room <= 0.0:
         return left_m, right_m
     if shift_m > 0.0:

@@ -15,7 +15,6 @@ from numpy.typing import NDArray
 from simrun.course.approach import covered, rounded_margins_m
 from simrun.course.route import plain_margins
 from simrun.course.strip import MEASURING_MARGIN_M, Gate, Side, Strip
-from simrun.runners.line_choice import inside_offset_m
 from simrun.runners.roster import Roster
 from simrun.sources import figure
 
@@ -34,13 +33,22 @@ def shortest_margins(strip: Strip, count: int) -> tuple[Array, Array]:
 def own_margins(strip: Strip, roster: Roster) -> tuple[Array, Array]:
     """The margins of every runner's own way: (N, K), (N, K)."""
     left, right = _with_turns(strip, roster.inside_m)
-    band = inside_offset_m("inside", strip.width_m[None, :], roster.edge_share[:, None])
+    band = _edges_m(strip.width_m, roster.edge_share)
     for margin, bends in zip((left, right), unnamed_bends(strip), strict=True):
         margin[:, bends] = np.maximum(margin[:, bends], band[:, bends])
     for gate in strip.gates:
         if gate.kind != "turn":
             _keep_share(left, right, gate, strip, roster)
     return left, right
+
+
+def _edges_m(width_m: Array, share: Array) -> Array:
+    """How far off an inside edge does everybody keep? (N, K): from the measuring margin to a third of the
+    width, as far as who takes the inside keeps off; on narrow ground there is no choice, so none keeps off more.
+    """
+    plain, _ = plain_margins(width_m)
+    most = np.maximum(plain, np.minimum(figure("line.inside_band_m").value, width_m / 3))
+    return plain + share[:, None] * (most - plain)
 
 
 def unnamed_bends(strip: Strip) -> tuple[NDArray[np.bool_], NDArray[np.bool_]]:
