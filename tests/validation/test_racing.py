@@ -18,12 +18,11 @@ from simrun.engine.entering import (
     told_split_s,
 )
 from simrun.engine.field import stand_m
-from simrun.engine.run import Race, entered, field_of
+from simrun.engine.run import Race, entered, field_of, run_race
 from simrun.laws.settings import settings_of
 from simrun.scenario.scenario import Scenario
 from simrun.tactics.margins import own_margins
-from simrun.trials.as_raced import beside_entries, openings
-from simrun.trials.run_back import front_adds_s, run_back, won_from
+from simrun.trials.as_raced import beside_entries, front_adds_s, openings
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 SETTINGS = settings_of("runner")
@@ -214,8 +213,6 @@ time = "18:00"
     day = scenario_of(text, tmp_path)
     plain = simrun.race(day, 1)
     keen = replace_settings(slack=-10.0)
-    from simrun.engine.run import run_race
-
     chased = run_race(day, 1, settings=keen)
     for recording in (plain, chased):
         traffic = recording.crossing_s - recording.raced_s
@@ -280,32 +277,21 @@ def test_the_front_draws_the_field_out() -> None:
     assert mean - 2 * error > 0.0, f"{mean:.3f} +/- {error:.3f}"
 
 
-def test_running_back_has_a_row_for_every_way() -> None:
-    """Late by 6 s at the gun of a small race: chasing and not, and late is late where the start ends."""
-    day = raced_day("dual_meet")
-    table = run_back(day, seeds=[1, 2], delays_s=[6.0], in_hand_m=[30.0])
-    assert len(table) == 2 * 2
-    assert set(table["way"]) == {"chase", "plan"}
-    assert (table["start_s"] > 0.5).all()
-    assert (table["runners"] > 0).all()
-
-
-def test_places_won_add_up_to_nothing() -> None:
-    """What some win others lose; from no way to go nobody wins anything."""
-    recording = simrun.race(raced_day("dual_meet"), 1)
-    assert np.nansum(won_from(recording, 200.0)) == 0.0
-    assert np.nanmax(np.abs(won_from(recording, 1e-9))) == 0.0
-
-
 def test_the_pull_towards_the_front_crowds_the_first_narrowing() -> None:
-    """Who is drawn out arrives together: more traffic in the mean at the throat, and told beside the parts.
+    """Who is drawn out arrives together: more traffic in the mean at the throat; nothing where nobody is.
 
     our own requirement
     """
     day = raced_day("ferry_meadow", clock__limit=70)
-    added = np.array([np.nanmean(front_adds_s(day, seed)[:, 0]) for seed in (1, 2, 3, 4)])
+    races = [run_race(day, seed, frames=False) for seed in (1, 2, 3, 4)]
+    added = np.array([np.nanmean(front_adds_s(race)[:, 0]) for race in races])
     error = np.std(added, ddof=1) / 2
     assert added.mean() - 2 * error > 0.0, f"{added.mean():.2f} +/- {error:.2f} s"
+    told = {f"teams.{team.name}.opening": 0.1 for team in day.teams}
+    nobody_drawn = run_race(day.changed(told), 1, frames=False)
+    assert np.nanmax(np.abs(front_adds_s(nobody_drawn))) == 0.0
+    off = run_race(day.changed({"field.racing": "off"}), 1, frames=False)
+    assert (front_adds_s(off) == 0.0).all()
 
 
 def test_alone_the_field_slows_against_the_winner_after_the_first_kilometre() -> None:

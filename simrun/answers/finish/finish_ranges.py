@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simrun.measure.finish import start_mark
-from simrun.measure.scoring import TeamScore, team_scores
+from simrun.measure.scoring import TeamScore, scores_at
 from simrun.scenario.scenario import Scenario
 from simrun.trials.races import Outcome
 from simrun.trials.statistics import single_range
@@ -22,9 +22,8 @@ Array = NDArray[np.float64]
 
 def scores_of(outcome: Outcome, names: Sequence[str]) -> dict[str, TeamScore]:
     """The team scores of one race by team; a runner who did not finish does not count."""
-    time_s = outcome.crossing_s[:, -1]
-    order = [i for i in time_s.argsort(kind="stable") if time_s[i] == time_s[i]]
-    return {s.team: s for s in team_scores([names[outcome.team_index[i]] for i in order])}
+    teams = [names[index] for index in outcome.team_index]
+    return {score.team: score for score in scores_at(outcome.crossing_s[:, -1], teams)}
 
 
 def team_ranges(outcomes: Sequence[Outcome], names: Sequence[str]) -> pandas.DataFrame:
