@@ -9,7 +9,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.engine.run import field_of, recording_of
+from simrun.engine.run import Progress, field_of, recording_of
 from simrun.measure.account import passed_at
 from simrun.runners.endurance import RACE_M
 from simrun.state.recording import Recording
@@ -96,7 +96,7 @@ def beside_entries(recording: Recording) -> BesideEntries:
     )
 
 
-def front_adds_s(recording: Recording) -> Array:
+def front_adds_s(recording: Recording, progress: Progress | None = None) -> Array:
     """How much of everybody's traffic comes of the pull towards the front? Seconds at every mark, (N, C).
 
     The traffic of this race less that of the same race in which nobody is drawn out, each against its own
@@ -108,6 +108,6 @@ def front_adds_s(recording: Recording) -> Array:
     race = field_of(recording.scenario, recording.seed, frames=False)
     race.roster = replace(race.roster, drawn=np.zeros(len(race.roster)))
     race.runners["drawn"] = 0.0
-    calm = recording_of(race.run(), recording.seed)
+    calm = recording_of(race.run(progress), recording.seed)
     found: Array = (recording.crossing_s - recording.raced_s) - (calm.crossing_s - calm.raced_s)
     return found

@@ -6,15 +6,16 @@ from simrun.answers.boxes.cells import best_cell
 from simrun.answers.boxes.sample import ANY_LINE
 from simrun.answers.boxes.words import (
     MEANS,
-    READING,
     Told,
     at,
     best_words,
     box_rows,
     line_rows,
+    reading_of,
 )
 from simrun.pages.cautions import CAUTION, LEFT_OUT
 from simrun.pages.page import Figure, Page, Part, Table, ours_marked, table_of
+from simrun.pages.racing_words import racing_words
 
 
 def page_of(told: Told, sentence: str, figures: tuple[Figure, Figure]) -> Page:
@@ -29,7 +30,7 @@ def page_of(told: Told, sentence: str, figures: tuple[Figure, Figure]) -> Page:
         about=races,
         first=Part(figures=(chart,), tables=(short,)),
         folded=(Part("The start line in color", figures=(line,)), *_questions(told)),
-        notes=(READING, LEFT_OUT),
+        notes=tuple(note for note in (racing_words(told.day), reading_of(told), LEFT_OUT) if note),
         caution=CAUTION,
     )
 
