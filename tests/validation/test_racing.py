@@ -334,8 +334,8 @@ def against_winner(crossing_s: np.ndarray) -> np.ndarray:
 def opening_figures(seed: int) -> dict[str, float]:
     """Of the heath's first 200 m: how the place goes with ability with racing off and on, and the openings.
 
-    Openings: seconds gun to 200 m at race pace on this ground over those taken, in the mean of the front tenth
-    and of the middle third by the place there.
+    Openings: seconds gun to 200 m at race pace on this ground over those taken, in the mean of the front
+    tenth and of the middle third by the place there.
     """
     day = raced_day("sallow_heath", clock__limit=60)
     found: dict[str, float] = {}

@@ -1,4 +1,4 @@
-"""What a look finds: who stays there is stepped around, who is further on, and how much free track is ahead."""
+"""What a look finds: who stays there is stepped around, who is further on, how much free track is ahead."""
 
 from __future__ import annotations
 
@@ -106,7 +106,7 @@ def ahead(at_m: float, aside_m: float = 0.0, further: float = 1.0) -> Any:
 
 
 def test_the_free_track_reaches_to_the_nearest_in_the_way() -> None:
-    """The way between the bodies; of several the nearest, in either order; with nobody there it has no end."""
+    """The way between the bodies; of several the nearest, in either order; with nobody there, no end."""
     assert track() == NOBODY_M
     assert track(ahead(4.0)) == pytest.approx(4.0 - 0.48)
     both = [ahead(5.0), ahead(3.0)]
