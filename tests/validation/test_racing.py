@@ -23,7 +23,7 @@ from simrun.engine.entering import (
     told_split_s,
 )
 from simrun.engine.field import stand_m
-from simrun.engine.run import Race, entered, field_of, run_race
+from simrun.engine.run import Race, entered, field_of, recording_of, run_race
 from simrun.laws.settings import settings_of
 from simrun.scenario.scenario import Scenario
 from simrun.tactics.margins import own_margins
@@ -288,6 +288,22 @@ def test_the_pull_towards_the_front_crowds_the_first_narrowing() -> None:
     assert np.nanmax(np.abs(front_adds_s(nobody_drawn))) == 0.0
     off = run_race(day.changed({"field.racing": "off"}), 1, frames=False)
     assert (front_adds_s(off) == 0.0).all()
+
+
+def test_what_the_front_adds_is_traffic_less_that_of_the_same_race_with_nobody_drawn() -> None:
+    """Each race against its own alone-runs as raced, so that what racing cost is in neither."""
+    day = raced_day("dual_meet")
+    whole = run_race(day, 1, frames=False)
+    assert np.abs(whole.raced_s - whole.alone_s).max() > 0.1, (
+        "nobody raced: the test would prove little"
+    )
+    field = field_of(day, 1, frames=False)
+    roster = replace(field.roster, drawn=np.zeros(len(field.roster)))
+    stand, own = stand_m(day.start_line, roster), own_margins(day.strip, roster)
+    race = Race(day, roster, stand, own, frames=False, racing=field.racing)
+    calm = recording_of(race.run(), 1)
+    traffic, calm_traffic = (one.crossing_s - one.raced_s for one in (whole, calm))
+    np.testing.assert_array_equal(front_adds_s(whole), traffic - calm_traffic)
 
 
 def test_alone_the_field_slows_against_the_winner_after_the_first_kilometre() -> None:

@@ -210,6 +210,7 @@ def test_what_ours_have_left_stands_at_every_mark(raced: RaceResult, tmp_path: P
     table = pd.read_csv(tmp_path / "left.csv")
     here = table[(table["runner"] == rows[1][0]) & (table["checkpoint"] == "mill corner")]
     assert here["left_m"].item() == pytest.approx(left, abs=1e-6)
+    assert here["left_alone_m"].item() == pytest.approx(alone, abs=1e-6)
     assert (tmp_path / "openings.csv").exists()
 
 

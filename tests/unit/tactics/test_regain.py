@@ -36,6 +36,14 @@ def test_every_way_runs_back_what_is_spare_over_what_a_second_costs(way: str) ->
     assert cost == pytest.approx(2.0 * (CRITICAL + DEARER * PACE), rel=0.01)
 
 
+def test_the_even_share_is_the_one_that_ends_at_the_finish() -> None:
+    """Over 4000 m at 5 m/s 20 m are worth q = 20 / 1.06 / 4000; two seconds need only 2 x 5 / 4000."""
+    for lost, q in ((10.0, 20.0 / (0.96 + 0.1) / 4000.0), (2.0, 2.0 * 5.0 / 4000.0)):
+        share = even_share(lost, 20.0, 4000.0, CRITICAL, PACE, DEARER)
+        assert share == pytest.approx(q / (1.0 - q))
+        assert 4000.0 / PACE - 4000.0 / (PACE * (1.0 + share)) == pytest.approx(q * 800.0)
+
+
 def test_the_ways_differ_in_where_they_begin() -> None:
     """At once: the hardest from the start; evenly: a little all the way; late: nothing, then the hardest."""
     early = even_share(10.0, 20.0, 4000.0, CRITICAL, PACE, DEARER)

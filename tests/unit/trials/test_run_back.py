@@ -132,11 +132,12 @@ def test_seconds_places_and_points_by_hand(dual: tuple[Scenario, Marks], tmp_pat
 def test_a_kick_is_counted_from_its_mark_to_the_finish(
     dual: tuple[Scenario, Marks], tmp_path: Path
 ) -> None:
-    """The last of ours passes three in the last 200 m, and nobody else anybody."""
+    """The last of ours passes three in the last 200 m, nobody else anybody; what came before is no kick."""
     day, marks = dual
     plan = run_back_plan(day, "Millbrook", [5.0], [HAND], (1,))
     times = np.arange(20.0)[:, None] + np.array([100.0, 160.0, 200.0])
     times[9, 2] -= 3.5
+    times[5, 0] += 9.5
     arms = {arm_of(HAND, way, 0.0): times for way in (BY_PLAN, FOR_PLACES)}
     table = kick_table(plan, made_up(plan, tmp_path, arms), marks, [HAND])
     assert list(table["to_go_m"]) == [200.0, 200.0]
