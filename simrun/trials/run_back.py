@@ -34,6 +34,9 @@ TO_GO_M = (1000.0, 400.0, 200.0)
 
 CENTIMETRE_M = 0.01
 
+SAME_M = 1.0
+"""A mark so near to one that a drawing holds is that one."""
+
 
 @dataclass(frozen=True)
 class Marks:
@@ -63,11 +66,15 @@ def marks_of(day: Scenario) -> Marks:
 
 
 def timed(day: Scenario) -> tuple[Scenario, Marks]:
-    """The race day timed at these marks alone (those of a drawing stay), and the marks."""
+    """The race day timed at these marks alone, and the marks. Those of a drawing stay: none is told twice."""
     marks = marks_of(day)
+    finish = ("finish", round(marks.finish_m - CENTIMETRE_M / 2, 2))
     told = [(marks.name, marks.start_m)]
     told += [(f"{far:.0f} m to go", round(marks.finish_m - far, 2)) for far in marks.to_go_m]
-    return with_checkpoints(day, [*told, ("finish", round(marks.finish_m - 0.005, 2))]), marks
+    drawn = [mark.station_m for mark in with_checkpoints(day, [finish]).strip.checkpoints]
+    drawn.remove(min(drawn, key=lambda at: abs(at - marks.finish_m)))
+    new = [(name, at) for name, at in [*told, finish] if all(abs(at - d) > SAME_M for d in drawn)]
+    return with_checkpoints(day, new), marks
 
 
 def arm_of(in_hand_m: float, way: str, delay_s: float) -> str:

@@ -62,8 +62,17 @@ def test_the_marks_are_where_the_start_is_over_and_so_far_from_the_finish() -> N
         assert (marks.start_m, marks.to_go_m) == (pytest.approx(start_m), to_go_m)
         there, _ = timed(day)
         stations = [mark.station_m for mark in there.strip.checkpoints]
+        assert len(np.unique(stations)) == len(stations)
         wanted = [marks.start_m, *(marks.finish_m - far for far in to_go_m), day.strip.length_m]
         np.testing.assert_allclose(stations, wanted, atol=0.03)
+
+
+def test_a_mark_that_is_drawn_is_not_told_twice() -> None:
+    """Two marks at one place would leave one of them uncrossed: the drawing's own stays, once."""
+    day, marks = timed(read(SCENARIOS / "ostrel_common.toml"))
+    stations = [mark.station_m for mark in day.strip.checkpoints]
+    assert sorted(round(at) for at in stations) == [400, 600, 1000, 1200, 1400, 1600]
+    assert marks.name == "400 m"
 
 
 def test_every_way_and_delay_is_an_arm_and_late_by_nothing_is_the_twin(
