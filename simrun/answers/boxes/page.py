@@ -23,7 +23,7 @@ def page_of(told: Told, sentence: str, figures: tuple[Figure, Figure]) -> Page:
     chart, line = figures
     invented = "Invented world. " if told.day.invented else ""
     races = f"{invented}{len(told.samples[0].box)} races, {told.day.runners} runners."
-    short = _boxes(told, box_rows(at(told.cells[0], told.last), told.units))
+    short = _boxes(told, box_rows(at(told.cells[0], told.last), told.units, told.is_raced))
     return Page(
         title=f"{told.day.name}: what does every box cost?",
         sentence=sentence,
@@ -40,7 +40,7 @@ def _questions(told: Told) -> list[Part]:
     for sample, cells in zip(told.samples, told.cells, strict=True):
         marks = []
         for c, name in enumerate(sample.checkpoints):
-            rows = box_rows(at(cells, name), told.units)
+            rows = box_rows(at(cells, name), told.units, told.is_raced)
             lines = line_rows(cells, name, sample.lines)
             caption = "Seconds lost by line, mean and 95 % interval"
             marks.append(

@@ -51,6 +51,11 @@ class Told:
         return self.samples[0].checkpoints[-1]
 
     @property
+    def is_raced(self) -> bool:
+        """Does everybody race for places?"""
+        return self.day.field.racing == "on"
+
+    @property
     def our_box(self) -> int | None:
         """Which box is ours on paper, if any?"""
         return next((team.box for team in self.day.teams if team.ours), None)
@@ -81,7 +86,7 @@ def _settled_words(settled: Settled) -> str:
 
 def text_of(told: Told) -> str:
     """The sentence, and every box at the last mark."""
-    whole_rows = box_rows(at(told.cells[0], told.last), told.units)
+    whole_rows = box_rows(at(told.cells[0], told.last), told.units, told.is_raced)
     shown = [c for c, head in enumerate(whole_rows[0]) if head not in ON_THE_PAGE]
     rows = [[row[c] for c in shown] for row in whole_rows]
     races = f"Seconds lost by box at {told.last}, {len(told.samples[0].box)} races"
@@ -91,7 +96,7 @@ def text_of(told: Told) -> str:
 
 def reading_of(told: Told) -> str:
     """How the figures are read, with racing among the parts where everybody races."""
-    if told.day.field.racing == "off":
+    if not told.is_raced:
         return READING
     return READING.replace("line + traffic,", "line + traffic + racing,")
 
@@ -118,9 +123,9 @@ ON_THE_PAGE = ("10 to 90 %", "extra way", "10 to 90 % places")
 """What a terminal has no room for."""
 
 
-def box_rows(table: pandas.DataFrame, units: str) -> list[list[str]]:
-    """A row a box, its head first; with racing among the parts where anybody raced."""
-    parts = ["box", "line", "traffic", *(["racing"] if table["racing_s_mean"].any() else [])]
+def box_rows(table: pandas.DataFrame, units: str, is_raced: bool = False) -> list[list[str]]:
+    """A row a box, its head first; is_raced: with racing among the parts."""
+    parts = ["box", "line", "traffic", *(["racing"] if is_raced else [])]
     rows = [
         [
             *("box", "races", "lost s", "95 % interval", "10 to 90 %"),

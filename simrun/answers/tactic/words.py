@@ -147,8 +147,9 @@ def _going_out(opening: float) -> str:
 
 
 def text_of(found: Found) -> str:
-    """The plan in one paragraph, as a terminal shows it."""
-    return " ".join([plan_sentence(found), *plan_words(found)])
+    """The plan in one paragraph, as a terminal shows it; where racing is on, how an opening is read."""
+    told = " ".join([plan_sentence(found), *plan_words(found)])
+    return "\n\n".join(part for part in (told, racing_words(found.day)) if part)
 
 
 def about_words(found: Found) -> str:
