@@ -9,6 +9,7 @@ import numpy as np
 from simrun.answers.tactic.tactic_found import Found
 from simrun.answers.tactic.tactic_score import KNEE_S
 from simrun.pages.numbers import NOTHING_SEEN, difference
+from simrun.pages.racing_words import racing_words
 from simrun.trials.statistics import Estimate
 
 READING = (
