@@ -22,6 +22,7 @@ def test_the_papers_as_they_come(tmp_path: Path, capsys: pytest.CaptureFixture[s
     said = capsys.readouterr().out
     assert said.startswith("Of 8 s lost at the start Ellerfold runs back ")
     assert "Everybody races for places here, though the scenario leaves racing off." in said
+    assert "Racing is on: an opening is a split" in said
     table = pd.read_csv(tmp_path / "chase.csv")
     assert list(table["way"]) == ["by plan", "at once", "evenly", "late", "for places"]
     assert (table["races"] == 1).all()
@@ -38,6 +39,26 @@ def test_the_papers_as_they_come(tmp_path: Path, capsys: pytest.CaptureFixture[s
     assert len(pd.read_csv(tmp_path / "chase_races.csv")) == 5
     assert main([*words, "--out", str(tmp_path)]) == 0
     assert capsys.readouterr().out == said
+
+
+def test_a_race_for_places_of_an_entry_list_tells_openings_and_what_is_left(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The papers as they come with one line more, `racing = "on"`, to the hedge gap."""
+    for path in SCENARIOS.glob("brindle_fen*"):
+        text = path.read_text("utf-8").replace("[field]\n", '[field]\nracing = "on"\n')
+        (tmp_path / path.name).write_text(text.replace('"8 min"', '"50 s"'), encoding="utf-8")
+    words = ["race", str(tmp_path / "brindle_fen.toml"), "--no-gif", "--out", str(tmp_path / "out")]
+    assert main(words) == 0
+    said = capsys.readouterr().out
+    assert "Racing is on: an opening is a split" in said
+    opened = pd.read_csv(tmp_path / "out" / "openings.csv").query("team == 'Ellerfold'")
+    low, high = opened["told_s"].min(), opened["told_s"].max()
+    assert f"Ellerfold was told {low:.1f} to {high:.1f} s from the gun to 150 m" in said
+    left = pd.read_csv(tmp_path / "out" / "left.csv").query("checkpoint == 'hedge gap'")
+    assert left["left_m"].notna().all()
+    assert "Ellerfold: metres left at each checkpoint (alone)" in said
+    assert "front_adds_s" in pd.read_csv(tmp_path / "out" / "loss.csv")
 
 
 def test_the_placebo_prints_nothing_run_back(

@@ -19,6 +19,7 @@ from simrun.answers.chase.words import (
 )
 from simrun.pages.cautions import LEFT_OUT
 from simrun.pages.page import Figure, Page, Part, table_of
+from simrun.pages.racing_words import OPENING_IS_A_SPLIT
 
 
 def page_of(told: Told, figure: Figure) -> Page:
@@ -30,7 +31,7 @@ def page_of(told: Told, figure: Figure) -> Page:
         about=about_of(told),
         first=Part(text=details_of(told), figures=(figure,), tables=(short,)),
         folded=(*_kick(told), *_other_hands(told)),
-        notes=(WAYS_WORDS, READING, CANNOT_SAY, LEFT_OUT),
+        notes=(WAYS_WORDS, READING, CANNOT_SAY, OPENING_IS_A_SPLIT, LEFT_OUT),
     )
 
 

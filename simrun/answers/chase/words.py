@@ -11,6 +11,7 @@ from simrun.base.units import length_text
 from simrun.engine.set_back import BY_PLAN, FOR_PLACES
 from simrun.pages.cautions import LEFT_OUT
 from simrun.pages.numbers import DASH, difference, ends, tenths, whole, whole_ends
+from simrun.pages.racing_words import OPENING_IS_A_SPLIT
 from simrun.pages.text import table_text
 from simrun.scenario.scenario import Scenario
 from simrun.tactics.regain import EVENLY, REGAINED
@@ -286,5 +287,5 @@ def text_of(told: Told) -> str:
         parts.append(f"{back_title(told, hand)}\n{table_text(back_rows(told, hand), left=2)}")
     if "chase_kick" in told.tables:
         parts.append(f"{KICK}\n{table_text(kick_rows(told), left=2)}\n{kick_words(told)}")
-    parts += [WAYS_WORDS, f"{READING} {CANNOT_SAY}", LEFT_OUT]
+    parts += [WAYS_WORDS, f"{READING} {CANNOT_SAY}", OPENING_IS_A_SPLIT, LEFT_OUT]
     return "\n\n".join(part for part in parts if part)
