@@ -12,6 +12,7 @@ import pytest
 from PIL import Image
 
 import simrun
+from simrun.answers.race import finish_words
 from simrun.answers.race.charts import INKS, loss_chart
 from simrun.answers.race.race_tables import race_tables
 from simrun.answers.race.raced_words import entries_words, left_rows, opening_rows, raced_words
@@ -212,6 +213,15 @@ def test_what_ours_have_left_stands_at_every_mark(raced: RaceResult, tmp_path: P
     assert here["left_m"].item() == pytest.approx(left, abs=1e-6)
     assert here["left_alone_m"].item() == pytest.approx(alone, abs=1e-6)
     assert (tmp_path / "openings.csv").exists()
+
+
+def test_nobody_is_said_to_hold_the_plan_where_everybody_races(
+    raced: RaceResult, dual: Recording
+) -> None:
+    """The reading of the finish is another one in a race for places."""
+    assert "nobody here runs harder" in finish_words.reading_of(dual)
+    assert "nobody here runs harder" not in finish_words.reading_of(raced.recording)
+    assert "chase, cover moves and kick" in finish_words.reading_of(raced.recording)
 
 
 def test_a_long_race_is_held_beside_its_entry_list(dual: Recording) -> None:
