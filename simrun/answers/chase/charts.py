@@ -36,7 +36,7 @@ def back_chart(rows: pandas.DataFrame) -> bytes:
     for number, way in enumerate(ways):
         ink, mark, stroke = STYLES[way]
         some = rows[rows["way"] == way]
-        aside = 0.008 * far * (number - (len(ways) - 1) / 2)
+        aside = 0.015 * far * (number - (len(ways) - 1) / 2)
         at, mean = some["delay_s"].to_numpy(float) + aside, some["finish_s_mean"].to_numpy(float)
         axes.vlines(at, some["finish_s_p10"], some["finish_s_p90"], color=chart_ink(ink))
         axes.plot(at, mean, color=chart_ink(ink), marker=mark, linestyle=stroke, label=way)
