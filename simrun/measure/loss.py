@@ -35,6 +35,10 @@ COLUMNS = [
 
 PARTS = ("lost_s", "box_s", "line_s", "traffic_s", "places_lost", "racing_s")
 
+BESIDE = "front_adds_s"
+"""Stands beside the parts in a table of a race for places: how much of the traffic comes of the pull towards
+the front (`trials.as_raced.front_adds_s`)."""
+
 
 def time_lost(recording: Recording) -> pandas.DataFrame:
     """How many seconds and places did each runner lose, and to what? One row a runner and checkpoint.
@@ -102,6 +106,7 @@ def clear_places(recording: Recording) -> Array:
 def summary(table: pandas.DataFrame, by: list[str]) -> pandas.DataFrame:
     """Mean, 10th and 90th percentile and count of every part, by box, line or both, per checkpoint.
 
+    Of BESIDE too, where the table has it.
     `count` is who arrived, `not_arrived` who did not within the limit; means are of those who did.
     """
     import pandas as pd
@@ -113,7 +118,7 @@ def summary(table: pandas.DataFrame, by: list[str]) -> pandas.DataFrame:
         "count": times.count(),
         "not_arrived": times.size() - times.count(),
     }
-    for part in PARTS:
+    for part in (*PARTS, *([BESIDE] if BESIDE in table else [])):
         values = grouped[part]
         columns[f"{part}_mean"] = values.mean().astype(float)
         columns[f"{part}_p10"] = values.quantile(0.1).astype(float)

@@ -14,6 +14,9 @@ from dataclasses import dataclass, replace
 from itertools import groupby
 from typing import TYPE_CHECKING
 
+import numpy as np
+from numpy.typing import NDArray
+
 from simrun.base.errors import BadInput, Problem, nearest_word
 
 if TYPE_CHECKING:
@@ -65,9 +68,14 @@ def race_scores(
     Whoever did not cross it within the limit did not finish. Equal times keep the order of the entry
     list: there is no judge at the line.
     """
-    times = recording.crossing_s[:, checkpoint]
-    teams = recording.roster.team
-    order = [str(teams[i]) for i in times.argsort(kind="stable") if times[i] == times[i]]
+    return scores_at(recording.crossing_s[:, checkpoint], recording.roster.team.tolist(), tie)
+
+
+def scores_at(
+    time_s: NDArray[np.float64], teams: Sequence[str], tie: str | None = None
+) -> tuple[TeamScore, ...]:
+    """The same out of times (N,), nan for who did not get there, and everybody's team (N,)."""
+    order = [teams[i] for i in time_s.argsort(kind="stable") if time_s[i] == time_s[i]]
     return team_scores(order, tie)
 
 

@@ -2,18 +2,38 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 from simrun.base.compiled import compiled
 from simrun.tactics.front import ramp
 
 
 @compiled
-def spare_m(reserve: float, left_level_m: float, critical: float, pace: float) -> float:
-    """What is left of the reserve beyond what running on at `pace` will take?
+def spare_m(station_m: float, me: Any, settings: Any) -> float:
+    """What is left of the reserve beyond what the plan will still take?
 
-    reserve - left (1 - critical / pace); left_level_m: level metres to the finish. Below critical
-    speed nothing is taken. Check: tests/unit/tactics/test_racing_laws.py.
+    The plan from here to the finish: race pace, then sitting, then moving, each over its level metres (a told
+    kick takes what is left). The opening is over. Check: tests/unit/tactics/test_racing_laws.py.
     """
-    return reserve - left_level_m * max(0.0, 1.0 - critical / pace)
+    finish = max(station_m, me.finish_m)
+    move = max(station_m, min(me.move_m, finish))
+    sit = max(station_m, min(me.sit_m, move))
+    takes = taken_m(sit - station_m, me.cruise_m_s, me, settings)
+    takes += taken_m(move - sit, me.cruise_m_s * (1.0 - settings.sit_share), me, settings)
+    takes += taken_m(finish - move, me.cruise_m_s * (1.0 + settings.move_share), me, settings)
+    return me.reserve_m - takes
+
+
+@compiled
+def taken_m(way_m: float, speed: float, me: Any, settings: Any) -> float:
+    """What does a way at this level speed take of the reserve? Nothing below the critical speed.
+
+    way / course share (v - critical + dearer (v - pace)) / v, the last only above race pace.
+    Check: tests/unit/tactics/test_racing_laws.py.
+    """
+    dearer = settings.dearer_share * max(0.0, speed - me.cruise_m_s)
+    above = max(0.0, speed - me.critical_m_s) + dearer
+    return way_m / me.course_share * above / speed
 
 
 @compiled

@@ -44,7 +44,7 @@ def own_margins(strip: Strip, roster: Roster) -> tuple[Array, Array]:
 
 def _edges_m(width_m: Array, share: Array) -> Array:
     """How far off an inside edge does everybody keep? (N, K): from the measuring margin to a third of the
-    width, as far as who takes the inside keeps off; on narrow ground there is no choice, so none keeps off more.
+    width, as far as who takes the inside keeps off; on narrow ground there is no choice, so none keeps off.
     """
     plain, _ = plain_margins(width_m)
     most = np.maximum(plain, np.minimum(figure("line.inside_band_m").value, width_m / 3))

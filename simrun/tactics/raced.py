@@ -25,7 +25,7 @@ def raced_over_planned(
         return 1.0
     left_m = max(0.0, me.finish_m - station_m)
     left_level = left_m / me.course_share
-    spare = spare_m(me.reserve_m, left_level, me.critical_m_s, me.cruise_m_s) - settings.floor_m
+    spare = spare_m(station_m, me, settings) - settings.floor_m
     means = ramp(spare, 0.0, settings.floor_ease_m)
     behind = me.place - me.last_place
     more = means * chase_more(

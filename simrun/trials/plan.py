@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import hashlib
 import json
-from collections.abc import Iterator
-from dataclasses import dataclass
+from collections.abc import Iterator, Mapping
+from dataclasses import asdict, dataclass, field
 from functools import cached_property
 from pathlib import PurePath
 
 from simrun.base.errors import BadInput, Problem, nearest_word
+from simrun.engine.set_back import SetBack
 from simrun.scenario.scenario import Scenario
 
 MOST_SEEDS = 1_000_000
@@ -22,13 +23,15 @@ class Plan:
     Paired: a seed is the same people, reactions and chances in every arm, as far as the arms have
     the same field. watched: name of the one team whose alone-runs are wanted (others get nan), which
     saves about half of the time; None: everybody's. crowd: races are looked at as crowds too, and only
-    the alone-runs from the best box are run. Raises BadInput.
+    the alone-runs from the best box are run. set_back: a team that is late at the gun, by name of the arm;
+    such an arm has no alone-runs. Raises BadInput.
     """
 
     arms: dict[str, Scenario]
     seeds: tuple[int, ...]
     watched: str | None = None
     crowd: bool = False
+    set_back: Mapping[str, SetBack] = field(default_factory=dict)
 
     def __post_init__(self) -> None:
         if not self.arms:
@@ -46,12 +49,18 @@ class Plan:
     @cached_property
     def digests(self) -> dict[str, str]:
         """The short name of every arm in a store; arms that say the same share it."""
-        return {name: digest_of(arm, self.watched, self.crowd) for name, arm in self.arms.items()}
+        return {
+            name: digest_of(arm, self.watched, self.crowd, self.set_back.get(name))
+            for name, arm in self.arms.items()
+        }
 
     @cached_property
     def texts(self) -> dict[str, str]:
         """What every arm says, by its digest; two arms that say the same are run once."""
-        return {self.digests[name]: text_of(arm) for name, arm in self.arms.items()}
+        return {
+            self.digests[name]: text_of(arm, self.set_back.get(name))
+            for name, arm in self.arms.items()
+        }
 
     def races(self) -> Iterator[tuple[str, int]]:
         """Every race as (digest, seed), all arms of a seed before the next seed.
@@ -66,16 +75,23 @@ class Plan:
         return len(self.seeds) * len(self.texts)
 
 
-def text_of(scenario: Scenario) -> str:
-    """What a scenario says, the same text wherever its file lies and however it was made."""
+def text_of(scenario: Scenario, set_back: SetBack | None = None) -> str:
+    """What an arm says, the same text wherever its file lies and however it was made."""
     whole = json.loads(scenario.to_json())
     whole["file"] = PurePath(whole["file"]).name
+    if set_back is not None:
+        whole["set_back"] = asdict(set_back)
     return json.dumps(whole, sort_keys=True, ensure_ascii=False, allow_nan=False)
 
 
-def digest_of(scenario: Scenario, watched: str | None = None, crowd: bool = False) -> str:
-    """A short name for what a scenario says, for whom it watches and whether it looks at the crowd."""
-    told = json.loads(text_of(scenario))
+def digest_of(
+    scenario: Scenario,
+    watched: str | None = None,
+    crowd: bool = False,
+    set_back: SetBack | None = None,
+) -> str:
+    """A short name for what an arm says, for whom it watches and whether it looks at the crowd."""
+    told = json.loads(text_of(scenario, set_back))
     del told["file"]
     text = json.dumps([told, watched, *(["crowd"] if crowd else [])], ensure_ascii=False)
     return hashlib.sha256(text.encode()).hexdigest()[:24]

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import json
 from dataclasses import dataclass, fields, replace
 from functools import lru_cache
 from typing import Any
@@ -23,6 +24,7 @@ from simrun.engine.run import (
     run_alone,
     run_race,
 )
+from simrun.engine.set_back import SetBack, run_set_back
 from simrun.measure.crowd import CROWD_NAMES, CrowdFigures, as_array, crowd_figures
 from simrun.measure.loss import clear_places, places
 from simrun.runners.roster import Roster
@@ -38,7 +40,8 @@ Races = tuple[tuple[str, int], ...]
 Row = tuple[str, int, bytes]
 """One race as it is kept: digest of the arm, seed, outcome in bytes."""
 
-TIMES = ("crossing_s", "alone_s", "shortest_s", "best_s", "raced_s")
+ALONE = ("alone_s", "shortest_s", "best_s", "raced_s")
+TIMES = ("crossing_s", *ALONE, "reserve_m")
 PLACES = ("place", "clear_place")
 STOOD = ("stood_s", "stood_m")
 
@@ -48,9 +51,9 @@ class Outcome:
     """One race without its frames: N runners, C checkpoints; nan where there is no time.
 
     team_index, box, row (N,): whole numbers; line (N,): text. crossing_s, alone_s, shortest_s,
-    best_s, raced_s (N, C) as in a Recording. place, clear_place (N, C): the place taken, and the one that the
-    time alone from the best box would have had. stood_s, stood_m (N,): the longest time in one place and
-    where, see Recording. crowd: of a race that was watched as a crowd.
+    best_s, raced_s, reserve_m (N, C) as in a Recording. place, clear_place (N, C): the place taken, and the
+    one that the time alone from the best box would have had. stood_s, stood_m (N,): the longest time in one
+    place and where, see Recording. crowd: of a race that was watched as a crowd.
     """
 
     team_index: NDArray[Any]
@@ -62,6 +65,7 @@ class Outcome:
     shortest_s: Array
     best_s: Array
     raced_s: Array
+    reserve_m: Array
     place: Array
     clear_place: Array
     stood_s: NDArray[np.float32]
@@ -85,6 +89,12 @@ def crowd_outcome(scenario: Scenario, seed: int) -> Outcome:
     best_s = from_box(scenario, field.roster, box, options).run().tape.crossing_s
     recording = frames_of(field, seed, nobody_alone(best_s, best_s, box))
     return replace(outcome_of(recording), crowd=crowd_figures(recording))
+
+
+def set_back_outcome(scenario: Scenario, seed: int, told: SetBack) -> Outcome:
+    """Run one race in which a team is set back at the gun. No alone-runs are run."""
+    field = run_set_back(field_of(scenario, seed, frames=False), told)
+    return outcome_of(frames_of(field, seed, nobody_alone(field.tape.crossing_s)))
 
 
 def outcome_of(recording: Recording) -> Outcome:
@@ -126,11 +136,12 @@ class _Watched:
 
     def __init__(self, field: Race, rows: NDArray[Any], alone: Any) -> None:
         self.crossing_s, self.roster = field.tape.crossing_s, field.roster
+        self.reserve_m = field.tape.reserve_m
         self.stood_s, self.stood_m = field.watch.stood_s, field.station_m(field.watch.stood)
         self.alone_s, self.shortest_s, self.best_s, self.raced_s = (
             np.full_like(self.crossing_s, np.nan) for _ in range(4)
         )
-        for name in TIMES[1:]:
+        for name in ALONE:
             getattr(self, name)[rows] = getattr(alone, name)
 
 
@@ -216,10 +227,13 @@ def run_group(
     done = []
     for digest, seed in races:
         try:
-            scenario = _scenario(texts[digest])
-            outcome = (
-                crowd_outcome(scenario, seed) if crowd else race_outcome(scenario, seed, watched)
-            )
+            scenario, told = _scenario(texts[digest]), _set_back(texts[digest])
+            if told is not None:
+                outcome = set_back_outcome(scenario, seed, told)
+            elif crowd:
+                outcome = crowd_outcome(scenario, seed)
+            else:
+                outcome = race_outcome(scenario, seed, watched)
         except SimrunError as wrong:
             name = _scenario(texts[digest]).name
             raise CannotSimulate(f"{name!r} with seed {seed}: {wrong}") from None
@@ -230,3 +244,9 @@ def run_group(
 @lru_cache(maxsize=32)
 def _scenario(text: str) -> Scenario:
     return Scenario.from_json(text)
+
+
+@lru_cache(maxsize=32)
+def _set_back(text: str) -> SetBack | None:
+    told = json.loads(text).get("set_back")
+    return told and SetBack(**told)

@@ -19,7 +19,7 @@ from simrun.scenario.named_files import read_results
 from simrun.scenario.tables.box_sheet import parse_box_sheet
 from simrun.trials.carry_out import carry_out
 from simrun.trials.plan import Plan
-from simrun.trials.races import Outcome
+from simrun.trials.races import PLACES, TIMES, Outcome
 from simrun.trials.races import packed as packed_outcome
 from simrun.trials.store import Store
 from tests.helpers.scenario_text import ENTRIES, SMALL, WHOLE
@@ -204,7 +204,7 @@ def good_store(folder: Path) -> list[bytes]:
 
 def _made_up(number: float) -> bytes:
     """A race of three in which everybody crosses at `number`."""
-    names = ("crossing_s", "alone_s", "shortest_s", "best_s", "raced_s", "place", "clear_place")
+    names = (*TIMES, *PLACES)
     whole = np.arange(3)
     times = {name: np.full((3, 2), number) for name in names}
     still = {name: np.zeros(3, dtype=np.float32) for name in ("stood_s", "stood_m")}

@@ -64,6 +64,30 @@ def test_json_holds_what_the_tables_hold(
     assert not (tmp_path / "none").exists()
 
 
+def test_racing_is_told_where_everybody_races(
+    day: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """What it made of our times, what ours have left, and what an opening means; nothing with racing off."""
+    text = day.read_text("utf-8").replace("[field]\n", '[field]\nracing = "on"\n')
+    (tmp_path / "raced.toml").write_text(text, encoding="utf-8")
+    words = ["--seeds", "3", "--workers", "1", "--out"]
+    assert main(["finish", str(tmp_path / "raced.toml"), *words, str(tmp_path / "on")]) == 0
+    said = capsys.readouterr().out
+    ours = pd.read_csv(tmp_path / "on" / "finish_ours.csv")
+    assert (ours["left_m_mean"] > 0.0).all()
+    assert ours["racing_s_mean"].abs().max() > 0.0
+    first = said.splitlines()[0]
+    assert "Racing makes " in first
+    if ours["racing_s_mean"].max() < 0.0:
+        assert "slower" not in first
+    assert "Racing is on: an opening is a split" in said
+    assert "to the box, to traffic and to racing" in said
+    assert "Racing is on" in (tmp_path / "on" / "finish.html").read_text("utf-8")
+    assert main(["finish", str(day), *words, str(tmp_path / "off")]) == 0
+    assert "acing" not in capsys.readouterr().out.partition("Written:")[0]
+    assert "racing_s_mean" not in pd.read_csv(tmp_path / "off" / "finish_ours.csv")
+
+
 def test_a_race_page_ends_at_the_finish(
     day: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

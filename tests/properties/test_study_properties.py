@@ -15,7 +15,7 @@ from simrun.trials.statistics import estimate, holm, paired
 from simrun.trials.store import Store
 from tests.helpers.study_files import laid_down
 
-TIMES = ("crossing_s", "alone_s", "shortest_s", "best_s", "raced_s")
+TIMES = ("crossing_s", "alone_s", "shortest_s", "best_s", "raced_s", "reserve_m")
 SHARES = st.floats(0, 1, allow_nan=False)
 SECONDS = st.floats(-1e6, 1e6, allow_nan=False)
 

@@ -26,7 +26,8 @@ sys.path.insert(0, str(Path(__file__).parents[2]))
 
 import simrun
 from simrun.base.compiled import watched
-from simrun.engine.kernel.look import LOOK_ASIDE_M, LOOK_M, follow, free_along
+from simrun.engine.kernel.look import LOOK_ASIDE_M, LOOK_M, follow
+from simrun.engine.kernel.wish import free_along
 from simrun.engine.run import Race, field_of, run_race
 from simrun.laws.settings import Settings
 from simrun.scenario.scenario import Scenario

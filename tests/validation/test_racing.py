@@ -1,7 +1,12 @@
-"""Racing on small grounds: openings come out as told, plans leave what they keep, empty runners fade."""
+"""Racing on small grounds: openings come out as told, plans leave what they keep, empty runners fade.
+
+Lap by lap against the winner, the place at 200 m and the openings, with intervals over 20 seeds of the heath:
+python tests/validation/test_racing.py 20
+"""
 
 from __future__ import annotations
 
+import sys
 from dataclasses import replace
 from pathlib import Path
 from typing import Any
@@ -18,12 +23,12 @@ from simrun.engine.entering import (
     told_split_s,
 )
 from simrun.engine.field import stand_m
-from simrun.engine.run import Race, entered, field_of
+from simrun.engine.run import Race, entered, field_of, recording_of, run_race
 from simrun.laws.settings import settings_of
 from simrun.scenario.scenario import Scenario
 from simrun.tactics.margins import own_margins
-from simrun.trials.as_raced import beside_entries, openings
-from simrun.trials.run_back import front_adds_s, run_back, won_from
+from simrun.trials.as_raced import beside_entries, front_adds_s, openings
+from simrun.trials.statistics import estimate
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 SETTINGS = settings_of("runner")
@@ -214,8 +219,6 @@ time = "18:00"
     day = scenario_of(text, tmp_path)
     plain = simrun.race(day, 1)
     keen = replace_settings(slack=-10.0)
-    from simrun.engine.run import run_race
-
     chased = run_race(day, 1, settings=keen)
     for recording in (plain, chased):
         traffic = recording.crossing_s - recording.raced_s
@@ -264,48 +267,43 @@ def test_the_front_draws_the_field_out() -> None:
     Of the heath, where the line is wide to 200 m. our own requirement after Hanley 2014 (abstract seen):
     most of a mass field starts near the leaders' pace
     """
-    day = raced_day("sallow_heath", clock__limit=60)
-    off = day.changed({"field.racing": "off"})
-    fall = []
-    for seed in range(1, 7):
-        found = []
-        for one in (off, day):
-            race = field_of(one, seed, frames=False)
-            when = mark_s(race, np.full(len(race.roster), 200.0))
-            place, able = (np.argsort(np.argsort(v)) for v in (when, -race.roster.cruise_m_s))
-            found.append(np.corrcoef(place, able)[0, 1])
-        fall.append(found[0] - found[1])
+    fall = np.array([opening_figures(seed)["correlation falls by"] for seed in range(1, 7)])
     mean, error = np.mean(fall), np.std(fall, ddof=1) / np.sqrt(len(fall))
     assert mean >= 0.1, f"{mean:.3f} +/- {error:.3f}"
     assert mean - 2 * error > 0.0, f"{mean:.3f} +/- {error:.3f}"
 
 
-def test_running_back_has_a_row_for_every_way() -> None:
-    """Late by 6 s at the gun of a small race: chasing and not, and late is late where the start ends."""
-    day = raced_day("dual_meet")
-    table = run_back(day, seeds=[1, 2], delays_s=[6.0], in_hand_m=[30.0])
-    assert len(table) == 2 * 2
-    assert set(table["way"]) == {"chase", "plan"}
-    assert (table["start_s"] > 0.5).all()
-    assert (table["runners"] > 0).all()
-
-
-def test_places_won_add_up_to_nothing() -> None:
-    """What some win others lose; from no way to go nobody wins anything."""
-    recording = simrun.race(raced_day("dual_meet"), 1)
-    assert np.nansum(won_from(recording, 200.0)) == 0.0
-    assert np.nanmax(np.abs(won_from(recording, 1e-9))) == 0.0
-
-
 def test_the_pull_towards_the_front_crowds_the_first_narrowing() -> None:
-    """Who is drawn out arrives together: more traffic in the mean at the throat, and told beside the parts.
+    """Who is drawn out arrives together: more traffic in the mean at the throat; nothing where nobody is.
 
     our own requirement
     """
     day = raced_day("ferry_meadow", clock__limit=70)
-    added = np.array([np.nanmean(front_adds_s(day, seed)[:, 0]) for seed in (1, 2, 3, 4)])
+    races = [run_race(day, seed, frames=False) for seed in (1, 2, 3, 4)]
+    added = np.array([np.nanmean(front_adds_s(race)[:, 0]) for race in races])
     error = np.std(added, ddof=1) / 2
     assert added.mean() - 2 * error > 0.0, f"{added.mean():.2f} +/- {error:.2f} s"
+    told = {f"teams.{team.name}.opening": 0.1 for team in day.teams}
+    nobody_drawn = run_race(day.changed(told), 1, frames=False)
+    assert np.nanmax(np.abs(front_adds_s(nobody_drawn))) == 0.0
+    off = run_race(day.changed({"field.racing": "off"}), 1, frames=False)
+    assert (front_adds_s(off) == 0.0).all()
+
+
+def test_what_the_front_adds_is_traffic_less_that_of_the_same_race_with_nobody_drawn() -> None:
+    """Each race against its own alone-runs as raced, so that what racing cost is in neither."""
+    day = raced_day("dual_meet")
+    whole = run_race(day, 1, frames=False)
+    assert np.abs(whole.raced_s - whole.alone_s).max() > 0.1, (
+        "nobody raced: the test would prove little"
+    )
+    field = field_of(day, 1, frames=False)
+    roster = replace(field.roster, drawn=np.zeros(len(field.roster)))
+    stand, own = stand_m(day.start_line, roster), own_margins(day.strip, roster)
+    race = Race(day, roster, stand, own, frames=False, racing=field.racing)
+    calm = recording_of(race.run(), 1)
+    traffic, calm_traffic = (one.crossing_s - one.raced_s for one in (whole, calm))
+    np.testing.assert_array_equal(front_adds_s(whole), traffic - calm_traffic)
 
 
 def test_alone_the_field_slows_against_the_winner_after_the_first_kilometre() -> None:
@@ -347,3 +345,57 @@ def against_winner(crossing_s: np.ndarray) -> np.ndarray:
     )
     winner = np.nanargmin(crossing_s[:, end])
     return np.asarray(np.nanmedian(splits / splits[winner], axis=0))
+
+
+def opening_figures(seed: int) -> dict[str, float]:
+    """Of the heath's first 200 m: how the place goes with ability with racing off and on, and the openings.
+
+    Openings: seconds gun to 200 m at race pace on this ground over those taken, in the mean of the front
+    tenth and of the middle third by the place there.
+    """
+    day = raced_day("sallow_heath", clock__limit=60)
+    found: dict[str, float] = {}
+    for word, one in (("off", day.changed({"field.racing": "off"})), ("on", day)):
+        race = field_of(one, seed, frames=False)
+        at = np.full(len(race.roster), 200.0)
+        when = mark_s(race, at)
+        place, able = (np.argsort(np.argsort(v)) for v in (when, -race.roster.cruise_m_s))
+        found[f"correlation, racing {word}"] = float(np.corrcoef(place, able)[0, 1])
+        opened = level_m(race.ground, at) / race.roster.cruise_m_s / when
+        share = place / len(place)
+        found[f"front tenth opens, racing {word}"] = float(opened[share < 0.1].mean())
+        middle = (share >= 1 / 3) & (share < 2 / 3)
+        found[f"middle third opens, racing {word}"] = float(opened[middle].mean())
+    off, on = (found[f"correlation, racing {word}"] for word in ("off", "on"))
+    return found | {"correlation falls by": off - on}
+
+
+def lap_figures(seed: int) -> dict[str, float]:
+    """The median over the winner, kilometre by kilometre of the heath, alone and in the field; its growth."""
+    marks = [{"name": f"{km} km", "at": 1000 * km} for km in (1, 2, 3, 4, 5)]
+    day = raced_day("sallow_heath", course__checkpoints=marks)
+    found: dict[str, float] = {}
+    for word, is_alone in (("alone", True), ("in the field", False)):
+        crossed = field_of(day, seed, frames=False, alone=is_alone).run().tape.crossing_s
+        splits = np.diff(crossed, axis=1, prepend=0.0)
+        ratio = np.nanmedian(splits / splits[np.nanargmin(crossed[:, -1])], axis=0)
+        found |= {f"{word}, km {km}": float(ratio[km - 1]) for km in (1, 2, 3, 4, 5)}
+        found[f"{word}, km 2 to 5 against km 1"] = float(ratio[1:].mean() - ratio[0])
+        found[f"{word}, km 4 and 5 against km 2 and 3"] = float(
+            ratio[3:].mean() - ratio[1:3].mean()
+        )
+    return found
+
+
+def main() -> None:
+    """Print every figure with its mean and 95 % interval over the seeds."""
+    seeds = range(1, 1 + int(sys.argv[1]))
+    for figures_of in (opening_figures, lap_figures):
+        rows = [figures_of(seed) for seed in seeds]
+        for name in rows[0]:
+            found = estimate([row[name] for row in rows])
+            print(f"{name}: {found.mean:.4f} ({found.low:.4f} to {found.high:.4f})", flush=True)
+
+
+if __name__ == "__main__":
+    main()

@@ -6,15 +6,16 @@ from simrun.answers.boxes.cells import best_cell
 from simrun.answers.boxes.sample import ANY_LINE
 from simrun.answers.boxes.words import (
     MEANS,
-    READING,
     Told,
     at,
     best_words,
     box_rows,
     line_rows,
+    reading_of,
 )
 from simrun.pages.cautions import CAUTION, LEFT_OUT
 from simrun.pages.page import Figure, Page, Part, Table, ours_marked, table_of
+from simrun.pages.racing_words import racing_words
 
 
 def page_of(told: Told, sentence: str, figures: tuple[Figure, Figure]) -> Page:
@@ -22,14 +23,14 @@ def page_of(told: Told, sentence: str, figures: tuple[Figure, Figure]) -> Page:
     chart, line = figures
     invented = "Invented world. " if told.day.invented else ""
     races = f"{invented}{len(told.samples[0].box)} races, {told.day.runners} runners."
-    short = _boxes(told, box_rows(at(told.cells[0], told.last), told.units))
+    short = _boxes(told, box_rows(at(told.cells[0], told.last), told.units, told.is_raced))
     return Page(
         title=f"{told.day.name}: what does every box cost?",
         sentence=sentence,
         about=races,
         first=Part(figures=(chart,), tables=(short,)),
         folded=(Part("The start line in color", figures=(line,)), *_questions(told)),
-        notes=(READING, LEFT_OUT),
+        notes=tuple(note for note in (racing_words(told.day), reading_of(told), LEFT_OUT) if note),
         caution=CAUTION,
     )
 
@@ -39,7 +40,7 @@ def _questions(told: Told) -> list[Part]:
     for sample, cells in zip(told.samples, told.cells, strict=True):
         marks = []
         for c, name in enumerate(sample.checkpoints):
-            rows = box_rows(at(cells, name), told.units)
+            rows = box_rows(at(cells, name), told.units, told.is_raced)
             lines = line_rows(cells, name, sample.lines)
             caption = "Seconds lost by line, mean and 95 % interval"
             marks.append(

@@ -10,6 +10,7 @@ from simrun.answers.boxes.cells import best_cell
 from simrun.answers.boxes.sample import ANY_LINE, EVERY_TEAM, OUR_TEAM, Sample
 from simrun.base.units import length_text
 from simrun.pages.numbers import NOTHING_SEEN, difference, ends, tenths, the_mark, whole, whole_ends
+from simrun.pages.racing_words import racing_words
 from simrun.pages.text import table_text
 from simrun.scenario.scenario import Scenario
 from simrun.trials.statistics import Best, Estimate
@@ -50,6 +51,11 @@ class Told:
         return self.samples[0].checkpoints[-1]
 
     @property
+    def is_raced(self) -> bool:
+        """Does everybody race for places?"""
+        return self.day.field.racing == "on"
+
+    @property
     def our_box(self) -> int | None:
         """Which box is ours on paper, if any?"""
         return next((team.box for team in self.day.teams if team.ours), None)
@@ -80,10 +86,19 @@ def _settled_words(settled: Settled) -> str:
 
 def text_of(told: Told) -> str:
     """The sentence, and every box at the last mark."""
-    shown = [0, 1, 2, 3, 5, 6, 7, 9, 11]
-    rows = [[row[c] for c in shown] for row in box_rows(at(told.cells[0], told.last), told.units)]
+    whole_rows = box_rows(at(told.cells[0], told.last), told.units, told.is_raced)
+    shown = [c for c, head in enumerate(whole_rows[0]) if head not in ON_THE_PAGE]
+    rows = [[row[c] for c in shown] for row in whole_rows]
     races = f"Seconds lost by box at {told.last}, {len(told.samples[0].box)} races"
-    return "\n\n".join([sentence_of(told), f"{races}\n{table_text(rows)}", READING])
+    parts = [sentence_of(told), f"{races}\n{table_text(rows)}", racing_words(told.day)]
+    return "\n\n".join(part for part in [*parts, reading_of(told)] if part)
+
+
+def reading_of(told: Told) -> str:
+    """How the figures are read, with racing among the parts where everybody races."""
+    if not told.is_raced:
+        return READING
+    return READING.replace("line + traffic,", "line + traffic + racing,")
 
 
 def at(table: pandas.DataFrame, checkpoint: str, line: str = ANY_LINE) -> pandas.DataFrame:
@@ -104,15 +119,20 @@ def best_words(best: Best, mark: str) -> str:
     return f"{said}, but boxes {alike} may be just as good."
 
 
-BOX_HEAD = (
-    "box", "races", "lost s", "95 % interval", "10 to 90 %", "box s", "line s", "traffic s",
-    "extra way", "places", "10 to 90 % places", "against the average box",
-)  # fmt: skip
+ON_THE_PAGE = ("10 to 90 %", "extra way", "10 to 90 % places")
+"""What a terminal has no room for."""
 
 
-def box_rows(table: pandas.DataFrame, units: str) -> list[list[str]]:
-    """A row a box, its head first."""
-    rows = [list(BOX_HEAD)]
+def box_rows(table: pandas.DataFrame, units: str, is_raced: bool = False) -> list[list[str]]:
+    """A row a box, its head first; is_raced: with racing among the parts."""
+    parts = ["box", "line", "traffic", *(["racing"] if is_raced else [])]
+    rows = [
+        [
+            *("box", "races", "lost s", "95 % interval", "10 to 90 %"),
+            *(f"{part} s" for part in parts),
+            *("extra way", "places", "10 to 90 % places", "against the average box"),
+        ]
+    ]
     for row in table.to_dict("records"):
         rows.append(
             [
@@ -121,7 +141,7 @@ def box_rows(table: pandas.DataFrame, units: str) -> list[list[str]]:
                 tenths(row["lost_s_mean"]),
                 ends(row["lost_s_low"], row["lost_s_high"]),
                 ends(row["lost_s_p10"], row["lost_s_p90"]),
-                *(tenths(row[f"{part}_s_mean"], "+") for part in ("box", "line", "traffic")),
+                *(tenths(row[f"{part}_s_mean"], "+") for part in parts),
                 length_text(row["extra_m_finish"], units),
                 whole(row["places_lost_mean"]),
                 whole_ends(row["places_lost_p10"], row["places_lost_p90"]),

@@ -9,7 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simrun.measure.finish import start_mark
-from simrun.measure.scoring import TeamScore, team_scores
+from simrun.measure.scoring import TeamScore, scores_at
 from simrun.scenario.scenario import Scenario
 from simrun.trials.races import Outcome
 from simrun.trials.statistics import single_range
@@ -19,12 +19,14 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 
+OURS = ("place", "time_s", "start_lost_s", "lost_s", "racing_s", "left_m")
+"""What is told of each of ours; the last two where everybody races for places."""
+
 
 def scores_of(outcome: Outcome, names: Sequence[str]) -> dict[str, TeamScore]:
     """The team scores of one race by team; a runner who did not finish does not count."""
-    time_s = outcome.crossing_s[:, -1]
-    order = [i for i in time_s.argsort(kind="stable") if time_s[i] == time_s[i]]
-    return {s.team: s for s in team_scores([names[outcome.team_index[i]] for i in order])}
+    teams = [names[index] for index in outcome.team_index]
+    return {score.team: score for score in scores_at(outcome.crossing_s[:, -1], teams)}
 
 
 def team_ranges(outcomes: Sequence[Outcome], names: Sequence[str]) -> pandas.DataFrame:
@@ -56,18 +58,30 @@ def team_ranges(outcomes: Sequence[Outcome], names: Sequence[str]) -> pandas.Dat
 
 def our_ranges(outcomes: Sequence[Outcome], scenario: Scenario) -> pandas.DataFrame:
     """Our runners in the order of their finish: place, time, and box and traffic lost by the start's end
-    and by the finish, each as mean and as the range of eight races in ten."""
+    and by the finish, each as mean and as the range of eight races in ten.
+
+    Where everybody races for places also what racing added by the finish, and the metres of the reserve left
+    there. Check: tests/unit/measure/test_finish.py.
+    """
     import pandas as pd
 
     index = [team.name for team in scenario.teams].index(str(scenario.our_team))
     begin = start_mark(scenario.strip)
     values = np.stack([_ours(outcome, index, begin) for outcome in outcomes])
     table: dict[str, Any] = {"our": np.arange(1, values.shape[1] + 1)}
-    for column, name in enumerate(("place", "time_s", "start_lost_s", "lost_s")):
+    for column, name in enumerate(OURS if scenario.field.racing == "on" else OURS[:4]):
         seen = values[:, :, column]
         table[f"{name}_mean"] = [_mean(each) for each in seen.T]
         table[f"{name}_low"], table[f"{name}_high"] = np.array([single_range(e) for e in seen.T]).T
     return pd.DataFrame(table)
+
+
+def racing_ranges(outcomes: Sequence[Outcome], scenario: Scenario) -> Array:
+    """What did racing add by the finish, in the mean of our runners? Seconds by race, (S,)."""
+    index = [team.name for team in scenario.teams].index(str(scenario.our_team))
+    begin = start_mark(scenario.strip)
+    column = OURS.index("racing_s")
+    return np.array([_mean(_ours(outcome, index, begin)[:, column]) for outcome in outcomes])
 
 
 def _mean(values: Array) -> float:
@@ -75,9 +89,10 @@ def _mean(values: Array) -> float:
 
 
 def _ours(outcome: Outcome, index: int, begin: int) -> Array:
-    """Place, time, lost by the start's end and by the finish, of our runners as they came in: (R, 4)."""
+    """The figures of OURS of our runners as they came in: (R, 6)."""
     here = outcome.team_index == index
     lost = outcome.crossing_s - outcome.alone_s + outcome.shortest_s - outcome.best_s
     columns = [outcome.place[:, -1], outcome.crossing_s[:, -1], lost[:, begin], lost[:, -1]]
+    columns += [(outcome.raced_s - outcome.alone_s)[:, -1], outcome.reserve_m[:, -1]]
     ours = np.stack(columns, axis=1)[here]
     return np.asarray(ours[ours[:, 1].argsort(kind="stable")], dtype=np.float64)

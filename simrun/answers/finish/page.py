@@ -4,13 +4,13 @@ from __future__ import annotations
 
 from simrun.answers.finish.words import (
     AGAINST,
-    READING,
     TEAMS,
     Told,
     against_rows,
     against_words,
     our_rows,
     our_title,
+    reading_of,
     sentence_of,
     team_rows,
     unknown_words,
@@ -18,6 +18,7 @@ from simrun.answers.finish.words import (
 )
 from simrun.pages.cautions import LEFT_OUT
 from simrun.pages.page import Figure, Page, Part, ours_marked, table_of
+from simrun.pages.racing_words import racing_words
 
 
 def page_of(told: Told, points: Figure) -> Page:
@@ -33,7 +34,11 @@ def page_of(told: Told, points: Figure) -> Page:
         about=f"{invented}{told.races} races, {told.day.runners} runners.",
         first=Part(figures=(points,), tables=tuple(tables)),
         folded=_last_year(told),
-        notes=tuple(note for note in (READING, unscored_words(told), LEFT_OUT) if note),
+        notes=tuple(
+            note
+            for note in (racing_words(told.day), reading_of(told), unscored_words(told), LEFT_OUT)
+            if note
+        ),
     )
 
 

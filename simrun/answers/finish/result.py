@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from simrun.answers.finish.against_results import against_results, unknown_columns
 from simrun.answers.finish.charts import points_chart
-from simrun.answers.finish.finish_ranges import our_ranges, team_ranges
+from simrun.answers.finish.finish_ranges import our_ranges, racing_ranges, team_ranges
 from simrun.answers.finish.page import page_of
 from simrun.answers.finish.words import Told, sentence_of, shown_teams, text_of
 from simrun.answers.kind import Progress
@@ -22,6 +22,7 @@ from simrun.pages.page import Figure
 from simrun.runners.results import Results
 from simrun.scenario.scenario import Scenario
 from simrun.trials.races import Outcome
+from simrun.trials.statistics import estimate
 
 if TYPE_CHECKING:
     import pandas
@@ -59,7 +60,9 @@ class FinishResult(OfRaces):
     @cached_property
     def _told(self) -> Told:
         unknown = unknown_columns(self._marks, self.results) if self.results else {}
-        return Told(self.day, len(self.outcomes), self.tables, unknown)
+        raced = self.day.our_team and self.day.field.racing == "on"
+        racing = estimate(racing_ranges(self.outcomes, self.day)) if raced else None
+        return Told(self.day, len(self.outcomes), self.tables, unknown, racing, self.units)
 
     @property
     def sentence(self) -> str:

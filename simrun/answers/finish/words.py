@@ -2,16 +2,29 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
-from simrun.base.units import clock_text
+from simrun.base.units import clock_text, length_text
 from simrun.measure.finish import start_mark
 from simrun.pages.cautions import LEFT_OUT
-from simrun.pages.numbers import ends, ordinal, percent, the_mark, whole
+from simrun.pages.numbers import (
+    DASH,
+    NOTHING_SEEN,
+    difference,
+    ends,
+    ordinal,
+    percent,
+    tenths,
+    the_mark,
+    whole,
+)
+from simrun.pages.racing_words import racing_words
 from simrun.pages.text import table_text
 from simrun.scenario.scenario import Scenario
+from simrun.trials.statistics import Estimate
 
 if TYPE_CHECKING:
     import pandas
@@ -19,19 +32,24 @@ if TYPE_CHECKING:
 SHOWN_TEAMS = 12
 
 READING = (
-    "Ranges are what eight races out of ten brought. Lost: seconds lost to the box and to traffic, against "
+    "Ranges are what eight races out of ten brought. Lost: seconds lost {}, against "
     "the same runner alone from the best box."
 )
 
 
 @dataclass(frozen=True)
 class Told:
-    """What there is to tell. tables: by name. unknown: columns of theirs that fit no mark of ours."""
+    """What there is to tell. tables: by name. unknown: columns of theirs that fit no mark of ours.
+
+    racing: seconds a runner of ours that racing added by the finish; None where nobody races for places.
+    """
 
     day: Scenario
     races: int
     tables: Mapping[str, pandas.DataFrame]
     unknown: Mapping[str, str] = field(default_factory=dict)
+    racing: Estimate | None = None
+    units: str = "metric"
 
     @property
     def teams(self) -> pandas.DataFrame:
@@ -40,7 +58,12 @@ class Told:
 
 
 def sentence_of(told: Told) -> str:
-    """Where our team places and with how many points; without a team of ours, which team leads."""
+    """Where our team places and with how many points; without a team of ours, which team leads. Of a race
+    for places also what racing added."""
+    return " ".join(part for part in (_placed_words(told), racing_sentence(told)) if part)
+
+
+def _placed_words(told: Told) -> str:
     ours = told.day.our_team
     row = told.teams[told.teams["team"] == ours].iloc[0] if ours else told.teams.iloc[0]
     if not row["races"]:
@@ -54,6 +77,20 @@ def sentence_of(told: Told) -> str:
         f"{row['team']} places {places} with {points} points in eight races out of ten"
         f"{_short_handed(row, told.races)}, and wins {_wins(row['wins_share'], told.races)}."
     )
+
+
+def racing_sentence(told: Told) -> str:
+    """What racing for places added to our runners' times by the finish; empty where nobody races."""
+    found = told.racing
+    if found is None or not found.count:
+        return ""
+    if not math.isfinite(found.low):
+        verb = "added" if round(found.mean, 1) >= 0 else "won"
+        return f"Racing {verb} {tenths(abs(found.mean))} s a runner by the finish."
+    made = difference(found, "s", "slower", "faster")
+    if made == NOTHING_SEEN:
+        return f"Racing makes {NOTHING_SEEN} to our times."
+    return f"Racing makes our runners {made} by the finish."
 
 
 def _wins(share: float, races: int) -> str:
@@ -88,7 +125,14 @@ def text_of(told: Told) -> str:
     if "finish_results" in told.tables:
         beside = [AGAINST, table_text(against_rows(told), left=2), *unknown_words(told)]
         parts.append("\n".join(beside))
-    return "\n\n".join([*parts, f"{READING} {LEFT_OUT}"])
+    parts += [racing_words(told.day)] if told.racing else []
+    return "\n\n".join([*parts, f"{reading_of(told)} {LEFT_OUT}"])
+
+
+def reading_of(told: Told) -> str:
+    """How the figures are read, with racing among what is lost where everybody races."""
+    lost = "to the box, to traffic and to racing" if told.racing else "to the box and to traffic"
+    return READING.format(lost)
 
 
 TEAMS = "Team scores at the finish"
@@ -137,7 +181,8 @@ def our_title(told: Told) -> str:
 def our_rows(told: Told) -> list[list[str]]:
     """A row for our first home, our second, and so on."""
     mark = told.day.strip.checkpoints[start_mark(told.day.strip)].name
-    rows = [["our", "place", "time", f"s lost by {the_mark(mark)}", "s lost by the finish"]]
+    raced = ["racing s by the finish", "left there"] if told.racing else []
+    rows = [["our", "place", "time", f"s lost by {the_mark(mark)}", "s lost by the finish", *raced]]
     for row in told.tables["finish_ours"].to_dict("records"):
         rows.append(
             [
@@ -146,9 +191,19 @@ def our_rows(told: Told) -> list[list[str]]:
                 range_words(clock_text(row["time_s_low"]), clock_text(row["time_s_high"])),
                 ends(row["start_lost_s_low"], row["start_lost_s_high"]),
                 ends(row["lost_s_low"], row["lost_s_high"]),
+                *(_raced_cells(row, told.units) if told.racing else []),
             ]
         )
     return rows
+
+
+def _raced_cells(row: Mapping[Any, Any], units: str) -> list[str]:
+    """What racing added by the finish, and what was left of the reserve there."""
+    low, high = row["left_m_low"], row["left_m_high"]
+    if not math.isfinite(low):
+        return [DASH, DASH]
+    left = range_words(length_text(low, units), length_text(high, units))
+    return [ends(row["racing_s_low"], row["racing_s_high"]), left]
 
 
 def against_rows(told: Told) -> list[list[str]]:

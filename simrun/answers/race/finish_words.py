@@ -19,10 +19,13 @@ SHOWN_RUNNERS, SHOWN_TEAMS = 10, 10
 READING = (
     "Lost: to box and traffic, without the line, against the same runner alone from the best box. Made up: "
     "lost at the start less lost at the finish; a minus means more time lost on the way. Spent: how much "
-    "further above the critical speed than the same runner goes alone; a minus was saved. Pace follows "
-    "the plan and not the place: nobody here runs harder for having been held up. How fast the reserve comes "
-    "back and what a surge costs are assumed."
+    "further above the critical speed than the same runner goes alone; a minus was saved. {} How fast the "
+    "reserve comes back and what a surge costs are assumed."
 )
+BY_PLAN = (
+    "Pace follows the plan and not the place: nobody here runs harder for having been held up."
+)
+RACED = "Racing is part of what is lost or made up: runners chase, cover moves and kick for places."
 SCORES = "Team scores (five score, two displace)"
 NO_TEAM = "No team had five at the finish."
 
@@ -41,9 +44,14 @@ def finish_text(
         "At the finish\n" + runners + (f"\n{missing}" if missing else ""),
         f"{SCORES}\n" + _scores(score_rows(tables["teams"], ours)),
         f"{thirds_words(recording)}\n{table_text(thirds_rows(tables['carried'], units))}",
-        READING,
+        reading_of(recording),
     ]
     return "\n\n".join(parts)
+
+
+def reading_of(recording: Recording) -> str:
+    """How the tables at the finish are read, in a race by plan and in one for places."""
+    return READING.format(RACED if recording.scenario.field.racing == "on" else BY_PLAN)
 
 
 def thirds_words(recording: Recording) -> str:

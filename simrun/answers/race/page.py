@@ -3,13 +3,14 @@
 from __future__ import annotations
 
 from simrun.answers.race import finish_words
+from simrun.answers.race import raced_words as raced
 from simrun.answers.race.words import (
-    READING,
     Told,
     about_of,
     by_words,
     leader_rows,
     loss_rows,
+    reading_of,
     team_rows,
     team_words,
 )
@@ -29,10 +30,11 @@ def page_of(told: Told, sentence: str, figure: Figure) -> Page:
         first=Part(figures=(figure,), tables=(_short(told),)),
         folded=(
             *finish,
+            *_raced(told),
             Part("Who was where, and when", tables=(table_of(leader_rows(told)), *_ours(told))),
             *(_lost(told, mark) for mark in told.marks),
         ),
-        notes=(READING, LEFT_OUT),
+        notes=(reading_of(told), LEFT_OUT),
     )
 
 
@@ -41,6 +43,20 @@ def _short(told: Told) -> Table:
     if told.our_box is None:
         return _by(told, "box", told.last)
     return table_of(team_rows(told, FEW_MARKS), team_words(told))
+
+
+def _raced(told: Told) -> tuple[Part, ...]:
+    """Of a race for places: openings in seconds, and what ours have left at every checkpoint."""
+    if not told.is_raced:
+        return ()
+    recording, opened = told.recording, told.tables["openings"]
+    tables = [table_of(raced.opening_rows(recording, opened, told.units), raced.OPENINGS)]
+    text = raced.raced_words(recording, told.tables, told.last, told.units)
+    if told.our_box is not None:
+        rows = raced.left_rows(recording, told.some_marks(len(told.marks)), told.units)
+        tables.append(table_of(rows, raced.left_words(str(told.team))))
+        text.append(raced.LEFT_READING)
+    return (Part("Openings, and what is left", tuple(text), tables=tuple(tables)),)
 
 
 def _ours(told: Told) -> list[Table]:
@@ -71,7 +87,7 @@ def _finish(told: Told) -> Part:
     teams = {i: "ours" for i, row in enumerate(scores[1:]) if row[1] == told.team}
     return Part(
         "At the finish",
-        tuple(text for text in (missing, finish_words.READING) if text),
+        tuple(text for text in (missing, finish_words.reading_of(recording)) if text),
         tables=(
             table_of(runners, left=3, marks=ours),
             table_of(scores, finish_words.SCORES, left=2, marks=teams),

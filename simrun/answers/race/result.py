@@ -8,6 +8,9 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+from numpy.typing import NDArray
+
 from simrun.answers.kind import OfDay, Progress
 from simrun.answers.race.charts import loss_chart
 from simrun.answers.race.page import page_of
@@ -40,10 +43,15 @@ from simrun.state.recording_file import save as save_recording
 if TYPE_CHECKING:
     import pandas
 
+Array = NDArray[np.float64]
+
 
 @dataclass(frozen=True)
 class RaceResult(OfDay):
-    """One race. view, follow: what its pictures show; gif, page: is there a race.gif, a replay.html?"""
+    """One race. view, follow: what its pictures show; gif, page: is there a race.gif, a replay.html?
+
+    front_adds_s (N, C): of a race for places, as of `trials.as_raced.front_adds_s`; None: nobody races.
+    """
 
     recording: Recording
     folder: Path
@@ -52,6 +60,7 @@ class RaceResult(OfDay):
     follow: str | None = None
     gif: bool = True
     page: bool = False
+    front_adds_s: Array | None = field(default=None, repr=False, compare=False)
     _notes: list[str] = field(default_factory=list, repr=False, compare=False)
 
     @property
@@ -61,8 +70,9 @@ class RaceResult(OfDay):
 
     @cached_property
     def tables(self) -> Mapping[str, pandas.DataFrame]:
-        """loss, boxes, lines, boxes_lines; finish, teams and carried where the race reaches the finish."""
-        return race_tables(self.recording)
+        """loss, boxes, lines, boxes_lines; openings and left of a race for places; finish, teams and carried
+        where the race reaches the finish."""
+        return race_tables(self.recording, self.front_adds_s)
 
     @cached_property
     def _told(self) -> Told:

@@ -15,6 +15,7 @@ from simrun.pictures.ink.view import View
 from simrun.pictures.story.moments import whom
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
+from simrun.trials.as_raced import front_adds_s
 
 
 def answer(asked: Asked, progress: Progress) -> list[RaceResult]:
@@ -38,14 +39,20 @@ def run_race(
     """What happens in one race, and what did it cost whom?
 
     view, follow: what the moving picture shows; a wrong name or second is found before the race is run.
-    gif, page: whether `save` writes race.gif and replay.html. Raises BadInput, CannotWrite,
+    gif, page: whether `save` writes race.gif and replay.html. A race for places is run once more with nobody
+    drawn out by the front, to tell what that adds. Raises BadInput, CannotWrite,
     CannotSimulate. Check: tests/journeys/test_door.py.
     """
     view = view or View()
     check_picture(scenario, seed, view, follow)
     where = ready_folder(folder)
-    recording = run_one(scenario, seed, progress=progress)
-    return RaceResult(recording, where, view.units or scenario.units, view, follow, gif, page)
+    shown = (view.units or scenario.units, view, follow, gif, page)
+    if scenario.field.racing == "off":
+        return RaceResult(run_one(scenario, seed, progress=progress), where, *shown)
+    told = progress or (lambda _: None)
+    recording = run_one(scenario, seed, progress=lambda done: told(0.5 * done))
+    adds = front_adds_s(recording, lambda done: told(0.5 + 0.5 * done))
+    return RaceResult(recording, where, *shown, front_adds_s=adds)
 
 
 def check_picture(scenario: Scenario, seed: int, view: View, follow: str | None) -> None:

@@ -9,6 +9,14 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from simrun.answers.race.finish_words import finish_text
+from simrun.answers.race.raced_words import (
+    LEFT_READING,
+    OPENINGS,
+    left_rows,
+    left_words,
+    opening_rows,
+    raced_words,
+)
 from simrun.base.units import clock_text
 from simrun.measure.loss import places
 from simrun.pages.cautions import LEFT_OUT
@@ -36,6 +44,8 @@ READING = (
 
 PICTURE_ALT = "Mean seconds lost by box, split into box, line and traffic"
 REPLAY = "Watch in the replay:"
+
+PART_HEADS = {"front_adds": "of traffic, by the front s"}
 
 PARTS = {
     "box_s": ("to the box", "gained from the box"),
@@ -67,6 +77,15 @@ class Told:
     def team(self) -> str | None:
         """Our team, if any."""
         return self.recording.scenario.our_team
+
+    def some_marks(self, most: int) -> list[int]:
+        """At most so many of the checkpoints, the first and the last among them."""
+        return _spread_out(len(self.marks), most)
+
+    @property
+    def is_raced(self) -> bool:
+        """Does everybody race for places, and is it known what that adds?"""
+        return "openings" in self.tables
 
     @property
     def our_box(self) -> int | None:
@@ -140,10 +159,31 @@ def text_of(told: Told) -> str:
     parts.append(f"{by_words('line', told.last)}\n{table_text(loss_rows(told, 'line', told.last))}")
     if told.our_box is not None:
         parts.append(f"{team_words(told)}\n{table_text(team_rows(told))}")
-    parts.append(f"{READING} {LEFT_OUT}")
+    parts += raced_parts(told)
+    parts.append(f"{reading_of(told)} {LEFT_OUT}")
     if "finish" in told.tables:
         parts.append(finish_text(told.recording, told.tables, told.units))
     return "\n\n".join(parts)
+
+
+def raced_parts(told: Told) -> list[str]:
+    """Of a race for places: what is said of it, the openings of ours, and what they have left."""
+    if not told.is_raced:
+        return []
+    recording, opened = told.recording, told.tables["openings"]
+    parts = ["\n".join(raced_words(recording, told.tables, told.last, told.units))]
+    parts.append(f"{OPENINGS}\n{table_text(opening_rows(recording, opened, told.units))}")
+    if told.our_box is not None:
+        rows = table_text(left_rows(recording, told.some_marks(MOST_MARKS), told.units))
+        parts.append(f"{left_words(str(told.team))}\n{rows}\n{LEFT_READING}")
+    return parts
+
+
+def reading_of(told: Told) -> str:
+    """How the figures are read, with the fourth part where there is one."""
+    if not told.is_raced:
+        return READING
+    return READING.replace("box + line + traffic,", "box + line + traffic + racing,")
 
 
 def by_words(by: str, mark: str) -> str:
@@ -168,11 +208,13 @@ def leader_rows(told: Told) -> list[list[str]]:
 
 def loss_rows(told: Told, by: str, mark: str) -> list[list[str]]:
     """A row a box or line at a mark."""
-    rows = [[by, "runners", "lost s", "10 to 90 %", "box s", "line s", "traffic s", "places"]]
     table = told.tables[{"box": "boxes", "line": "lines"}[by]]
+    parts = ["box", "line", "traffic", *(["racing", "front_adds"] if told.is_raced else [])]
+    heads = [PART_HEADS.get(part, f"{part} s") for part in parts]
+    rows = [[by, "runners", "lost s", "10 to 90 %", *heads, "places"]]
     for row in table[table["checkpoint"] == mark].to_dict("records"):
         if not row["count"]:
-            rows.append([str(row[by]), "0", *[DASH] * 6])
+            rows.append([str(row[by]), "0", *[DASH] * (3 + len(parts))])
             continue
         rows.append(
             [
@@ -180,7 +222,7 @@ def loss_rows(told: Told, by: str, mark: str) -> list[list[str]]:
                 str(row["count"]),
                 tenths(row["lost_s_mean"]),
                 ends(row["lost_s_p10"], row["lost_s_p90"]),
-                *(tenths(row[f"{part}_s_mean"], "+") for part in ("box", "line", "traffic")),
+                *(tenths(row[f"{part}_s_mean"], "+") for part in parts),
                 whole(row["places_lost_mean"]),
             ]
         )
@@ -196,7 +238,7 @@ def team_rows(told: Told, most: int = MOST_MARKS) -> list[list[str]]:
     """Our team runner by runner at some checkpoints, the first and the last among them."""
     recording, roster = told.recording, told.recording.roster
     place, lost = places(recording.crossing_s), recording.crossing_s - recording.best_s
-    marks = _spread_out(len(told.marks), most)
+    marks = told.some_marks(most)
     rows = [["runner", "row", *(told.marks[c] for c in marks)]]
     for i in np.flatnonzero(roster.team == told.team):
         cells = [_place_words(place[i, c], lost[i, c]) for c in marks]

@@ -18,6 +18,7 @@ from simrun.answers.tactic.words import (
 )
 from simrun.pages.numbers import mean_and_ends
 from simrun.pages.page import Figure, Page, Part, Table, table_of
+from simrun.pages.racing_words import racing_words
 from simrun.pictures.charts.team_sheet import TeamCard
 from simrun.trials.statistics import estimate
 
@@ -47,7 +48,9 @@ def page_of(found: Found, payoff: Figure, share: Figure | None) -> Page:
         about=about_words(found),
         first=Part(text=(" ".join(plan_words(found)),), figures=(payoff,), tables=(grid,)),
         folded=tuple(folded),
-        notes=(READING, not_in_it_words(found.day)),
+        notes=tuple(
+            note for note in (racing_words(found.day), READING, not_in_it_words(found.day)) if note
+        ),
     )
 
 

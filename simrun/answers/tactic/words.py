@@ -9,6 +9,7 @@ import numpy as np
 from simrun.answers.tactic.tactic_found import Found
 from simrun.answers.tactic.tactic_score import KNEE_S
 from simrun.pages.numbers import NOTHING_SEEN, difference
+from simrun.pages.racing_words import racing_words
 from simrun.trials.statistics import Estimate
 
 READING = (
@@ -147,8 +148,9 @@ def _going_out(opening: float) -> str:
 
 
 def text_of(found: Found) -> str:
-    """The plan in one paragraph, as a terminal shows it."""
-    return " ".join([plan_sentence(found), *plan_words(found)])
+    """The plan in one paragraph, as a terminal shows it; where racing is on, how an opening is read."""
+    told = " ".join([plan_sentence(found), *plan_words(found)])
+    return "\n\n".join(part for part in (told, racing_words(found.day)) if part)
 
 
 def about_words(found: Found) -> str:

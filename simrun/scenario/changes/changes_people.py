@@ -13,6 +13,7 @@ from simrun.base.errors import BadInput, Problem
 from simrun.runners.endurance import RACE_M
 from simrun.runners.line_choice import CHOICES
 from simrun.scenario.scenario import Scenario
+from simrun.scenario.tables.schema_teams import PlanTable
 from simrun.scenario.teams import Person, Team
 
 ORDERS = ("opening", "line", "lines", "front")
@@ -119,15 +120,35 @@ def with_lines_shared(scenario: Scenario) -> Scenario:
     return scenario.changed({"field.lines": even, "field.pull": [0.0, 0.0]})
 
 
-def with_racing(scenario: Scenario, in_hand_m: float | None = None) -> Scenario:
-    """The same race day with everybody racing for places; in_hand_m: what the field's plan keeps in hand.
+def with_racing(scenario: Scenario) -> Scenario:
+    """The same race day with everybody racing for places. Check: tests/validation/test_racing.py."""
+    return scenario.changed({"field.racing": "on"})
 
-    None: as the plan says. A team's or a person's own plan stands. Check: tests/validation/test_racing.py.
+
+def with_hand(scenario: Scenario, team: str, in_hand_m: float) -> Scenario:
+    """The race day whose team keeps so many metres in hand of the plan as run, and is told no kick.
+
+    A told kick spends whatever is left. The team's plan, else the field's, stays otherwise; so does that of
+    a person who has one. Check: tests/unit/scenario/test_changes_people.py.
     """
-    if in_hand_m is None:
-        return scenario.changed({"field.racing": "on"})
-    plan = scenario.field.plan.model_dump(by_alias=True, exclude_none=True)
-    return scenario.changed({"field.racing": "on", "field.plan": {**plan, "in_hand": in_hand_m}})
+    told = team_named(scenario, team)
+    changes: dict[str, object] = {
+        f"teams.{team}.plan": _keeping(told.plan or scenario.field.plan, in_hand_m)
+    }
+    own = {person.name: person.plan for person in told.people if person.plan is not None}
+    if own:
+        written = _written(scenario, team).get("people", [])
+        changes[f"teams.{team}.people"] = [
+            {**one, "plan": _keeping(own[name], in_hand_m)} if name in own else one
+            for one in written
+            for name in [str(one["name"]).strip()]
+        ]
+    return scenario.changed(changes)
+
+
+def _keeping(plan: PlanTable, in_hand_m: float) -> dict[str, Any]:
+    said = plan.model_dump(by_alias=True, exclude_none=True)
+    return {key: value for key, value in said.items() if key != "kick"} | {"in_hand": in_hand_m}
 
 
 def _written(scenario: Scenario, team: str) -> dict[str, Any]:

@@ -26,13 +26,14 @@ from simrun.answers.boxes.sample import (
     placements,
     until_clear,
 )
-from simrun.answers.boxes.words import Told, sentence_of
+from simrun.answers.boxes.words import Told, at, box_rows, sentence_of
 from simrun.base.errors import BadInput
 from simrun.engine.run import run_race
 from simrun.measure.loss import PARTS, time_lost
 from simrun.pages.frame import html_of
 from simrun.pages.numbers import NOTHING_SEEN
 from simrun.pages.page import Figure
+from simrun.pages.racing_words import OPENING_IS_A_SPLIT
 from simrun.pictures.charts import start_map as maps
 from simrun.pictures.charts.chart import COLOUR_MAP, png_of
 from simrun.scenario.changes.changes_course import ending_by
@@ -43,6 +44,7 @@ from simrun.trials.statistics import estimate, holm
 
 SCENARIOS = Path(__file__).parents[3] / "scenarios"
 SEEDS = (3, 1, 2)
+BLANK = Figure(b"", "nothing")
 
 
 @pytest.fixture(scope="module")
@@ -318,3 +320,25 @@ def test_races_end_when_our_box_is_clear(
     assert len(until_clear(day, seeds, tmp_path / "x.db").values) == 10
     with pytest.raises(BadInput, match="with a box"):
         until_clear(dual.changed({"teams.Millbrook.ours": False}), (1,), tmp_path / "x.db")
+
+
+def test_racing_is_a_part_where_everybody_races(tmp_path: Path) -> None:
+    """A column of its own, the line on openings, and a sum of four; none of it with racing off."""
+    off = read(SCENARIOS / "dual_meet.toml")
+    for day, is_on in ((off.changed({"field.racing": "on"}), True), (off, False)):
+        result = run_boxes(day, tmp_path / day.field.racing, (1, 2), workers=1)
+        text = result.text
+        assert (" racing s " in text) is is_on
+        assert (OPENING_IS_A_SPLIT in text) is is_on
+        assert ("box + line + traffic + racing," in text) is is_on
+        page = html_of(page_of(result._told, result.sentence, (BLANK, BLANK)))
+        assert (OPENING_IS_A_SPLIT in page) is is_on
+        assert (">racing s<" in page) is is_on
+        cells_there = at(result.table, "quarter mile")
+        rows = box_rows(cells_there, "metric", is_on)
+        assert len({len(row) for row in rows}) == 1
+        for row, here in zip(rows[1:], cells_there.to_dict("records"), strict=True):
+            parts = [f"{part}_s_mean" for part in ("box", "line", "traffic", "racing")]
+            assert sum(here[part] for part in parts) == pytest.approx(here["lost_s_mean"])
+            shown = [f"{round(here[part], 1) + 0.0:+.1f}" for part in parts[: 3 + is_on]]
+            assert row[5 : 8 + is_on] == shown

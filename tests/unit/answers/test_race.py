@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -11,13 +12,17 @@ import pytest
 from PIL import Image
 
 import simrun
+from simrun.answers.race import finish_words
 from simrun.answers.race.charts import INKS, loss_chart
 from simrun.answers.race.race_tables import race_tables
+from simrun.answers.race.raced_words import entries_words, left_rows, opening_rows, raced_words
 from simrun.answers.race.result import RaceResult
 from simrun.answers.race.run import run_race
-from simrun.answers.race.words import Told, moments_of, sentence_of
+from simrun.answers.race.words import Told, loss_rows, moments_of, sentence_of, text_of
 from simrun.base.errors import BadInput
 from simrun.cli import main
+from simrun.engine.run import run_race as run_to_the_end
+from simrun.pages.racing_words import OPENING_IS_A_SPLIT
 from simrun.pictures.ink.colours import INKS as COLOURS
 from simrun.pictures.ink.view import View
 from simrun.state.recording import Recording
@@ -125,6 +130,115 @@ def test_racing_is_told_where_somebody_races(dual: Recording) -> None:
         with Image.open(io.BytesIO(png)) as picture:
             pixels = np.asarray(picture.convert("RGB"))
         assert (pixels == COLOURS[INKS["racing"]]).all(axis=2).any() == seen
+
+
+@pytest.fixture(scope="module")
+def raced(dual: Recording, tmp_path_factory: pytest.TempPathFactory) -> RaceResult:
+    """The dual meet raced for places, run as the command runs it."""
+    folder = tmp_path_factory.mktemp("raced")
+    return run_race(dual.scenario.changed({"field.racing": "on"}), folder, 1, gif=False)
+
+
+def test_a_race_for_places_tells_its_fourth_part_beside_what_the_front_adds(
+    raced: RaceResult, dual: Recording
+) -> None:
+    """A column for each in every table by box and line, the figures those of the loss; off, none."""
+    loss, boxes = raced.tables["loss"], raced.tables["boxes"]
+    assert list(loss.columns)[-1] == "front_adds_s"
+    here = loss[loss["checkpoint"] == "quarter mile"]
+    means = here.groupby("box")[["racing_s", "front_adds_s"]].mean()
+    assert means["front_adds_s"].abs().max() > 0.0
+    rows = loss_rows(raced._told, "box", "quarter mile")
+    assert rows[0][4:9] == [
+        "box s",
+        "line s",
+        "traffic s",
+        "racing s",
+        "of traffic, by the front s",
+    ]
+    for row in rows[1:]:
+        found = means.loc[int(row[0])]
+        assert row[7:9] == [f"{found['racing_s']:+.1f}", f"{found['front_adds_s']:+.1f}"]
+    assert {"front_adds_s_mean", "front_adds_s_p10"} <= set(boxes.columns)
+    ours = here.loc[here["team"] == "Millbrook", "front_adds_s"].mean()
+    change = f"adds {ours:.1f} s to" if round(ours, 1) >= 0 else f"takes {-ours:.1f} s off"
+    assert f"{change} the traffic of Millbrook by the quarter mile" in raced.text
+    assert "racing s" not in loss_rows(told(dual), "box", "quarter mile")[0]
+    assert "It is not bad luck" in raced.text
+    assert "It is not bad luck" not in text_of(told(dual))
+
+
+def test_an_opening_is_told_in_seconds_where_it_is_a_split(
+    raced: RaceResult, dual: Recording
+) -> None:
+    """One line on its meaning, the told seconds of ours, and that every body can; nothing with racing off."""
+    opened = raced.tables["openings"].query("team == 'Millbrook'")
+    low, high = opened["told_s"].min(), opened["told_s"].max()
+    assert OPENING_IS_A_SPLIT in raced.text
+    assert f"Millbrook was told {low:.1f} to {high:.1f} s from the gun to 150 yd" in raced.text
+    assert "Everybody's body can open as told." in raced.text
+    assert OPENING_IS_A_SPLIT not in text_of(told(dual))
+    assert set(race_tables(dual)) == {"loss", "boxes", "lines", "boxes_lines"}
+
+
+def test_what_a_body_cannot_do_is_said_by_name(raced: RaceResult) -> None:
+    """By how many seconds, and in the table beside the name."""
+    day = raced.day.changed({"teams.Millbrook.opening": 0.4, "field.opening_for": 60})
+    recording = simrun.race(day.changed({"clock.limit": 20}), seed=1)
+    tables = race_tables(recording, np.zeros_like(recording.crossing_s))
+    lost = tables["openings"].query("cannot")
+    said = "\n".join(raced_words(recording, tables, "gate", "metric"))
+    assert len(lost) >= 10
+    first = lost.iloc[0]
+    assert f"Cannot open as told, even alone: {first.runner} ({first.missed_s:+.1f} s)" in said
+    rows = opening_rows(recording, tables["openings"], "metric")
+    assert rows[1][-1] == f"{first.missed_s:+.1f}"
+
+
+def test_what_ours_have_left_stands_at_every_mark(raced: RaceResult, tmp_path: Path) -> None:
+    """Metres left in the race and, in brackets, alone: on the page and in left.csv."""
+    recording = raced.recording
+    first = int(np.flatnonzero(recording.roster.team == "Millbrook")[0])
+    rows = left_rows(recording, [0, 1, 2], "metric")
+    assert rows[0] == ["runner", "gate", "mill corner", "quarter mile"]
+    assert len(rows) == 11
+    left, alone = recording.reserve_m[first, 1], recording.alone_reserve_m[first, 1]
+    assert rows[1][2] == f"{left:.0f} m ({alone:.0f} m)"
+    raced.save(tmp_path)
+    page = (tmp_path / "race.html").read_text("utf-8")
+    assert "Openings, and what is left" in page
+    assert "Millbrook: metres left at each checkpoint (alone)" in page
+    table = pd.read_csv(tmp_path / "left.csv")
+    here = table[(table["runner"] == rows[1][0]) & (table["checkpoint"] == "mill corner")]
+    assert here["left_m"].item() == pytest.approx(left, abs=1e-6)
+    assert here["left_alone_m"].item() == pytest.approx(alone, abs=1e-6)
+    assert (tmp_path / "openings.csv").exists()
+
+
+def test_nobody_is_said_to_hold_the_plan_where_everybody_races(
+    raced: RaceResult, dual: Recording
+) -> None:
+    """The reading of the finish is another one in a race for places."""
+    assert "nobody here runs harder" in finish_words.reading_of(dual)
+    assert "nobody here runs harder" not in finish_words.reading_of(raced.recording)
+    assert "chase, cover moves and kick" in finish_words.reading_of(raced.recording)
+
+
+def test_a_long_race_is_held_beside_its_entry_list(dual: Recording) -> None:
+    """Only one that is run to its finish and is long enough; far off, a warning stands there."""
+    finish = [{"name": "gate", "at": 128}, {"name": "finish", "at": 468.5}]
+    day = dual.scenario.changed({"field.racing": "on", "course.checkpoints": finish})
+    assert entries_words(simrun.race(day, seed=1)) == "", "too short"
+    finish = [{"name": "gate", "at": 128}, {"name": "finish", "at": 3239.9}]
+    length = {"course.pieces.tow path.length": 3000, "clock.limit": "30 min"}
+    long = day.changed({**length, "course.checkpoints": finish})
+    recording = run_to_the_end(long, 1, frames=False)
+    said = entries_words(recording)
+    assert said.startswith("Winner and middle runner, scaled to 5 km by the length: ")
+    slow = replace(recording, crossing_s=1.2 * recording.crossing_s)
+    assert "Check the seed times: the winning time +" in entries_words(slow)
+    early = replace(recording, scenario=long.changed({"course.checkpoints": finish[:1]}))
+    assert entries_words(early) == "", "not to the finish"
 
 
 def test_moments_are_those_of_the_middle_runner(dual: Recording) -> None:

@@ -1,4 +1,4 @@
-"""Who is brought to a stand behind a body that stays there steps around it; a queue is not stepped around."""
+"""What a look finds: who stays there is stepped around, who is further on, how much free track is ahead."""
 
 from __future__ import annotations
 
@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 from simrun.course.string import cuts_of
-from simrun.engine.kernel.look import further_m, step_around
+from simrun.engine.kernel.look import NOBODY_M, free_track_m, further_m, step_around
 from simrun.laws.settings import settings_of
 from simrun.state.arrays import NEAR
 
@@ -90,3 +90,44 @@ def test_of_two_in_a_tight_turn_one_is_further_on_for_both() -> None:
     assert there == -back > 0.0
     own = [cuts[c].unit_x * y - cuts[c].unit_y * x for c, x, y in ((1, dx, dy), (2, -dx, -dy))]
     assert min(own) > 0.0, "not the pair that locks"
+
+
+def track(*others: Any, cosine: float = 1.0, sine: float = 0.0) -> float:
+    """The free track of a runner at 5 m/s beside these."""
+    near = np.concatenate(others).view(np.recarray) if others else seen(1.0, 0.0)
+    return float(free_track_m(5.0, cosine, sine, len(others), near, RUNNER))
+
+
+def ahead(at_m: float, aside_m: float = 0.0, further: float = 1.0) -> Any:
+    """One body further along the course."""
+    near = seen(at_m, aside_m, stays=0.0)
+    near.further = further
+    return near
+
+
+def test_the_free_track_reaches_to_the_nearest_in_the_way() -> None:
+    """The way between the bodies; of several the nearest, in either order; with nobody there, no end."""
+    assert track() == NOBODY_M
+    assert track(ahead(4.0)) == pytest.approx(4.0 - 0.48)
+    both = [ahead(5.0), ahead(3.0)]
+    assert track(*both) == track(*both[::-1]) == pytest.approx(3.0 - 0.48)
+
+
+def test_only_who_is_mostly_in_the_way_and_further_on_takes_track_away() -> None:
+    """Half in the way is the edge: nearer in counts, farther out, behind and not further on do not."""
+    clear, full = 0.48 + RUNNER.sway_m + 5.0 * RUNNER.sway_per_speed_s, RUNNER.edge_share * 0.48
+    edge = 0.5 * (clear + full)
+    for side in (-1.0, 1.0):
+        assert track(ahead(4.0, side * (edge - 0.01))) < 4.1
+        assert track(ahead(4.0, side * (edge + 0.01))) == NOBODY_M
+    assert track(ahead(-1.0)) == NOBODY_M
+    assert track(ahead(4.0, further=-1.0)) == NOBODY_M
+
+
+def test_the_free_track_is_that_of_the_chosen_direction() -> None:
+    """Straight on somebody is in the way, half a right angle to the right nobody is, and there the other."""
+    root = math.sqrt(0.5)
+    right = ahead(3.0, 3.0)
+    assert track(ahead(4.0), cosine=root, sine=root) == NOBODY_M
+    assert track(right) == NOBODY_M
+    assert track(right, cosine=root, sine=root) == pytest.approx(math.hypot(3.0, 3.0) - 0.48)

@@ -13,12 +13,14 @@ import pytest
 import simrun
 from simrun.answers.finish.finish_ranges import our_ranges, team_ranges
 from simrun.answers.finish.run import run_finish
-from simrun.answers.finish.words import Told, sentence_of, unscored_words
+from simrun.answers.finish.words import Told, racing_sentence, sentence_of, unscored_words
 from simrun.answers.race.finish_words import finish_text
 from simrun.base.errors import BadInput
 from simrun.measure.finish import carried, finish_table, reaches_finish, start_mark, team_table
 from simrun.pages.numbers import ordinal
+from simrun.scenario.reader import read
 from simrun.trials.races import outcome_of
+from simrun.trials.statistics import estimate
 from tests.helpers.worlds import SHARP_TURN, scenario_of
 
 NAN = float("nan")
@@ -172,3 +174,21 @@ def test_a_study_of_a_race_without_finish_is_refused(tmp_path: Path) -> None:
     ):
         run_finish(scenario, tmp_path / "out", (1,))
     assert not (tmp_path / "out").exists()
+
+
+def test_what_racing_made_of_our_times_is_said_with_its_range() -> None:
+    """Seen or not, slower or faster, in one race; nothing where nobody races."""
+    day = read(Path(__file__).parents[3] / "scenarios" / "dual_meet.toml")
+    teams = pd.DataFrame({"team": ["Oak"]})
+
+    def said(values: list[float] | None) -> str:
+        racing = None if values is None else estimate(values)
+        return racing_sentence(Told(day, 3, {"finish_teams": teams}, racing=racing))
+
+    assert said(None) == ""
+    assert said([np.nan]) == ""
+    assert said([2.0]) == "Racing added 2.0 s a runner by the finish."
+    assert said([-2.0]) == "Racing won 2.0 s a runner by the finish."
+    assert said([2.0, 2.2, 2.4]).startswith("Racing makes our runners between 1.7 and 2.7 s slower")
+    assert said([-2.0, -2.2, -2.4]).endswith("s faster by the finish.")
+    assert said([-1.0, 0.0, 1.0]) == "Racing makes no difference that we can see to our times."

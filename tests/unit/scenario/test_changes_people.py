@@ -10,7 +10,13 @@ import pytest
 
 from simrun.base.errors import BadInput
 from simrun.runners.line_choice import CHOICES
-from simrun.scenario.changes.changes_people import team_named, with_orders, with_people_named
+from simrun.scenario.changes.changes_people import (
+    team_named,
+    with_hand,
+    with_orders,
+    with_people_named,
+    with_racing,
+)
 from simrun.scenario.changes.differences import differences
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
@@ -93,3 +99,28 @@ def test_naming_our_people_is_no_difference_of_plan(fen: Scenario) -> None:
         ("opening", "as the field", "0.3"),
         ("pump corner", "as the field", "outside"),
     }
+
+
+def test_a_team_told_to_keep_metres_in_hand_is_told_no_kick() -> None:
+    """The team's plan, else the field's, stays otherwise; the others keep theirs, kick and all; so does a
+    person's own plan but for the two. Also for a team out of an entry list."""
+    heath = read(SCENARIOS / "sallow_heath.toml")
+    own = [{"name": "Aro Fen", "plan": {"sit": 900, "kick": 4700}}, {"name": "Bel Holt"}]
+    day = with_hand(heath.changed({"teams.Alderbrook.people": own}), "Alderbrook", 30.0)
+    ours = team_named(day, "Alderbrook")
+    assert ours.plan is not None
+    told = ours.plan.model_dump(exclude_none=True)
+    assert told == {"settle_m": 250.0, "sit_m": 1200.0, "move_m": 3300.0, "in_hand_m": 30.0}
+    first, second = ours.people
+    assert first.plan is not None
+    assert first.plan.model_dump(exclude_none=True) == {"sit_m": 900.0, "in_hand_m": 30.0}
+    assert second.plan is None
+    raced = with_racing(day).roster(1)
+    mine = raced.team == "Alderbrook"
+    assert (raced.in_hand_m[mine] == 30.0).all()
+    assert np.isinf(raced.kick_m[mine]).all()
+    assert (raced.kick_m[~mine] == 4600.0).all()
+    fen = with_hand(read(SCENARIOS / "brindle_fen.toml"), "Ashmarl", 25.0)
+    roster = with_racing(fen).roster(1)
+    assert (roster.in_hand_m[roster.team == "Ashmarl"] == 25.0).all()
+    assert len(fen.teams) == 12

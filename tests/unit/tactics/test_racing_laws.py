@@ -11,6 +11,7 @@ import pytest
 from simrun.laws.reserve import empty_after_s, tired_critical_m_s
 from simrun.laws.settings import settings_of
 from simrun.laws.wake import wind_share
+from simrun.state.arrays import BODY
 from simrun.tactics.chase import chase_more, hold_back, spare_m
 from simrun.tactics.company import cover_more, note_company, tuck_less
 from simrun.tactics.front import drawn_out_m_s, front_here_m_s, ramp
@@ -20,18 +21,20 @@ from simrun.tactics.raced import raced_over_planned
 SETTINGS = settings_of("runner")
 
 
-def somebody(**told: float) -> SimpleNamespace:
-    """A runner in the middle of a race, on the plan and with 40 m to spare, nobody near."""
+def somebody(**told: float) -> Any:
+    """A body in the middle of a race, on the plan and with 40 m to spare, nobody near."""
     plain = {"seek_m": 400.0, "finish_m": 5000.0, "course_share": 1.0, "critical_m_s": 4.8}
     plain |= {"cruise_m_s": 5.0, "reserve_m": 140.0, "place": 50, "last_place": 50.0}
     plain |= {"first_place": 1.0, "gap_m": 1e9, "cover_m_s": 0.0, "tuck_m_s": 0.0}
-    plain |= {"kick_m": np.inf, "in_reach": 0}
-    return SimpleNamespace(**(plain | told))
+    plain |= {"kick_m": np.inf, "in_reach": 0, "sit_m": np.inf, "move_m": np.inf}
+    body = np.zeros(1, dtype=BODY).view(np.recarray)
+    for name, value in (plain | told).items():
+        body[name] = value
+    return body[0]
 
 
 def raced(station_m: float = 2500.0, planned: float = 5.0, **told: float) -> float:
-    law: Any = getattr(raced_over_planned, "py_func", raced_over_planned)
-    return float(law(station_m, 1.0, planned, somebody(**told), SETTINGS))
+    return float(raced_over_planned(station_m, 1.0, planned, somebody(**told), SETTINGS))
 
 
 def test_the_front_draws_by_a_share_of_what_it_is_faster() -> None:
@@ -50,8 +53,20 @@ def test_beyond_where_the_front_is_told_nobody_is_drawn() -> None:
 
 def test_what_is_spare_is_beyond_what_the_plan_will_take() -> None:
     """2500 level metres at 5 m/s and a critical speed of 4.8 take 100 m; below critical speed nothing."""
-    assert spare_m(140.0, 2500.0, 4.8, 5.0) == pytest.approx(40.0)
-    assert spare_m(140.0, 2500.0, 5.2, 5.0) == 140.0
+
+    def spare(station_m: float = 2500.0, **told: float) -> float:
+        return float(spare_m(station_m, somebody(**told), SETTINGS))
+
+    assert spare() == pytest.approx(40.0)
+    assert spare(critical_m_s=5.2) == 140.0
+    assert spare(course_share=0.8) == pytest.approx(140.0 - 125.0)
+    assert spare(station_m=5100.0) == 140.0
+    sit, move = 5.0 * (1 - SETTINGS.sit_share), 5.0 * (1 + SETTINGS.move_share)
+    dearer = SETTINGS.dearer_share * (move - 5.0)
+    told = 140.0 - 500 * 0.2 / 5.0 - 1000 * max(0.0, sit - 4.8) / sit
+    told -= 1000 * (move - 4.8 + dearer) / move
+    assert spare(sit_m=3000.0, move_m=4000.0) == pytest.approx(told)
+    assert told < 40.0, "who will move has less to spare"
 
 
 def test_a_chase_needs_places_room_and_means() -> None:

@@ -30,7 +30,8 @@ def blob(number: float, runners: int = 3) -> bytes:
     return packed(Outcome(whole, whole, whole, line, **times, stood_s=still, stood_m=still))
 
 
-TIMES = ("crossing_s", "alone_s", "shortest_s", "best_s", "raced_s", "place", "clear_place")
+TIMES = ("crossing_s", "alone_s", "shortest_s", "best_s", "raced_s", "reserve_m")
+TIMES += ("place", "clear_place")
 
 
 @pytest.fixture
