@@ -18,6 +18,11 @@ def with_inputs_drawn(scenario: Scenario) -> Scenario:
     return scenario if scenario.inputs.drawn else _with(scenario, {}, drawn=True)
 
 
+def with_inputs_as(scenario: Scenario, drawn: bool) -> Scenario:
+    """The race day of a study: drawn, or with nothing drawn."""
+    return with_inputs_drawn(scenario) if drawn else with_inputs_fixed(scenario)
+
+
 def with_inputs_fixed(scenario: Scenario) -> Scenario:
     """The race day with nothing drawn: inputs are as told, or have the values of the figures."""
     return _with(scenario, {}, drawn=False) if scenario.inputs.drawn else scenario
