@@ -28,6 +28,14 @@ def inputs_words(day: Scenario) -> str:
     )
 
 
+def short_inputs_words(day: Scenario) -> str:
+    """The same in one short line, as a terminal shows it."""
+    if not day.inputs.drawn:
+        return FIXED
+    count = len(day.inputs.free)
+    return f"Ranges cover chance and {UNMEASURED}: {count} assumed figures, drawn anew for every two races."
+
+
 def chance_words(found: Estimate, unit: str = "s") -> str:
     """ "chance alone 4.5 to 5.1 s"; empty where nothing but chance is in the range, or it is endless."""
     if not isinstance(found, Sure) or found.parts is None or not math.isfinite(found.by_chance.low):
