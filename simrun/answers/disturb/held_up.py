@@ -27,8 +27,8 @@ class Held:
     """What the stop did: S seeds, N runners.
 
     passed_s (S, N): when each was at the point with nobody down; delay_s (S, N): how much later each was
-    behind it with somebody down, nan for those who never came so far. from_s (S,): since when. points (S,): of
-    the inputs, where they were drawn.
+    behind it with somebody down, nan for those who never came so far. from_s (S,): since when. points (S,):
+    of the inputs, where they were drawn.
     """
 
     down: Down
@@ -57,7 +57,7 @@ class Held:
 
 @dataclass(frozen=True)
 class Figures:
-    """The figures of a disturbance: means with their ranges, ranges of single races; _chance: by chance alone."""
+    """The figures of a disturbance: means with their ranges, and ranges of single races, by chance alone too."""
 
     held_up: Sure
     held_up_range: Range

@@ -9,7 +9,7 @@ from simrun.answers.disturb.held_up import HELD_UP_S, RECALL_WINDOW_M, Figures, 
 from simrun.base.units import length_text
 from simrun.pages.cautions import CAUTION
 from simrun.pages.numbers import DASH, ends, tenths, whole, whole_ends
-from simrun.pages.sure_words import CHANCE_ALONE, UNMEASURED, inputs_words
+from simrun.pages.sure_words import CHANCE_ALONE, short_inputs_words
 from simrun.scenario.scenario import Scenario
 from simrun.trials.how_sure import Sure
 from simrun.trials.statistics import Estimate
@@ -82,7 +82,7 @@ def details_of(told: Told) -> tuple[str, ...]:
 
 
 def _chance_words(told: Told) -> str:
-    """Which part of the sentence's ranges is chance; empty where nothing else is in them, or it is unknown."""
+    """Which part of the sentence's ranges is chance; empty where all is, or none can be told."""
     found = told.figures
     (low, high), (first, last) = found.held_up_chance, found.longest_chance
     if told.held.points is None or found.held_up.mean == 0 or not math.isfinite(low + first):
@@ -90,7 +90,7 @@ def _chance_words(told: Told) -> str:
     count = _range(whole(max(0.0, low)), whole(high))
     return (
         f"By {CHANCE_ALONE} it would be {count} runners, the worst by "
-        f"{_range(tenths(max(0.0, first)), tenths(last))} s; the rest of the range is {UNMEASURED}."
+        f"{_range(tenths(max(0.0, first)), tenths(last))} s."
     )
 
 
@@ -173,5 +173,12 @@ def _side(share: float) -> str:
 
 def text_of(told: Told) -> str:
     """Everything as a terminal shows it."""
-    parts = [sentence_of(told), *details_of(told), "", NO_FORECAST, "", inputs_words(told.day)]
+    parts = [
+        sentence_of(told),
+        *details_of(told),
+        "",
+        NO_FORECAST,
+        "",
+        short_inputs_words(told.day),
+    ]
     return "\n".join([*parts, "", CAUTION])

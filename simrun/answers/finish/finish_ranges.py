@@ -35,7 +35,8 @@ def team_ranges(
     races: in how many it had five at the finish. points_low, points_high, rank_low, rank_high: what
     eight of ten of those races brought (10th and 90th percentile), nan for a team without any.
     wins_share: of all races. With `points` of the inputs (`trials.how_sure`) the columns `chance` say what
-    eight of ten would bring by chance alone; without, they are the same. Check: tests/unit/measure/test_finish.py.
+    eight of ten would bring by chance alone; without, they are the same.
+    Check: tests/unit/measure/test_finish.py.
     """
     import pandas as pd
 

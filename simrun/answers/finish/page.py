@@ -29,6 +29,7 @@ def page_of(told: Told, points: Figure) -> Page:
     tables = [table_of(scores, TEAMS, marks=ours_marked(scores, told.day.our_team))]
     if "finish_ours" in told.tables:
         tables.append(table_of(our_rows(told), our_title(told)))
+    notes = (READING, inputs_words(told.day), unscored_words(told), LEFT_OUT)
     text = (chance,) if (chance := chance_of(told)) else ()
     return Page(
         title=f"{told.day.name}: where do the teams finish?",
@@ -36,11 +37,7 @@ def page_of(told: Told, points: Figure) -> Page:
         about=f"{invented}{told.races} races, {told.day.runners} runners.",
         first=Part(text=text, figures=(points,), tables=tuple(tables)),
         folded=_last_year(told),
-        notes=tuple(
-            note
-            for note in (READING, inputs_words(told.day), unscored_words(told), LEFT_OUT)
-            if note
-        ),
+        notes=tuple(note for note in notes if note),
     )
 
 

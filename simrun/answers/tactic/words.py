@@ -9,7 +9,7 @@ import numpy as np
 from simrun.answers.tactic.tactic_found import Found
 from simrun.answers.tactic.tactic_score import KNEE_S
 from simrun.pages.numbers import NOTHING_SEEN
-from simrun.pages.sure_words import UNMEASURED, inputs_words, sure_difference, turned_round
+from simrun.pages.sure_words import UNMEASURED, short_inputs_words, sure_difference, turned_round
 from simrun.trials.statistics import Estimate
 
 READING = (
@@ -177,7 +177,7 @@ def text_of(found: Found) -> str:
 
 def terminal_words(found: Found) -> str:
     """The paragraph, and what its ranges cover."""
-    return f"{text_of(found)}\n\n{inputs_words(found.day)}"
+    return f"{text_of(found)}\n\n{short_inputs_words(found.day)}"
 
 
 def about_words(found: Found) -> str:
