@@ -114,7 +114,7 @@ def more_words(found: Found, units: str) -> list[str]:
     if found.searched is not None:
         return gain_words(found, units)
     picked = found.sweep is not None and len(found.sweep.raced) > 1 and len(found.seeds) > 1
-    return [*_range_words(found), *([PICKED] if picked else [])]
+    return [*([PICKED] if picked else []), *_range_words(found)]
 
 
 def _range_words(found: Found) -> list[str]:

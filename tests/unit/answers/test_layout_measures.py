@@ -131,7 +131,7 @@ def test_a_fairer_layout_is_fairer_by_the_difference() -> None:
 
 
 def test_the_whole_range_holds_the_spread_at_unknown_inputs() -> None:
-    """Boxes 1 s apart, at the inputs of a race day from 0.4 to 1.6 s: chance alone holds it far too seldom."""
+    """Boxes 1 s apart, from 0.4 to 1.6 s by the inputs: chance alone holds it far too seldom."""
     rng = np.random.default_rng(2)
     extra = np.linspace(-1, 1, BOXES)
     extra /= extra.std(ddof=1)
