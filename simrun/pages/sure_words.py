@@ -72,7 +72,7 @@ def turned_round(found: Estimate, unit: str = "s", more: str = "more", less: str
     alone = _alone(found, unit, more, less)
     if alone == NOTHING_SEEN or difference(found, unit, more, less) != NOTHING_SEEN:
         return ""
-    return f"by {CHANCE_ALONE} {alone}, but {UNMEASURED} may turn that round"
+    return f"by {CHANCE_ALONE} {alone}, but {UNMEASURED} may undo that"
 
 
 def sure_figures(found: Estimate) -> dict[str, float]:

@@ -93,7 +93,7 @@ def _closer(gain: Estimate) -> str:
     """By how much closer together, and which part of that is chance; or that it is not to be told."""
     words = ("s", "closer together", "further apart")
     turned = turned_round(gain, *words)
-    return f"not to be told ({turned})" if turned else sure_difference(gain, *words)
+    return f"we cannot tell ({turned})" if turned else sure_difference(gain, *words)
 
 
 def _spread(sample: LayoutSample, at: str) -> str:

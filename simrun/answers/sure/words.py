@@ -29,8 +29,14 @@ READING = (
 
 SUBJECTS = {
     BOX: "what our box costs",
-    LINE: "inside or outside",
+    LINE: "inside from outside",
     OPENING: "whether to go out harder",
+}
+
+HEADS = {
+    BOX: "What our box costs",
+    LINE: "Inside or outside",
+    OPENING: "Whether to go out harder",
 }
 
 CLAUSES = {
@@ -94,9 +100,9 @@ def _clause(key: str, found: Sure, effects: Sequence[Effect]) -> str:
         low, high = sorted((abs(found.low), abs(found.high)))
         return CLAUSES[key][found.mean < 0].format(f"{tenths(low)} to {tenths(high)}")
     if not found.by_chance.is_seen:
-        return f"{SUBJECTS[key]} is not to be told from these races"
+        return f"we cannot tell from these races {SUBJECTS[key]}"
     wait = GROUP_WORDS[effects[0].name] if _known(effects) else f"more of {UNMEASURED}"
-    return f"{SUBJECTS[key]} is not to be told until you know {wait}"
+    return f"we cannot tell {SUBJECTS[key]} until you know {wait}"
 
 
 def _known(effects: Sequence[Effect]) -> bool:
@@ -105,7 +111,7 @@ def _known(effects: Sequence[Effect]) -> bool:
 
 def range_rows(told: Told) -> list[list[str]]:
     """Both ranges of every answer side by side."""
-    rows = [["seconds", "average", "whole range", "chance alone", "inputs fixed", "to be told"]]
+    rows = [["seconds", "average", "whole range", "chance alone", "inputs fixed", "clear"]]
     for key, (drawn, fixed) in told.judged.items():
         if drawn.count:
             alone = drawn.by_chance
@@ -121,9 +127,7 @@ def hang_words(told: Told) -> list[str]:
     for key, effects in told.hangs.items():
         if _known(effects):
             most = [f"{GROUP_WORDS[e.name]} ({_share(e)})" for e in effects[:MOST_NAMED]]
-            subject = SUBJECTS[key]
-            listed = f"{', '.join(most[:-1])} and {most[-1]}"
-            said.append(f"{subject[0].upper()}{subject[1:]} hangs on {listed}.")
+            said.append(f"{HEADS[key]} hangs on {', '.join(most[:-1])} and {most[-1]}.")
     return said
 
 
