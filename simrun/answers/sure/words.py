@@ -25,6 +25,9 @@ READING = (
     "does only together with others, so that shares add up to more than the whole."
 )
 
+FINE_S = 0.25
+"""A range that is known to so many seconds need not be known better."""
+
 SUBJECTS = {
     BOX: "what our box costs",
     LINE: "inside from outside",
@@ -127,7 +130,9 @@ def hang_words(told: Told) -> list[str]:
 
 def plan_words(told: Told) -> list[str]:
     """How many races would do, as the two variances stand?"""
-    wanted = [planned(drawn.parts).seeds for drawn, _ in told.judged.values() if drawn.parts]
+    wanted = [
+        planned(drawn.parts, fine=FINE_S).seeds for drawn, _ in told.judged.values() if drawn.parts
+    ]
     if not wanted or max(wanted) <= told.races:
         return []
     return [
