@@ -21,12 +21,10 @@ TINY_M = 1e-12
 
 CUT_LINE = np.dtype(
     [(name, np.float64) for name in ["left_x", "left_y", "right_x", "right_y", "unit_x", "unit_y"]]
-    + [(name, np.float64) for name in ["width_m", "middle_x", "middle_y", "gives_m"]],
+    + [(name, np.float64) for name in ["width_m", "middle_x", "middle_y"]],
     align=True,
 )
-"""One cut as a line: its two ends, the unit vector from left to right, its width and its middle; gives_m:
-over
-how much of it a string may be shifted, 0 unless told."""
+"""One cut as a line: its two ends, the unit vector from left to right, its width and its middle."""
 
 
 def cuts_of(left_m: Array, right_m: Array) -> NDArray[np.void]:
@@ -75,12 +73,14 @@ def first_bend(
     cuts: Any,
     margin_left: Any,
     margin_right: Any,
-    shift_m: float = 0.0,
+    gives_m: Any,
+    shift_m: float,
 ) -> tuple[float, float, int]:
     """Where does the string from (x, y) in `cell` bend first, before the cut `last`?
 
     margin_left, margin_right (K,): metres by which every cut is shortened; shift_m: how far to the right the
-    whole string has been shifted. Returns the point and its cut. Where the string does not bend, the point
+    whole string has been shifted, gives_m (K,): over how much of every cut it may be. Returns the point and
+    its cut. Where the string does not bend, the point
     of the last cut nearest to straight on.
     Check: tests/unit/course/test_string.py against hand-drawn strings.
     """
@@ -89,7 +89,7 @@ def first_bend(
     for k in range(cell + 1, last + 1):
         left_m, right_m = margin_left[k], margin_right[k]
         if shift_m != 0.0:
-            left_m, right_m = shifted_margins_m(left_m, right_m, cuts[k].gives_m, shift_m)
+            left_m, right_m = shifted_margins_m(left_m, right_m, gives_m[k], shift_m)
         ax = cuts[k].left_x + cuts[k].unit_x * left_m - x
         ay = cuts[k].left_y + cuts[k].unit_y * left_m - y
         bx = cuts[k].right_x - cuts[k].unit_x * right_m - x
@@ -123,9 +123,9 @@ def string_path(
     points = np.empty((last - cell + 1, 2))
     bend_cuts = np.empty(last - cell + 1, np.int64)
     points[0, 0], points[0, 1], bend_cuts[0] = x, y, cell
-    count = 1
+    gives_m, count = np.zeros(len(margin_left)), 1
     while cell < last:
-        x, y, cell = first_bend(x, y, cell, last, cuts, margin_left, margin_right)
+        x, y, cell = first_bend(x, y, cell, last, cuts, margin_left, margin_right, gives_m, 0.0)
         points[count, 0], points[count, 1], bend_cuts[count] = x, y, cell
         count += 1
     return points[:count], bend_cuts[:count]

@@ -97,14 +97,17 @@ def ways_of(
     obstacles: tuple[Obstacle, ...],
     front_m_s: Array | None = None,
     raced: Array | None = None,
+    gives: Array | None = None,
 ) -> Ways:
-    """What each was given for the race: wander of the pace, margins of the way; and what is run around."""
+    """What each was given for the race: wander of the pace, margins of the way, over how much of a cut a line
+    may be shifted (None: nowhere); and what is run around."""
     corners = [np.zeros((0, 2)), *(thing.hull_m for thing in obstacles)]
     sides = [(thing.open_left, thing.open_right) for thing in obstacles]
     return Ways(
         wander=np.ascontiguousarray(roster.wander, dtype=float),
         margin_left=np.ascontiguousarray(margins[0]),
         margin_right=np.ascontiguousarray(margins[1]),
+        gives_m=np.zeros(margins[0].shape[1]) if gives is None else gives,
         hull_m=np.vstack(corners),
         hull_begins=np.cumsum([len(part) for part in corners]),
         hull_open=np.array(sides, dtype=np.int64).reshape(-1, 2),

@@ -11,7 +11,6 @@ from simrun.laws.slope import slope_share
 from simrun.laws.wake import wind_share
 from simrun.sources import figure
 from simrun.state.arrays import CUT, Records
-from simrun.tactics.margins import gives_m
 
 Array = NDArray[np.float64]
 
@@ -26,7 +25,6 @@ def ground_of(strip: Strip) -> Records:
     """The kernel's view of the course: one record a cut, (K,)."""
     ground = np.zeros(len(strip.station_m), dtype=CUT).view(np.recarray)
     fill_cuts(ground, strip.left_m, strip.right_m)
-    ground["gives_m"] = gives_m(strip)
     ground["station_m"] = strip.station_m
     ground["pace_share"][:-1] = strip.footing * slope_shares(strip)
     if strip.day_footing != 1.0:

@@ -39,7 +39,7 @@ from simrun.state.arrays import NO_RACING, PLAN_ONLY, RACES, REPLAYS, Records, T
 from simrun.state.engine_digest import running_engine
 from simrun.state.recording import Recording
 from simrun.state.tracks import WAYS, Tracks, no_tracks, places_m
-from simrun.tactics.margins import own_margins, shortest_margins
+from simrun.tactics.margins import gives_m, own_margins, shortest_margins
 
 Array = NDArray[np.float64]
 Progress = Callable[[float], None]
@@ -75,7 +75,9 @@ class Race:
         self.frame_every = round(clock.frame_s / clock.step_s) if frames else 0
         wait = roster.reaction_s + sound_delay_s(scenario.start_line, stand)
         self.ground = ground_of(scenario.strip)
-        self.ways = ways_of(roster, margins, scenario.strip.obstacles, *(racing or ()))
+        front, raced = racing or (None, None)
+        obstacles, gives = scenario.strip.obstacles, gives_m(scenario.strip)
+        self.ways = ways_of(roster, margins, obstacles, front, raced, gives)
         room_m = self.settings.bend_rounding_room_m
         self.bodies = bodies_at(stand, wait, scenario.strip, roster, room_m)
         length_m = scenario.strip.length_m

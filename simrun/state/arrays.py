@@ -89,7 +89,6 @@ CUT = np.dtype(
             "width_m",
             "middle_x",
             "middle_y",
-            "gives_m",
             "station_m",
             "pace_share",
             "headwind_m_s",
@@ -136,7 +135,8 @@ ROW_SQUARES = 10
 
 
 class Ways(NamedTuple):
-    """What each runner was given for the race: wander (N, M), margins at every cut (N, K) twice; and what
+    """What each runner was given for the race: wander (N, M), margins at every cut (N, K) twice,
+    and over how much of it a line may be shifted (K,); and what
     everybody sees to be run around: corners (V, 2), where those of each thing begin (O + 1,), and whether it
     can be passed on the left and on the right (O, 2). front_m_s (F,): the level pace of the front, one a
     FRONT_STEP_M; raced (N, B): the ratio of raced to planned wish to replay, one a RACED_BIN_M."""
@@ -144,6 +144,7 @@ class Ways(NamedTuple):
     wander: Array
     margin_left: Array
     margin_right: Array
+    gives_m: Array
     hull_m: Array
     hull_begins: Whole
     hull_open: Whole

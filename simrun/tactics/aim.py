@@ -31,18 +31,20 @@ def aim_on_string(
     cuts: Any,
     margin_left: Any,
     margin_right: Any,
-    shift_m: float = 0.0,
+    gives_m: Any,
+    shift_m: float,
 ) -> tuple[float, float]:
     """The point to head for: of their own string, `reach_m` ahead or more, as far as it can be seen.
 
-    margin_left, margin_right (K,): the runner's own margins at every cut; shift_m: as of `first_bend`.
+    margin_left, margin_right (K,): the runner's own margins at every cut; gives_m, shift_m: as of
+    `first_bend`.
     Check: tests/unit/tactics/test_aim.py.
     """
     last = min(cell + SCAN_CUTS, len(cuts) - 1)
     from_x, from_y, from_cut, left_m = x, y, cell, reach_m
     for bend in range(SCAN_CUTS):
         to_x, to_y, to_cut = first_bend(
-            from_x, from_y, from_cut, last, cuts, margin_left, margin_right, shift_m
+            from_x, from_y, from_cut, last, cuts, margin_left, margin_right, gives_m, shift_m
         )
         distance = math.hypot(to_x - from_x, to_y - from_y)
         if distance >= left_m or to_cut >= last:

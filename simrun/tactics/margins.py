@@ -76,12 +76,15 @@ def gives_m(strip: Strip) -> Array:
     """Over how much of its width may a line be shifted at every cut? (K,)
 
     Where a string can bend, all but what must stay open (`line.shift_keeps_m`); on straight ground nothing,
-    since there a line is where somebody runs. Check: tests/unit/tactics/test_margins.py.
+    since there a line is where somebody runs. Nor at a named turn, whose line is chosen for good: where lines
+    were shifted there too, the pack left the inside and going wide no longer paid, against common practice.
+    Check: tests/unit/tactics/test_margins.py, tests/validation/test_common_practice.py.
     """
     left, right = unnamed_bends(strip)
     bends = left | right
     for gate in strip.gates:
-        bends[covered(strip, gate) if gate.kind == "turn" else gate.last_cut] = True
+        if gate.kind != "turn":
+            bends[gate.last_cut] = True
     room = np.maximum(0.0, strip.width_m - figure("line.shift_keeps_m").value)
     return np.where(bends, room, 0.0)
 

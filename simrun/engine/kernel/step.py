@@ -144,7 +144,9 @@ def look_ahead(i: int, me: Any, ways: Any, ground: Any, settings: Any) -> None:
     """Find the point of their own way to head for."""
     reach = max(1.0, settings.aim_ahead_s * me.speed)
     left, right = ways.margin_left[i], ways.margin_right[i]
-    aim_x, aim_y = aim_on_string(me.x, me.y, me.cell, reach, ground, left, right, me.shift_m)
+    aim_x, aim_y = aim_on_string(
+        me.x, me.y, me.cell, reach, ground, left, right, ways.gives_m, me.shift_m
+    )
     aim_x, aim_y = past_obstacles(me.x, me.y, aim_x, aim_y, ways)
     me.aim_x, me.aim_y = lengthened(me.x, me.y, aim_x, aim_y, settings.aim_least_m)
 

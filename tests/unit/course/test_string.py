@@ -27,7 +27,7 @@ def none(count: int) -> tuple[np.ndarray, np.ndarray]:
 def test_nothing_in_the_way_goes_straight_on() -> None:
     """An even corridor: straight on to the last cut, square to it."""
     cuts = gates((0, 0, 5), (10, 0, 5), (20, 0, 5))
-    assert first_bend(0.0, 2.0, 0, 2, cuts, *none(3)) == (20.0, 2.0, 2)
+    assert first_bend(0.0, 2.0, 0, 2, cuts, *none(3), np.zeros(3), 0.0) == (20.0, 2.0, 2)
 
 
 def test_the_string_bends_about_the_end_that_closes_the_cone() -> None:
@@ -44,16 +44,15 @@ def test_a_margin_keeps_the_string_off_the_end() -> None:
     """Half a metre off the right end of the only gap."""
     cuts = gates((0, 0, 9), (10, 4, 1), (20, 0, 9))
     margin = np.full(3, 0.5)
-    assert first_bend(0.0, 0.0, 0, 2, cuts, margin, margin)[:2] == (10.0, 3.5)
+    assert first_bend(0.0, 0.0, 0, 2, cuts, margin, margin, np.zeros(3), 0.0)[:2] == (10.0, 3.5)
 
 
 def test_a_shifted_string_passes_the_end_further_off() -> None:
     """The same gap, the string taken over by 0.4 m to the left: 0.4 m further off the right end."""
     cuts = gates((0, 0, 9), (10, 8, 5), (20, 0, 9))
-    cuts["gives_m"] = 7.0
-    margin = np.full(3, 0.5)
-    assert first_bend(0.0, 0.0, 0, 2, cuts, margin, margin, -0.4)[:2] == (10.0, 3.9)
-    assert first_bend(0.0, 0.0, 0, 2, cuts, margin, margin, 0.4)[:2] == (10.0, 3.5)
+    margin, gives = np.full(3, 0.5), np.full(3, 7.0)
+    assert first_bend(0.0, 0.0, 0, 2, cuts, margin, margin, gives, -0.4)[:2] == (10.0, 3.9)
+    assert first_bend(0.0, 0.0, 0, 2, cuts, margin, margin, gives, 0.4)[:2] == (10.0, 3.5)
 
 
 def test_a_shift_stops_where_a_way_must_stay_open() -> None:

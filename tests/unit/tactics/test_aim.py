@@ -24,7 +24,7 @@ REACH = st.floats(1.0, 60.0)
 
 
 def aim(x: float, y: float, reach_m: float, left: np.ndarray = MARGIN) -> tuple[float, float]:
-    return aim_on_string(x, y, int(x // 10), reach_m, CUTS, left, MARGIN)
+    return aim_on_string(x, y, int(x // 10), reach_m, CUTS, left, MARGIN, 0.0 * MARGIN, 0.0)
 
 
 def test_the_next_bend_is_headed_for_however_far_it_is() -> None:
@@ -45,7 +45,9 @@ def test_beyond_a_near_bend_the_way_goes_on_along_the_string() -> None:
 
 def test_past_the_turn_the_string_runs_straight_to_the_end() -> None:
     """Beyond the last bend it is straight on, square to the last cut."""
-    assert aim_on_string(24.0, 10.0, 4, 5.0, CUTS, MARGIN, MARGIN) == pytest.approx((24.0, 60.0))
+    assert aim_on_string(
+        24.0, 10.0, 4, 5.0, CUTS, MARGIN, MARGIN, 0.0 * MARGIN, 0.0
+    ) == pytest.approx((24.0, 60.0))
 
 
 def test_what_can_be_seen_beyond_the_bend_is_headed_for() -> None:
@@ -54,7 +56,7 @@ def test_what_can_be_seen_beyond_the_bend_is_headed_for() -> None:
     wide = MARGIN.copy()
     wide[2:5] = 6.0
     legs_m = 2 * 2 * 6.0 * math.sin(math.pi / 8)
-    seen = aim_on_string(20.0, -1.0, 2, legs_m + 2.0, CUTS, wide, MARGIN)
+    seen = aim_on_string(20.0, -1.0, 2, legs_m + 2.0, CUTS, wide, MARGIN, 0.0 * MARGIN, 0.0)
     assert seen == pytest.approx((26.0, 7.0))
 
 
@@ -82,8 +84,8 @@ def test_nobody_heads_through_the_corner(at: tuple[float, float], reach_m: float
 def test_a_mirrored_lane_gives_the_mirrored_aim(at: tuple[float, float], reach_m: float) -> None:
     """To the last bit: left and right are treated alike."""
     x, y = at
-    seen = aim_on_string(x, y, int(x // 10), reach_m, CUTS, MARGIN, MARGIN)
-    glass = aim_on_string(x, -y, int(x // 10), reach_m, MIRRORED, MARGIN, MARGIN)
+    seen = aim_on_string(x, y, int(x // 10), reach_m, CUTS, MARGIN, MARGIN, 0.0 * MARGIN, 0.0)
+    glass = aim_on_string(x, -y, int(x // 10), reach_m, MIRRORED, MARGIN, MARGIN, 0.0 * MARGIN, 0.0)
     assert seen == (glass[0], -glass[1])
 
 

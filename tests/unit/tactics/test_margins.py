@@ -85,13 +85,14 @@ def test_mirrored_edges_are_mirrored() -> None:
 
 
 def test_a_line_is_shifted_where_a_string_can_bend_and_there_is_room() -> None:
-    """At a turn, a throat, a drawn bend all but 3 m; nothing on a straight and nothing on a boardwalk."""
-    gives, strip = gives_m(FERRY.strip), FERRY.strip
-    turn = named_cuts(FERRY)
-    np.testing.assert_allclose(gives[turn], np.maximum(0.0, strip.width_m[turn] - 3.0))
-    assert (gives[strip.width_m <= 3.0] == 0.0).all()
-    straight = ~(unnamed_bends(strip)[0] | unnamed_bends(strip)[1])
-    for gate in strip.gates:
-        straight[max(0, gate.first_cut - 8) : gate.last_cut + 9] = False
-    assert (gives[straight] == 0.0).all()
-    assert straight.any()
+    """At a throat, a drawn bend all but 3 m; nothing on a straight, at a named turn and on a boardwalk."""
+    for day in (FERRY, OSTREL):
+        strip, gives = day.strip, gives_m(day.strip)
+        bends = unnamed_bends(strip)[0] | unnamed_bends(strip)[1]
+        for gate in strip.gates:
+            bends[gate.last_cut] |= gate.kind != "turn"
+        np.testing.assert_allclose(gives[bends], np.maximum(0.0, strip.width_m[bends] - 3.0))
+        assert (gives[~bends] == 0.0).all()
+        assert (gives[named_cuts(day)] == 0.0).all()
+        assert (gives[strip.width_m <= 3.0] == 0.0).all()
+        assert (gives > 5.0).any()

@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-import math
 from collections.abc import Sequence
 from dataclasses import dataclass
 from functools import cache
@@ -20,7 +19,7 @@ from simrun.answers.evidence.experiments.arena import (
     straight,
 )
 from simrun.engine.run import field_of
-from simrun.laws.settings import Settings, settings_of
+from simrun.laws.settings import Settings
 from simrun.scenario.scenario import Scenario
 from simrun.trials.statistics import half_width
 
@@ -173,14 +172,12 @@ def flip_chart(runners: Sequence[int], shares: Sequence[float], seeds: Sequence[
     """Inside or outside at a sharp turn, if so many of the others hug the inside?
 
     Four teams in the middle are told: two inside and two outside, then the other way round, the same
-    people each time. Their exit times 51 m after the corner, inside minus outside. How many hug the inside is
-    what is asked, so here nobody goes over to another line on the approach.
+    people each time. Their exit times 51 m after the corner, inside minus outside.
     """
-    settings = settings_of("runner")._replace(shift_over_s=math.inf)
 
     def difference(case: tuple[int, float, int]) -> float:
         size, share, seed = case
-        return told_difference_s(sharp_turn(size // 7, share), seed, settings)
+        return told_difference_s(sharp_turn(size // 7, share), seed)
 
     cases = [(size, share, seed) for size in runners for share in shares for seed in seeds]
     found = np.array(side_by_side(difference, cases))
