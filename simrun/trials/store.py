@@ -19,7 +19,7 @@ from simrun.base.version import VERSION
 from simrun.state.engine_digest import engine_digest
 from simrun.trials.races import Outcome, Row, unpacked
 
-FORMAT = 3
+FORMAT = 4
 APPLICATION = 0x51B_0A7E
 """Marks the file as a store of this package, so that no other database is ever written to."""
 

@@ -1,89 +1,246 @@
-"""What the boxes cost, in words: the sentence, the table for a terminal, and what stands on the page."""
+"""What the boxes cost, in words: the sentences, the table for a terminal, and what stands on the page."""
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
-from simrun.answers.boxes.cells import best_cell
-from simrun.answers.boxes.sample import ANY_LINE, EVERY_TEAM, OUR_TEAM, Sample
+from simrun.answers.boxes.ours_elsewhere import OursElsewhere
+from simrun.answers.boxes.sample import ANY_LINE, OUR_TEAM, THE_BOX, Sample, our_box
 from simrun.base.units import length_text
-from simrun.pages.numbers import NOTHING_SEEN, difference, ends, tenths, the_mark, whole, whole_ends
+from simrun.measure.finish import reaches_finish
+from simrun.pages.numbers import NOTHING_SEEN, ends, tenths, the_mark, whole, whole_ends
 from simrun.pages.text import table_text
 from simrun.scenario.scenario import Scenario
-from simrun.trials.statistics import Best, Estimate
+from simrun.trials.statistics import Estimate
 from simrun.trials.stopping import Settled
 
 if TYPE_CHECKING:
     import pandas
 
 MEANS = {
-    EVERY_TEAM: "Every team counts for the box it stands in, and each runner chooses a line at the first "
-    "turn. Where teams are assigned to boxes and not drawn anew for each race, a box's figures are also "
-    "the figures of the team that stands there.",
+    THE_BOX: "What a box costs, whoever stands in it: the boxes were drawn again for every race, so that "
+    "every team stood in every box. Each runner chose a line at the first turn.",
     OUR_TEAM: "Our team was put into every box in turn and told every line in turn. The team that stood "
     "there took our box.",
 }
 
 READING = (
+    "Every figure is against the average box: the boxes were drawn again for every race, and the same teams "
+    "stood in all of them. A plus is seconds, places or team points lost. Places count against the place of "
+    "one's own ability, so what one box loses another gains. Five score and two displace. The 95 % interval "
+    "is where the long-run average lies. A star: the difference holds up after every box has been looked at "
+    "(Holm's correction)."
+)
+
+PARTS_READING = (
     "Lost = box + line + traffic, measured against the same runner alone from the best box on the shortest "
-    "line. The 95 % interval is where the long-run average lies; the 10 to 90 % range is what eight runners "
-    "out of ten met in a single race. A difference from the average box counts only if it holds up after "
-    "every box has been looked at (Holm's correction)."
+    "line. The 10 to 90 % range is what eight runners out of ten met in a single race."
 )
 
 
 @dataclass(frozen=True)
 class Told:
-    """What there is to tell: the day, its samples by question, and their tables."""
+    """What there is to tell: the day, samples and their tables by question. mark: where the start is told."""
 
     day: Scenario
     samples: tuple[Sample, ...]
     cells: tuple[pandas.DataFrame, ...]
+    mark: str
+    ours: OursElsewhere | None
     settled: Settled | None
     units: str
 
     @property
     def last(self) -> str:
-        """The mark at which the answer is given."""
+        """The mark at which the races end."""
         return self.samples[0].checkpoints[-1]
 
     @property
     def our_box(self) -> int | None:
         """Which box is ours on paper, if any?"""
-        return next((team.box for team in self.day.teams if team.ours), None)
+        return our_box(self.day)
+
+    @property
+    def at_mark(self) -> pandas.DataFrame:
+        """The boxes where the start is told."""
+        return at(self.cells[0], self.mark)
+
+    @property
+    def at_last(self) -> pandas.DataFrame:
+        """The boxes at the last mark."""
+        return at(self.cells[0], self.last)
 
 
 def title_of(told: Told) -> str:
     """What the pictures show."""
-    return f"{told.day.name}: at {told.last}, {len(told.samples[0].box)} races"
+    return f"{told.day.name}: against the average box, {len(told.samples[0].box)} races"
+
+
+def map_words(told: Told) -> str:
+    """What the colors of the map say."""
+    return f"seconds by {the_mark(told.mark)}"
 
 
 def sentence_of(told: Told) -> str:
-    """What our box costs against the average box; without a box of ours, which box costs least."""
-    rows = at(told.cells[0], told.last).set_index("box", drop=False)
-    if told.our_box not in rows.index:
-        return best_words(best_cell(told.samples[0], -1, ANY_LINE), told.last)
-    row = rows.loc[told.our_box].to_dict()
-    lost = f"{tenths(row['lost_s_mean'])} s ({ends(row['lost_s_low'], row['lost_s_high'])})"
-    against = _settled_words(told.settled) if told.settled else against_words(row)
-    compared = "against the average box, " + against
-    return f"Box {told.our_box} costs us {lost} by {the_mark(told.last)}; {compared}."
+    """What our box costs, then what today's draw does to us; without a box of ours, which boxes differ."""
+    if told.our_box not in told.samples[0].boxes:
+        return f"{_differ(told)} {_differ_later(told)}"
+    row, last = (rows.set_index("box").loc[told.our_box] for rows in (told.at_mark, told.at_last))
+    seconds = told.settled.found if told.settled else _found(row, "cost_s")
+    found = (seconds, _found(row, "cost_places"))
+    later = (_found(last, "cost_s"), _found(last, "cost_points"))
+    first = _cost_words(told, f"Box {told.our_box}", "a team", "the average box", found, later)
+    return " ".join([first + _settled_words(told.settled), *_ours_words(told)])
 
 
-def _settled_words(settled: Settled) -> str:
-    """What was clear when the races ended, and that looking several times was paid for."""
+def _ours_words(told: Told) -> list[str]:
+    """What today's draw does to us, if that was asked."""
+    if told.ours is None:
+        return []
+    subject, against = f"As drawn today, box {told.ours.box}", "our team in the other boxes"
+    found, later = told.ours.found(told.mark), told.ours.found(told.last)[0]
+    return [_cost_words(told, subject, "us", against, found, (later, told.ours.found_points))]
+
+
+def _cost_words(
+    told: Told,
+    subject: str,
+    whom: str,
+    against: str,
+    found: tuple[Estimate, Estimate],
+    later: tuple[Estimate, Estimate],
+) -> str:
+    """One sentence: seconds and places by the first mark, then what the last mark says."""
+    seen = [
+        (sure.mean > 0, words)
+        for sure, words in zip(
+            found, (seconds_words(found[0]), places_words(found[1])), strict=True
+        )
+        if _is_told(sure, words)
+    ]
+    by, end = f"by {the_mark(told.mark)}", _end_words(told, *later)
+    if not seen:
+        limits = _limits(found[0], tenths, " s", "less")
+        return f"{subject} against {against}: {NOTHING_SEEN} {by}{limits}{end}."
+    said = [f"{_verb(loses)} {whom} {words}" for loses, words in seen]
+    if len({loses for loses, _ in seen}) == 1:
+        said = [said[0], *(words for _, words in seen[1:])]
+    return f"{subject} {' and '.join(said)} {by} against {against}{end}."
+
+
+def _end_words(told: Told, seconds: Estimate, points: Estimate) -> str:
+    """Team points at the finish; else seconds where the races end, and why there are no points."""
+    if reaches_finish(told.day.strip):
+        if points.count == 0:
+            return "; no team points, because no team had five at the finish"
+        words, limits = points_words(points), _limits(points, whole, "", "fewer")
+        if _is_told(points, words):
+            return f"; at the finish it {_verb(points.mean > 0)} {words}"
+        return f"; at the finish {NOTHING_SEEN} in team points{limits}"
+    if told.last == told.mark:
+        return f"; {NO_POINTS}"
+    words, by = seconds_words(seconds), f"by {the_mark(told.last)}"
+    if _is_told(seconds, words):
+        return f"; {by} it {_verb(seconds.mean > 0)} {words}; {NO_POINTS}"
+    return f"; {by} {NOTHING_SEEN}{_limits(seconds, tenths, ' s', 'less')}; {NO_POINTS}"
+
+
+NO_POINTS = "no team points, because the races end before the finish"
+
+
+def _verb(loses: bool) -> str:
+    return "costs" if loses else "saves"
+
+
+def _limits(found: Estimate, number: Callable[[float], str], unit: str, less: str) -> str:
+    """How large a difference may be that cannot be seen."""
+    if not math.isfinite(found.low):
+        return ""
+    low, high = (
+        f"{number(abs(end))}{unit} {'more' if end > 0 else less}" for end in (found.low, found.high)
+    )
+    return f" (anything from {low} to {high})"
+
+
+def seconds_words(found: Estimate) -> str:
+    """So many seconds with their interval, whichever way."""
+    return f"{tenths(abs(found.mean))} s ({ends(*_sizes(found))})"
+
+
+def places_words(found: Estimate) -> str:
+    """So many places a runner."""
+    number = whole(abs(found.mean))
+    return f"{number} {'place' if number == '1' else 'places'} ({whole_ends(*_sizes(found))})"
+
+
+def points_words(found: Estimate) -> str:
+    """So many team points."""
+    number = whole(abs(found.mean))
+    return f"{number} {'point' if number == '1' else 'points'} ({whole_ends(*_sizes(found))})"
+
+
+def _is_told(found: Estimate, words: str) -> bool:
+    """Is it seen, and more than nothing once it is rounded?"""
+    return found.is_seen and not words.startswith(("0 ", "0.0 "))
+
+
+def _sizes(found: Estimate) -> tuple[float, float]:
+    low, high = sorted((abs(found.low), abs(found.high)))
+    return low, high
+
+
+def _found(row: Any, name: str) -> Estimate:
+    """The estimate that stands in a row; of nothing where there is none."""
+    mean, low, high, p = (float(row[name + part]) for part in ("", "_low", "_high", "_p"))
+    if math.isnan(mean):
+        return Estimate(math.nan, -math.inf, math.inf, 0, 1.0)
+    return Estimate(mean, low, high, int(row["seeds"]), p)
+
+
+def _settled_words(settled: Settled | None) -> str:
+    """That the races ended once it was clear, and that looking several times was paid for."""
+    if settled is None:
+        return ""
     races, looks = len(settled.values), settled.looks_taken
-    return f"{difference(settled.found)} ({races} races, {looks} looks planned in advance)"
+    return f" ({races} races, {looks} looks planned in advance.)"
+
+
+def _differ(told: Told) -> str:
+    """Which boxes differ in seconds by the first mark."""
+    return _sides(told.at_mark, "cost_s", f"By {the_mark(told.mark)}", "in seconds")
+
+
+def _differ_later(told: Told) -> str:
+    """Which boxes differ in team points at the finish, or that there is none."""
+    if told.at_last["cost_points"].isna().all():
+        return f"{NO_POINTS[0].upper()}{NO_POINTS[1:]}."
+    return _sides(told.at_last, "cost_points", "At the finish", "in team points")
+
+
+def _sides(rows: pandas.DataFrame, name: str, when: str, what: str) -> str:
+    """Which boxes cost more and which less than the average box, after every box has been looked at."""
+    seen = rows[rows[f"{name}_holm"] < 0.05]
+    more, less = (seen[seen[name] * sign > 0]["box"].tolist() for sign in (1, -1))
+    if not more and not less:
+        return f"{when} no box can be told from the average box {what}."
+    parts = [f"{_boxes(side)} {how}" for side, how in ((more, "more"), (less, "less")) if side]
+    return f"{when} " + ", and ".join(parts) + f" than the average box {what}."
+
+
+def _boxes(numbers: list[int]) -> str:
+    """ "box 3 costs", "boxes 1, 2 and 24 cost"."""
+    if len(numbers) == 1:
+        return f"box {numbers[0]} costs"
+    return f"boxes {', '.join(map(str, numbers[:-1]))} and {numbers[-1]} cost"
 
 
 def text_of(told: Told) -> str:
-    """The sentence, and every box at the last mark."""
-    shown = [0, 1, 2, 3, 5, 6, 7, 9, 11]
-    rows = [[row[c] for c in shown] for row in box_rows(at(told.cells[0], told.last), told.units)]
-    races = f"Seconds lost by box at {told.last}, {len(told.samples[0].box)} races"
-    return "\n\n".join([sentence_of(told), f"{races}\n{table_text(rows)}", READING])
+    """The sentence, and the boxes in a short table."""
+    head = f"Every box against the average box, {len(told.samples[0].box)} races"
+    return "\n\n".join([sentence_of(told), f"{head}\n{table_text(short_rows(told))}", READING])
 
 
 def at(table: pandas.DataFrame, checkpoint: str, line: str = ANY_LINE) -> pandas.DataFrame:
@@ -91,27 +248,39 @@ def at(table: pandas.DataFrame, checkpoint: str, line: str = ANY_LINE) -> pandas
     return table[(table.checkpoint == checkpoint) & (table.line == line)]
 
 
-def best_words(best: Best, mark: str) -> str:
-    """Which box lost least by this mark, and which others may be as good?"""
-    said = f"{best.name.capitalize()} lost the least by {the_mark(mark)}"
-    if best.is_clear:
-        return f"{said}, clearly less than any other."
-    alike = ", ".join(name.removeprefix("box ") for name in best.not_told_from)
-    if len(best.not_told_from) == 1:
-        return f"{said}, but box {alike} may be just as good."
-    if not best.beaten:
-        return f"{said}, but any other may be just as good."
-    return f"{said}, but boxes {alike} may be just as good."
+def short_rows(told: Told) -> list[list[str]]:
+    """A row a box, its head first: seconds and places by the first mark, then what the last mark says."""
+    scored, longer = not told.at_last["cost_points"].isna().all(), told.last != told.mark
+    head = ["box", f"s by {the_mark(told.mark)}", "interval", "places", "interval"]
+    head += ["points", "interval"] if scored else []
+    head += [f"s by {the_mark(told.last)}", "interval"] if longer and not scored else []
+    rows = [[*head, "extra way"]]
+    last = told.at_last.to_dict("records")
+    for row, end in zip(told.at_mark.to_dict("records"), last, strict=True):
+        cells = [str(row["box"]), *_cost_cells(row, "cost_s", tenths, ends)]
+        cells += _cost_cells(row, "cost_places", whole, whole_ends)
+        cells += _cost_cells(end, "cost_points", whole, whole_ends) if scored else []
+        cells += _cost_cells(end, "cost_s", tenths, ends) if longer and not scored else []
+        rows.append([*cells, length_text(row["extra_m_finish"], told.units)])
+    return rows
+
+
+def _cost_cells(row: dict[Any, Any], name: str, one: Any, both: Any) -> list[str]:
+    """A cost with its sign, starred where it holds up, and its interval."""
+    value = row[name]
+    sign = "+" if value > 0 and one(value).strip("0.") else ""
+    star = "*" if row[f"{name}_holm"] < 0.05 else ""
+    return [f"{sign}{one(value)}{star}", both(row[f"{name}_low"], row[f"{name}_high"])]
 
 
 BOX_HEAD = (
-    "box", "races", "lost s", "95 % interval", "10 to 90 %", "box s", "line s", "traffic s",
-    "extra way", "places", "10 to 90 % places", "against the average box",
+    "box", "races", "lost s", "95 % interval", "10 to 90 %", "box s", "line s", "traffic s", "places",
+    "10 to 90 % places", "against the average box",
 )  # fmt: skip
 
 
-def box_rows(table: pandas.DataFrame, units: str) -> list[list[str]]:
-    """A row a box, its head first."""
+def box_rows(table: pandas.DataFrame) -> list[list[str]]:
+    """A row a box, its head first: what was lost at one mark, and to what."""
     rows = [list(BOX_HEAD)]
     for row in table.to_dict("records"):
         rows.append(
@@ -122,13 +291,19 @@ def box_rows(table: pandas.DataFrame, units: str) -> list[list[str]]:
                 ends(row["lost_s_low"], row["lost_s_high"]),
                 ends(row["lost_s_p10"], row["lost_s_p90"]),
                 *(tenths(row[f"{part}_s_mean"], "+") for part in ("box", "line", "traffic")),
-                length_text(row["extra_m_finish"], units),
                 whole(row["places_lost_mean"]),
                 whole_ends(row["places_lost_p10"], row["places_lost_p90"]),
                 against_words(row),
             ]
         )
     return rows
+
+
+def against_words(row: dict[Any, Any]) -> str:
+    """A box against the average box in seconds, or that nothing holds up after every box was looked at."""
+    if not row["cost_s_holm"] < 0.05:
+        return NOTHING_SEEN
+    return f"{tenths(row['cost_s'], '+')} s ({ends(row['cost_s_low'], row['cost_s_high'])})"
 
 
 def line_rows(table: pandas.DataFrame, checkpoint: str, lines: Sequence[str]) -> list[list[str]]:
@@ -140,12 +315,3 @@ def line_rows(table: pandas.DataFrame, checkpoint: str, lines: Sequence[str]) ->
         cells = [f"{tenths(r.lost_s_mean)} ({ends(r.lost_s_low, r.lost_s_high)})" for r in each]
         rows.append([str(box), *cells])
     return rows
-
-
-def against_words(row: dict[Any, Any]) -> str:
-    """A box against the average of all boxes in the same races."""
-    p_value = row["against_p"]
-    if not p_value < 0.05:
-        return NOTHING_SEEN
-    low, high = row["against_s_low"], row["against_s_high"]
-    return difference(Estimate(row["against_s"], low, high, row["seeds"], p_value))

@@ -106,6 +106,24 @@ def with_team_placed(scenario: Scenario, team: str, box: int, line: str) -> Scen
     return scenario.changed(changes)
 
 
+def with_draw_again(scenario: Scenario) -> Scenario:
+    """The race day whose draw is drawn again for every seed: every team stands in every open box in turn.
+
+    The people of a seed stay the same, whatever boxes were written. Check:
+    tests/unit/scenario/test_draw_again.py.
+    """
+    return scenario.changed({"start.draw": "again"})
+
+
+def with_ours_again(scenario: Scenario) -> Scenario:
+    """The race day on which our team alone stands in another box with every seed.
+
+    Who stands there takes ours. Raises BadInput where no team is ours, or its box is not on paper. Check:
+    tests/unit/scenario/test_draw_again.py.
+    """
+    return scenario.changed({"start.ours": "again"})
+
+
 def with_field_lines(scenario: Scenario, shares: Mapping[str, float]) -> Scenario:
     """The race day with these shares of the whole field on the inside, in the middle, on the outside."""
     return scenario.changed({"field.lines": dict(shares)})
