@@ -86,8 +86,10 @@ def map_words(told: Told) -> str:
 
 def sentence_of(told: Told) -> str:
     """What our box costs, then what today's draw does to us; without a box of ours, which boxes differ."""
-    if told.our_box not in told.samples[0].boxes:
+    if told.our_box is None:
         return f"{_differ(told)} {_differ_later(told)}"
+    if told.our_box not in told.samples[0].boxes:
+        return " ".join([f"Nobody drew box {told.our_box} in so few races.", *_ours_words(told)])
     row, last = (rows.set_index("box").loc[told.our_box] for rows in (told.at_mark, told.at_last))
     seconds = told.settled.found if told.settled else _found(row, "cost_s")
     found = (seconds, _found(row, "cost_places"))
@@ -222,12 +224,18 @@ def _differ_later(told: Told) -> str:
 
 def _sides(rows: pandas.DataFrame, name: str, when: str, what: str) -> str:
     """Which boxes cost more and which less than the average box, after every box has been looked at."""
-    seen = rows[rows[f"{name}_holm"] < 0.05]
+    number = {"cost_s": tenths}.get(name, whole)
+    seen = rows[[_stands_out(row, name, number) for row in rows.to_dict("records")]]
     more, less = (seen[seen[name] * sign > 0]["box"].tolist() for sign in (1, -1))
     if not more and not less:
         return f"{when} no box can be told from the average box {what}."
     parts = [f"{_boxes(side)} {how}" for side, how in ((more, "more"), (less, "less")) if side]
     return f"{when} " + ", and ".join(parts) + f" than the average box {what}."
+
+
+def _stands_out(row: dict[Any, Any], name: str, number: Callable[[float], str]) -> bool:
+    """Does a cost hold up after every box has been looked at, and is it more than nothing once rounded?"""
+    return bool(row[f"{name}_holm"] < 0.05 and number(abs(row[name])).strip("0."))
 
 
 def _boxes(numbers: list[int]) -> str:
@@ -269,7 +277,7 @@ def _cost_cells(row: dict[Any, Any], name: str, one: Any, both: Any) -> list[str
     """A cost with its sign, starred where it holds up, and its interval."""
     value = row[name]
     sign = "+" if value > 0 and one(value).strip("0.") else ""
-    star = "*" if row[f"{name}_holm"] < 0.05 else ""
+    star = "*" if _stands_out(row, name, one) else ""
     return [f"{sign}{one(value)}{star}", both(row[f"{name}_low"], row[f"{name}_high"])]
 
 
@@ -301,7 +309,7 @@ def box_rows(table: pandas.DataFrame) -> list[list[str]]:
 
 def against_words(row: dict[Any, Any]) -> str:
     """A box against the average box in seconds, or that nothing holds up after every box was looked at."""
-    if not row["cost_s_holm"] < 0.05:
+    if not _stands_out(row, "cost_s", tenths):
         return NOTHING_SEEN
     return f"{tenths(row['cost_s'], '+')} s ({ends(row['cost_s_low'], row['cost_s_high'])})"
 
