@@ -75,6 +75,15 @@ def until(default_m: float | None) -> Option:
     return Option("--until", words, length_of, default_m, "M")
 
 
+DRAWN, FIXED = "drawn", "fixed"
+
+INPUTS = Option(
+    "--inputs",
+    "what nobody has measured: drawn anew for every two races (default), or fixed at its middle value",
+    default=DRAWN,
+    choices=(DRAWN, FIXED),
+)
+
 WORKERS = (
     Option("--workers", "processes (default: one a core)", count_of, None, "N"),
     Option("--cluster", "a distributed scheduler instead", str, None, "ADDRESS"),
@@ -101,6 +110,11 @@ PICTURE = (
 def folder_of(asked: Asked) -> Path:
     """Where are the files of this answer written?"""
     return asked.out or Path("outputs") / Path(asked.file).stem
+
+
+def drawn_of(asked: Asked) -> bool:
+    """Are the inputs that nobody has measured drawn with the seed?"""
+    return bool(asked.inputs == DRAWN)
 
 
 def run_seeds(asked: Asked) -> tuple[int, ...]:

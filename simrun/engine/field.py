@@ -9,8 +9,9 @@ from simrun.course.start import StartLine
 from simrun.course.string import cuts_of
 from simrun.course.strip import Obstacle, Strip
 from simrun.engine.kernel.locate import cell_near
-from simrun.laws.settings import Settings
+from simrun.laws.settings import Settings, settings_of
 from simrun.runners.roster import Roster
+from simrun.scenario.scenario import Scenario
 from simrun.sources import figure
 from simrun.state.arrays import (
     BODY,
@@ -42,6 +43,15 @@ PLAN = (
 """What a body takes over from the roster as it is."""
 
 
+def settings_for(scenario: Scenario, seed: int) -> Settings:
+    """Which settings of the laws hold in the race of this day and seed?
+
+    Those of the figures, but for the inputs that the day tells or draws.
+    Check: tests/unit/engine/test_told_inputs.py.
+    """
+    return settings_of("runner", scenario.inputs.of_seed(seed))
+
+
 def stand_m(line: StartLine, roster: Roster) -> Array:
     """Where every runner stands before the gun, (N, 2)."""
     key = roster.box * 1000 + roster.row
@@ -55,7 +65,9 @@ def sound_delay_s(line: StartLine, stand: Array) -> Array:
     return away / figure("sound_m_s").value
 
 
-def bodies_at(stand: Array, wait_s: Array, strip: Strip, roster: Roster) -> Records:
+def bodies_at(
+    stand: Array, wait_s: Array, strip: Strip, roster: Roster, rounding_room_m: float
+) -> Records:
     """Everybody standing, facing the course; the fixed bodies of obstacles after them. (B,)"""
     fixed = strip.obstacles_m
     count = len(stand)
@@ -73,7 +85,7 @@ def bodies_at(stand: Array, wait_s: Array, strip: Strip, roster: Roster) -> Reco
     bodies["settle_m"][:count] = np.maximum(roster.settle_m, 1e-9)
     bodies["full_m"][:count], bodies["finish_m"] = roster.reserve_m, strip.length_m
     bodies["wait_s"][:count] = wait_s
-    bodies["room_m"] = figure("bend.rounding_room_m").value
+    bodies["room_m"] = rounding_room_m
     cuts = cuts_of(strip.left_m, strip.right_m)
     bodies["cell"][:count] = [cell_near(cuts, 0, float(x), float(y)) for x, y in stand]
     return bodies

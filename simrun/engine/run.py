@@ -22,6 +22,7 @@ from simrun.engine.entering import (
 from simrun.engine.field import (
     bodies_at,
     scratch_for,
+    settings_for,
     sound_delay_s,
     stand_m,
     tape_for,
@@ -75,7 +76,8 @@ class Race:
         wait = roster.reaction_s + sound_delay_s(scenario.start_line, stand)
         self.ground = ground_of(scenario.strip)
         self.ways = ways_of(roster, margins, scenario.strip.obstacles, *(racing or ()))
-        self.bodies = bodies_at(stand, wait, scenario.strip, roster)
+        room_m = self.settings.bend_rounding_room_m
+        self.bodies = bodies_at(stand, wait, scenario.strip, roster, room_m)
         length_m = scenario.strip.length_m
         kind = _kind_of(racing, alone)
         self.bodies["races"][: len(roster)] = kind
@@ -174,12 +176,16 @@ def run_race(
 
 
 def field_of(scenario: Scenario, seed: int, **options: Any) -> Race:
-    """The whole field of this seed on the line, each with their own way; options as of Race."""
+    """The whole field of this seed on the line, each with their own way; options as of Race.
+
+    Settings are those of this day and seed unless others are given.
+    """
     roster = scenario.roster(seed)
     stand = stand_m(scenario.start_line, roster)
-    own = own_margins(scenario.strip, roster)
+    settings = options.get("settings") or settings_for(scenario, seed)
+    options = {**options, "settings": settings}
+    own = own_margins(scenario.strip, roster, settings.bend_rounding_room_m)
     if scenario.field.racing == "on":
-        settings = options.get("settings") or settings_of("runner")
         roster = entered(scenario, roster, stand, own, settings)
         options = {"racing": Racing(front_of(roster, settings)), **options}
     return Race(scenario, roster, stand, own, **options)
@@ -301,7 +307,7 @@ def run_alone(
     off, so the step error cancels.
     """
     options: dict[str, Any] = {"alone": True, "frames": False, "settings": settings}
-    shortest = shortest_margins(scenario.strip, len(roster))
+    shortest = shortest_margins(scenario.strip, len(roster), _room_m(options))
     box = best_box(scenario, roster, options) if box is None else box
     options["racing"] = racing and racing._replace(raced=None)
     ways = [
@@ -318,6 +324,12 @@ def run_alone(
     return Alone(own_s, tapes[0].reserve_m, raced_s, shortest_s, best_s, box, tracks)
 
 
+def _room_m(options: dict[str, Any]) -> float | None:
+    """How far off the string does a race of these options round a corner? None: as the figure says."""
+    settings: Settings | None = options.get("settings")
+    return settings and settings.bend_rounding_room_m
+
+
 def raced_in(field: Race) -> Racing | None:
     """What was raced in a race, for a replay alone; None where nobody races for places."""
     return field.racing and field.racing._replace(raced=field.raced)
@@ -325,7 +337,7 @@ def raced_in(field: Race) -> Racing | None:
 
 def from_box(scenario: Scenario, roster: Roster, box: int, options: dict[str, Any]) -> Race:
     """Everybody alone on the shortest line from the middle of one box, about to start."""
-    shortest = shortest_margins(scenario.strip, len(roster))
+    shortest = shortest_margins(scenario.strip, len(roster), _room_m(options))
     place = np.tile(scenario.start_line.stand_middle_m(box), (len(roster), 1))
     return Race(scenario, roster, place, shortest, **options)
 
@@ -351,7 +363,7 @@ def best_box(scenario: Scenario, roster: Roster, options: dict[str, Any]) -> int
     count = scenario.start_line.spec.boxes
     alike = roster.one_runner_as_many(count)
     stand = np.array([scenario.start_line.stand_middle_m(b + 1) for b in range(count)])
-    margins = shortest_margins(scenario.strip, count)
+    margins = shortest_margins(scenario.strip, count, _room_m(options))
     times = Race(scenario, alike, stand, margins, **options).run().tape.crossing_s
     silence = sound_delay_s(scenario.start_line, stand)
     from_middle = np.abs(np.arange(count) - (count - 1) / 2)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import NamedTuple
 
 from simrun.sources import figure
@@ -139,11 +140,19 @@ _RACING = (
 """How runners race: figures `racing.*`."""
 
 
-def settings_of(crowd: str = "runner") -> Settings:
-    """The settings of `runner` or `walker` (walkers serve the checks against walking data only)."""
-    own = {name: figure(f"{crowd}.{name}").value for name in _OWN}
-    common = {name: figure(key).value for name, key in _COMMON.items()}
-    common |= {name: figure(f"racing.{name}").value for name in _RACING}
+def settings_of(crowd: str = "runner", told: Mapping[str, float] | None = None) -> Settings:
+    """The settings of `runner` or `walker` (walkers serve the checks against walking data only).
+
+    told: values of figures, by key, in place of their own; keys that are no setting are not minded.
+    """
+    said = told or {}
+
+    def value(key: str) -> float:
+        return float(said.get(key, figure(key).value))
+
+    own = {name: value(f"{crowd}.{name}") for name in _OWN}
+    common = {name: value(key) for name, key in _COMMON.items()}
+    common |= {name: value(f"racing.{name}") for name in _RACING}
     tracks = int(figure("gap.tracks").value) // 2
     sweeps = int(figure("contact.sweeps").value)
     return Settings(**own, **common, tracks_a_side=tracks, contact_sweeps=sweeps)

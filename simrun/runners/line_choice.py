@@ -66,6 +66,34 @@ def draw_choices(
     return np.array(CHOICES, dtype=np.str_)[which]
 
 
+def with_inside_share(shares: Mapping[str, float], inside: float) -> dict[str, float]:
+    """The shares with so much of the field on the inside; the rest keep their proportion, or are even.
+
+    Check: tests/unit/runners/test_runners_lines.py.
+    """
+    others = {name: shares.get(name, 0.0) for name in CHOICES if name != "inside"}
+    total = sum(others.values())
+    if total == 0.0:
+        others, total = dict.fromkeys(others, 1.0), float(len(others))
+    return {
+        "inside": inside,
+        **{name: (1 - inside) * part / total for name, part in others.items()},
+    }
+
+
+def pull_about(low: float, high: float, mean: float) -> tuple[float, float]:
+    """The range of pulls moved to another mean: itself where it has that, and drawn in towards 0 and 1.
+
+    Check: tests/unit/runners/test_runners_lines.py.
+    """
+    middle = (low + high) / 2
+    if mean <= middle:
+        share = mean / middle if middle else 1.0
+        return low * share, high * share
+    share = (1 - mean) / (1 - middle)
+    return 1 - (1 - low) * share, 1 - (1 - high) * share
+
+
 def _free_band(choice: str, width_m: Array) -> tuple[Array, Array]:
     margin = figure("geometry.measuring_margin_m").value
     third = width_m / 3.0

@@ -16,6 +16,7 @@ from simrun.scenario.built_ground import (
     weathered,
 )
 from simrun.scenario.checks.ground_checks import course_problems, line_on_ground_problems
+from simrun.scenario.checks.input_checks import told_twice
 from simrun.scenario.checks.start_checks import clock_problems, field_problems, start_problems
 from simrun.scenario.day import Day
 from simrun.scenario.line_up import LineUp, line_up
@@ -62,6 +63,7 @@ def assemble(document: dict[str, Any], attachments: dict[str, str], file: str) -
         start=paper.start,
         course=paper.course,
         field=paper.field,
+        inputs=paper.inputs,
         teams=tuple(up.teams),
         strip=strip,
     )
@@ -87,6 +89,7 @@ def _check_tables(paper: Paper) -> None:
         paper.problems += course_problems(paper.course)
     if paper.field:
         paper.problems += field_problems(paper.field)
+        paper.problems += told_twice(paper.field, paper.inputs)
     if paper.start and paper.course:
         paper.problems += line_on_ground_problems(paper.start, paper.course)
 

@@ -11,7 +11,7 @@ from simrun.base.errors import BadInput, Problem, nearest_word
 from simrun.scenario.day import Day
 from simrun.scenario.tables.values import LONGEST_NAME, shown_key
 
-NEW_PARTS = ("clock", "field", "course.laps", "course.edges", "field.lines", "field.plan")
+NEW_PARTS = ("clock", "field", "inputs", "course.laps", "course.edges", "field.lines", "field.plan")
 
 
 def changed_document(

@@ -12,6 +12,7 @@ from simrun.course.start import StartLine
 from simrun.course.strip import Strip
 from simrun.scenario.built_ground import start_line
 from simrun.scenario.tables.schema import ClockTable, CourseTable, StartTable, Units
+from simrun.scenario.tables.schema_inputs import Inputs
 from simrun.scenario.tables.schema_teams import FieldTable
 from simrun.scenario.teams import Team
 
@@ -36,6 +37,7 @@ class Day:
     start: StartTable = column(compare=False, repr=False)
     course: CourseTable = column(compare=False, repr=False)
     field: FieldTable = column(compare=False, repr=False)
+    inputs: Inputs = column(compare=False, repr=False)
     teams: tuple[Team, ...] = column(compare=False, repr=False)
     strip: Strip = column(compare=False, repr=False)
 

@@ -18,13 +18,14 @@ from simrun.scenario.tables.schema import (
     StartTable,
     Table,
 )
+from simrun.scenario.tables.schema_inputs import Inputs, read_inputs
 from simrun.scenario.tables.schema_teams import FieldTable, TeamTable
 from simrun.scenario.tables.values import LONGEST_NAME, Many, RefusedError, shown_key
 from simrun.scenario.tables.wording import entry_words, keys_of, problems_of
 
 T = TypeVar("T", bound=Table)
 
-TABLES = ("clock", "start", "course", "field", "teams")
+TABLES = ("clock", "start", "course", "field", "inputs", "teams")
 
 
 @dataclass
@@ -40,6 +41,7 @@ class Paper:
     start: StartTable | None = None
     course: CourseTable | None = None
     field: FieldTable | None = None
+    inputs: Inputs = made(default_factory=Inputs)
     teams: list[TeamTable] = made(default_factory=list)
     team_keys: list[str] = made(default_factory=list)
     seated: list[tuple[str, TeamTable]] = made(default_factory=list)
@@ -57,6 +59,8 @@ def read_tables(document: Mapping[str, Any]) -> Paper:
     paper.start = _needed(paper, StartTable, document, "start")
     paper.course = _needed(paper, CourseTable, document, "course")
     paper.field = _table(paper, FieldTable, document.get("field", {}), "field")
+    paper.inputs, problems = read_inputs(document.get("inputs", {}))
+    paper.problems += problems
     _read_teams(paper, document.get("teams", []))
     return paper
 

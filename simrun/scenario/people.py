@@ -6,6 +6,8 @@ one team changes its plan, nobody else becomes another person.
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 import numpy as np
 from numpy.typing import NDArray
 
@@ -13,7 +15,13 @@ from simrun.course.strip import Gate
 from simrun.runners.ability import draw_times_s
 from simrun.runners.body import draw_radius_m
 from simrun.runners.endurance import RACE_M, draw_reserve_m
-from simrun.runners.line_choice import CHOICES, draw_choices, inside_offset_m
+from simrun.runners.line_choice import (
+    CHOICES,
+    draw_choices,
+    inside_offset_m,
+    pull_about,
+    with_inside_share,
+)
 from simrun.runners.names import invented_names
 from simrun.runners.reaction import draw_reaction_s
 from simrun.runners.roster import Roster
@@ -22,6 +30,8 @@ from simrun.runners.wander import WANDER_STEP_M, draw_wander
 from simrun.scenario.day import Day
 from simrun.scenario.plans import openings_of, plans_of, racing_of
 from simrun.scenario.teams import Person, Team, drawn_again, one_drawn_again
+from simrun.sources import figure
+from simrun.sources.assumed import BODY, INSIDE, PULL
 
 Array = NDArray[np.float64]
 
@@ -34,13 +44,14 @@ def roster_of(scenario: Day, seed: int) -> Roster:
     Check: tests/unit/scenario/test_people.py (one team's plan moves nobody else).
     """
     teams, field = scenario.teams, scenario.field
+    told = scenario.inputs.of_seed(seed)
     team_index = np.repeat(np.arange(len(teams)), [team.runners for team in teams])
     count = len(team_index)
     people = [person for team in teams for person in _people_of(team)]
     box = _boxes(scenario, seed)[team_index]
     row, file = _rows(scenario, people)
-    choice, inside_m = _lines(scenario, team_index, people, seed)
-    low, high = field.pull
+    choice, inside_m = _lines(scenario, team_index, people, seed, told.get(INSIDE))
+    low, high = pull_about(*field.pull, told[PULL]) if PULL in told else field.pull
     pull = low + (high - low) * stream(seed, "lines").spawn(3)[2].random(count)
     opening = openings_of(scenario, team_index, stream(seed, "openings").standard_normal(count))
     opening = _told(opening, teams, team_index, people, "opening")
@@ -53,7 +64,7 @@ def roster_of(scenario: Day, seed: int) -> Roster:
         box=box,
         row=row,
         file=file,
-        radius_m=draw_radius_m(field.body, count, stream(seed, "bodies")),
+        radius_m=_size(told) * draw_radius_m(field.body, count, stream(seed, "bodies")),
         cruise_m_s=cruise,
         opening=np.clip(opening, 0.0, MOST_OPENING),
         **plans_of(scenario, team_index, people),
@@ -68,6 +79,11 @@ def roster_of(scenario: Day, seed: int) -> Roster:
         wander=draw_wander(count, _wander_steps(scenario), stream(seed, "noise")),
         **racing,
     )
+
+
+def _size(told: Mapping[str, float]) -> float:
+    """How much wider is everybody than measured shoulders say?"""
+    return told[BODY] / figure(BODY).value if BODY in told else 1.0
 
 
 def _people_of(team: Team) -> list[Person | None]:
@@ -160,13 +176,22 @@ def _told(
 
 
 def _lines(
-    scenario: Day, team_index: NDArray[np.int64], people: list[Person | None], seed: int
+    scenario: Day,
+    team_index: NDArray[np.int64],
+    people: list[Person | None],
+    seed: int,
+    inside: float | None,
 ) -> tuple[NDArray[np.str_], Array]:
-    """Everybody's choice at every gate and their own offset from the inside there: (N, G), (N, G)."""
+    """Everybody's choice at every gate and their own offset from the inside there: (N, G), (N, G).
+
+    inside: the share of the field that takes the inside, where the inputs say so.
+    """
     gates = scenario.strip.gates
     shape = (len(people), len(gates))
     choices, shares, _ = stream(seed, "lines").spawn(3)
-    drawn = draw_choices(scenario.field.lines.scaled, choices, shape)
+    lines = scenario.field.lines.scaled
+    lines = lines if inside is None else with_inside_share(lines, inside)
+    drawn = draw_choices(lines, choices, shape)
     share = _shares(shares, shape)
     choice = np.full(shape, "own", dtype="U12")
     inside_m = np.zeros(shape)

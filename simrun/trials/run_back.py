@@ -13,8 +13,9 @@ from typing import TYPE_CHECKING
 import numpy as np
 from numpy.typing import NDArray
 
+from simrun.engine.field import settings_for
 from simrun.engine.run import field_of, recording_of
-from simrun.laws.settings import Settings, settings_of
+from simrun.laws.settings import Settings
 from simrun.measure.account import passed_at
 from simrun.measure.finish import start_mark
 from simrun.measure.loss import places
@@ -56,10 +57,10 @@ def run_back(
     """
     import pandas as pd
 
-    settings = settings_of("runner")
-    ways = {"chase": settings, "plan": nobody_chases(settings)}
     rows = []
     for seed in seeds:
+        settings = settings_for(day, seed)
+        ways = {"chase": settings, "plan": nobody_chases(settings)}
         for hand in in_hand_m:
             for way, how in ways.items():
                 told = with_racing(day, hand)

@@ -6,7 +6,7 @@ single outcomes (what one race may bring). Differences between arms are taken se
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from functools import lru_cache
 from itertools import combinations
@@ -36,6 +36,11 @@ class Estimate:
     def is_seen(self) -> bool:
         """Does the interval leave zero out?"""
         return self.low > 0 or self.high < 0
+
+    @property
+    def seeds_alone(self) -> Estimate:
+        """The interval that more races would narrow: this one, where nothing else is unknown."""
+        return self
 
 
 def half_width(error: ArrayLike, count: int, confidence: float = CONFIDENCE) -> Array:
@@ -127,16 +132,21 @@ class Best:
         return not self.not_told_from
 
 
-def best_of(arms: Mapping[str, ArrayLike], error: float = 1 - CONFIDENCE) -> Best:
+def best_of(
+    arms: Mapping[str, ArrayLike],
+    error: float = 1 - CONFIDENCE,
+    judge: Callable[[ArrayLike], Estimate] = estimate,
+) -> Best:
     """Which arm has the lowest mean, and is that more than chance? Values (S,) by arm, paired by seed.
 
     The best was picked after looking, so every pair of arms counts as a question: Holm over all pairs.
-    At most `error` of such answers claim a difference that is not there.
+    At most `error` of such answers claim a difference that is not there. judge: of the differences of a pair,
+    where inputs are drawn as well (`trials.how_sure`).
     Check: tests/unit/trials/test_statistics.py (by simulation).
     """
     names = list(arms)
     pairs = list(combinations(names, 2))
-    found = holm([paired(arms[a], arms[b]).p_value for a, b in pairs])
+    found = holm([judge(np.subtract(arms[a], arms[b])).p_value for a, b in pairs])
     doubt = {frozenset(pair): p for pair, p in zip(pairs, found, strict=True)}
     best = min(names, key=lambda name: _mean(arms[name]))
     beaten = [n for n in names if n != best and doubt[frozenset((best, n))] < error]

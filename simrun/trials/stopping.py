@@ -76,12 +76,14 @@ def look_until_clear(
     more: Callable[[int, int], Sequence[float] | Array],
     looks: Looks | None = None,
     fine_enough: float = 0.0,
+    judge: Callable[[Array, float], Estimate] = estimate,
 ) -> Settled:
     """Run seeds until the difference is clear, the interval is fine enough, or the budget is used up.
 
     more(first, last): the differences of the seeds numbered from `first` (from 0) to before `last`,
-    one each. fine_enough: stop, too, once the interval's half width is below this. The interval of
-    the look at which we stop is wider than a plain one: that is the price of the looks.
+    one each. fine_enough: stop, too, once the half width of what more races would narrow is below this.
+    judge: of all values so far, where inputs are drawn as well (`trials.how_sure`). The interval of the look
+    at which we stop is wider than a plain one: that is the price of the looks.
     """
     looks = looks or Looks()
     values = np.empty(0)
@@ -89,8 +91,9 @@ def look_until_clear(
     for count, sure in zip(looks.counts, looks.confidence, strict=True):
         taken += 1
         values = np.concatenate([values, np.asarray(more(len(values), count), dtype=float)])
-        found = estimate(values, sure)
-        if found.is_seen or (found.high - found.low) / 2 < fine_enough:
+        found = judge(values, sure)
+        alone = found.seeds_alone
+        if found.is_seen or (alone.high - alone.low) / 2 < fine_enough:
             break
     return Settled(found, taken, values)
 

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from simrun.answers.kind import Asked, Kind, Option, Progress, Result
-from simrun.answers.options import SCENARIO, WORKERS, count_of, until
+from simrun.answers.options import INPUTS, SCENARIO, WORKERS, count_of, until
 
 
 def _answer(asked: Asked, progress: Progress) -> Sequence[Result]:
@@ -33,6 +33,7 @@ KIND = Kind(
         Option("--ours", "our team in every box on every line: many more races", switch=True),
         until(None),
         Option("--clear", "stop as soon as our box's cost is clear", switch=True),
+        INPUTS,
         *WORKERS,
     ),
     answer=_answer,

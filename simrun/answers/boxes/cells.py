@@ -12,7 +12,7 @@ from simrun.answers.boxes.sample import ANY_LINE, Sample
 from simrun.measure.loss import PARTS
 from simrun.measure.wheel import measure_ground
 from simrun.scenario.scenario import Scenario
-from simrun.trials.statistics import estimate, holm, single_range
+from simrun.trials.statistics import holm, single_range
 
 if TYPE_CHECKING:
     import pandas
@@ -24,12 +24,15 @@ COSTS = {"cost_s": PARTS.index("lost_s"), "cost_places": PARTS.index("places_los
 
 POINTS = "cost_points"
 
+TOLD = ("", "_low", "_high", "_p", "_holm", "_chance_low", "_chance_high")
+"""What stands in the table of every cost: see `cells`."""
+
 
 def cells(sample: Sample, scenario: Scenario) -> pandas.DataFrame:
     """One row a box, line and checkpoint.
 
     cost_s, cost_places, and cost_points at the finish: against the average box, the same teams in all of
-    them, each with its 95 % interval over seeds (_low, _high), its p-value (_p) and the same made honest for
+    them, each with its 95 % interval (_low, _high; by chance alone _chance_low, _chance_high), its p-value (_p) and the same made honest for
     all boxes having been looked at (_holm); for line "all" only. Per part of the loss: _mean, the mean over
     seeds of the box's mean; _low, _high, its interval; _p10, _p90, between which eight of ten single runners
     lie. extra_m: metres further than from the best box, by the wheel. seeds: races with anybody in the cell.
@@ -47,11 +50,11 @@ def cells(sample: Sample, scenario: Scenario) -> pandas.DataFrame:
             rows += [row | wheel for row in _rows(sample, box, line)]
     table = pd.DataFrame(rows)
     for name in (*COSTS, POINTS):
-        table[[name, *(f"{name}_{what}" for what in ("low", "high", "p", "holm"))]] = np.nan
+        table[[f"{name}{what}" for what in TOLD]] = np.nan
     for c, mark in enumerate(sample.checkpoints):
         for name, part in COSTS.items():
-            _add_costs(table, name, mark, sample.boxes, sample.costs(c, part))
-    _add_costs(table, POINTS, sample.checkpoints[-1], sample.boxes, sample.points_costs)
+            _add_costs(table, name, mark, sample, sample.costs(c, part))
+    _add_costs(table, POINTS, sample.checkpoints[-1], sample, sample.points_costs)
     return table
 
 
@@ -69,7 +72,7 @@ def _rows(sample: Sample, box: int, line: str) -> Iterator[dict[str, Any]]:
             "not_arrived": len(singles) - arrived,
         }
         for p, part in enumerate(PARTS):
-            found, (low, high) = estimate(seeds[:, c, p]), single_range(singles[:, c, p])
+            found, (low, high) = sample.judge(seeds[:, c, p]), single_range(singles[:, c, p])
             row |= {
                 f"{part}_mean": found.mean,
                 f"{part}_low": found.low,
@@ -80,12 +83,13 @@ def _rows(sample: Sample, box: int, line: str) -> Iterator[dict[str, Any]]:
 
 
 def _add_costs(
-    table: pandas.DataFrame, name: str, mark: str, boxes: list[int], by_seed: Array
+    table: pandas.DataFrame, name: str, mark: str, sample: Sample, by_seed: Array
 ) -> None:
     """Every box against the average box, (B, S), into the rows of this mark and every line."""
-    columns = [name, *(f"{name}_{what}" for what in ("low", "high", "p", "holm"))]
-    found = [estimate(row) for row in by_seed]
+    columns = [f"{name}{what}" for what in TOLD]
+    found = [sample.judge(row) for row in by_seed]
     honest = holm([f.p_value for f in found])
-    for box, f, p in zip(boxes, found, honest, strict=True):
+    for box, f, p in zip(sample.boxes, found, honest, strict=True):
         here = (table.box == box) & (table.checkpoint == mark) & (table.line == ANY_LINE)
-        table.loc[here, columns] = [f.mean, f.low, f.high, f.p_value, p]
+        alone = f.by_chance
+        table.loc[here, columns] = [f.mean, f.low, f.high, f.p_value, p, alone.low, alone.high]

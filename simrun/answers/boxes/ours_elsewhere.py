@@ -18,9 +18,9 @@ from simrun.measure.finish import reaches_finish
 from simrun.scenario.changes.changes_people import with_ours_again
 from simrun.scenario.scenario import Scenario
 from simrun.trials.carry_out import carry_out, outcomes_of
+from simrun.trials.how_sure import Judge, Sure, judge_of
 from simrun.trials.plan import Plan
 from simrun.trials.races import Outcome
-from simrun.trials.statistics import Estimate, estimate
 
 if TYPE_CHECKING:
     import pandas
@@ -42,16 +42,17 @@ class OursElsewhere:
     seconds: Array
     places: Array
     points: Array
+    judge: Judge
 
-    def found(self, mark: str) -> tuple[Estimate, Estimate]:
+    def found(self, mark: str) -> tuple[Sure, Sure]:
         """Seconds and places that our box costs our team by this mark."""
         c = self.checkpoints.index(mark)
-        return estimate(self.seconds[:, c]), estimate(self.places[:, c])
+        return self.judge(self.seconds[:, c]), self.judge(self.places[:, c])
 
     @property
-    def found_points(self) -> Estimate:
+    def found_points(self) -> Sure:
         """Points that it costs at the last mark."""
-        return estimate(self.points)
+        return self.judge(self.points)
 
     @property
     def table(self) -> pandas.DataFrame:
@@ -64,11 +65,13 @@ class OursElsewhere:
 
         rows: list[dict[str, object]] = []
         for mark in self.checkpoints:
-            points = self.found_points if mark == self.checkpoints[-1] else estimate([])
+            points = self.found_points if mark == self.checkpoints[-1] else self.judge([])
             found = dict(zip(NAMES, (*self.found(mark), points), strict=True))
             row: dict[str, object] = {"box": self.box, "checkpoint": mark}
             for name, sure in found.items():
                 row |= {name: sure.mean, f"{name}_low": sure.low, f"{name}_high": sure.high}
+                row |= {f"{name}_chance_low": sure.by_chance.low}
+                row |= {f"{name}_chance_high": sure.by_chance.high}
                 row |= {f"{name}_p": sure.p_value, f"{name}_pairs": sure.count}
             rows.append(row)
         return pd.DataFrame(rows)
@@ -98,7 +101,8 @@ def ours_elsewhere(
     scored = reaches_finish(scenario.strip)
     pairs = [(_of(a, ours, scored), _of(b, ours, scored)) for a, b in zip(here, there, strict=True)]
     seconds, places, points = (np.stack([a[part] - b[part] for a, b in pairs]) for part in range(3))
-    return OursElsewhere(box, mark_names(scenario), seconds, places, points)
+    judge = judge_of(scenario, sorted(seeds))
+    return OursElsewhere(box, mark_names(scenario), seconds, places, points, judge)
 
 
 def _of(outcome: Outcome, ours: int, scored: bool) -> tuple[Array, Array, Array]:

@@ -14,6 +14,7 @@ from simrun.answers.boxes.words import (
 )
 from simrun.pages.cautions import CAUTION, LEFT_OUT
 from simrun.pages.page import Figure, Page, Part, Table, ours_marked, table_of
+from simrun.pages.sure_words import inputs_words
 
 
 def page_of(told: Told, sentence: str, figures: tuple[Figure, Figure]) -> Page:
@@ -27,7 +28,7 @@ def page_of(told: Told, sentence: str, figures: tuple[Figure, Figure]) -> Page:
         about=races,
         first=Part(figures=(chart,), tables=(_boxes(told, short_rows(told)),)),
         folded=(Part("The start line in color", figures=(line,)), *_questions(told)),
-        notes=(READING, PARTS_READING, LEFT_OUT),
+        notes=(READING, inputs_words(told.day), PARTS_READING, LEFT_OUT),
         caution=CAUTION,
     )
 

@@ -9,9 +9,10 @@ from simrun.answers.boxes.ours_elsewhere import ours_elsewhere, seeds_wanted
 from simrun.answers.boxes.result import BoxesResult
 from simrun.answers.boxes.sample import every_box, our_team, until_clear, whole_blocks
 from simrun.answers.kind import Asked, Progress
-from simrun.answers.options import folder_of, run_seeds
+from simrun.answers.options import drawn_of, folder_of, run_seeds
 from simrun.base.writing import ready_folder
 from simrun.scenario.changes.changes_course import ending_by, to_the_finish
+from simrun.scenario.changes.changes_inputs import with_inputs_as
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from simrun.trials.arrivals import left_out_in
@@ -27,6 +28,7 @@ def answer(asked: Asked, progress: Progress) -> list[BoxesResult]:
     with executor_for(asked.cluster, asked.workers) as executor:
         how = {"workers": asked.workers, "executor": executor, "units": asked.units}
         ask = {"ours": asked.ours, "until_m": asked.until, "clear": asked.clear}
+        ask["drawn"] = drawn_of(asked)
         return [run_boxes(scenario, folder_of(asked), seeds, progress, **ask, **how)]
 
 
@@ -39,6 +41,7 @@ def run_boxes(
     ours: bool = False,
     until_m: float | None = None,
     clear: bool = False,
+    drawn: bool = True,
     units: str | None = None,
     **how: Any,
 ) -> BoxesResult:
@@ -53,7 +56,8 @@ def run_boxes(
     left off. Raises BadInput. Check: tests/journeys/test_what_a_box_costs.py.
     """
     where = ready_folder(folder)
-    day = to_the_finish(scenario) if until_m is None else ending_by(scenario, until_m)
+    day = with_inputs_as(scenario, drawn)
+    day = to_the_finish(day) if until_m is None else ending_by(day, until_m)
     store = where / STORE
     seeds = whole_blocks(day) if seeds is None else seeds
     settled = None

@@ -28,6 +28,7 @@ from simrun.runners.line_choice import CHOICES
 from simrun.scenario.changes.changes_people import with_draw_again, with_team_placed
 from simrun.scenario.scenario import Scenario
 from simrun.trials.carry_out import carry_out, outcomes_of
+from simrun.trials.how_sure import Judge, by_chance_alone, judge_of
 from simrun.trials.plan import Plan
 from simrun.trials.races import Outcome
 from simrun.trials.stopping import Looks, Settled, doubling, look_until_clear
@@ -63,6 +64,7 @@ class Sample:
     parts: Array
     team: NDArray[np.int64] = field(default_factory=lambda: np.zeros(0, dtype=np.int64))
     points: Array = field(default_factory=lambda: np.zeros((0, 0)))
+    judge: Judge = by_chance_alone
 
     def by_seed(self, box: int, line: str = ANY_LINE) -> Array:
         """The mean of the runners of this box (and line), seed by seed: (S, C, 6), nan for nobody."""
@@ -143,6 +145,7 @@ def every_box(scenario: Scenario, seeds: tuple[int, ...], store: Path, **how: An
         np.stack([_parts(o) for o in outcomes]),
         outcomes[0].team_index.astype(np.int64),
         _points(scenario, outcomes),
+        judge_of(scenario, sorted(seeds)),
     )
 
 
@@ -179,7 +182,8 @@ def until_clear(scenario: Scenario, seeds: tuple[int, ...], store: Path, **how: 
         against: Array = each[sample.boxes.index(box)] - np.nanmean(each, axis=0)
         return against
 
-    return look_until_clear(more, Looks(doubling(len(seeds))), FINE_ENOUGH_S)
+    looks = Looks(doubling(len(seeds)))
+    return look_until_clear(more, looks, FINE_ENOUGH_S, judge_of(scenario, seeds))
 
 
 def our_team(scenario: Scenario, seeds: tuple[int, ...], store: Path, **how: Any) -> Sample:
@@ -199,7 +203,7 @@ def our_team(scenario: Scenario, seeds: tuple[int, ...], store: Path, **how: Any
         box.append(np.full(parts[-1].shape[:2], b))
         line.append(np.full(parts[-1].shape[:2], told, dtype="U12"))
     sides = (np.concatenate(each, axis=1) for each in (box, line, parts))
-    return Sample(OUR_TEAM, mark_names(scenario), *sides)
+    return Sample(OUR_TEAM, mark_names(scenario), *sides, judge=judge_of(scenario, sorted(seeds)))
 
 
 def placements(scenario: Scenario, team: str) -> dict[tuple[int, str], Scenario]:

@@ -12,6 +12,7 @@ from simrun.answers.boxes.sample import ANY_LINE, OUR_TEAM, THE_BOX, Sample, our
 from simrun.base.units import length_text
 from simrun.measure.finish import reaches_finish
 from simrun.pages.numbers import NOTHING_SEEN, ends, tenths, the_mark, whole, whole_ends
+from simrun.pages.sure_words import short_inputs_words
 from simrun.pages.text import table_text
 from simrun.scenario.scenario import Scenario
 from simrun.trials.statistics import Estimate
@@ -248,7 +249,8 @@ def _boxes(numbers: list[int]) -> str:
 def text_of(told: Told) -> str:
     """The sentence, and the boxes in a short table."""
     head = f"Every box against the average box, {len(told.samples[0].box)} races"
-    return "\n\n".join([sentence_of(told), f"{head}\n{table_text(short_rows(told))}", READING])
+    table = f"{head}\n{table_text(short_rows(told))}"
+    return "\n\n".join([sentence_of(told), table, READING, short_inputs_words(told.day)])
 
 
 def at(table: pandas.DataFrame, checkpoint: str, line: str = ANY_LINE) -> pandas.DataFrame:

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from simrun.answers.kind import Asked, Kind, Option, Progress, Result
-from simrun.answers.options import SCENARIO, length_of, number_of, seeds
+from simrun.answers.options import INPUTS, SCENARIO, length_of, number_of, seeds
 
 
 def _answer(asked: Asked, progress: Progress) -> Sequence[Result]:
@@ -33,6 +33,7 @@ KIND = Kind(
         Option("--lasts", "for so many seconds (default 20)", number_of, 20.0, "S"),
         Option("--since", "from so many seconds on (default: mid-field)", number_of, None, "S"),
         seeds(10),
+        INPUTS,
     ),
     answer=_answer,
     place=100,

@@ -9,12 +9,13 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simrun.engine.down import Down
-from simrun.trials.statistics import Estimate, estimate, single_range
+from simrun.trials.how_sure import Points, Sure, single_ranges, sure
 
 if TYPE_CHECKING:
     import pandas
 
 Array = NDArray[np.float64]
+Range = tuple[float, float]
 
 HELD_UP_S = 1.0
 RECALL_WINDOW_M = 100.0
@@ -26,13 +27,15 @@ class Held:
     """What the stop did: S seeds, N runners.
 
     passed_s (S, N): when each was at the point with nobody down; delay_s (S, N): how much later each was
-    behind it with somebody down, nan for those who never came so far. from_s (S,): since when.
+    behind it with somebody down, nan for those who never came so far. from_s (S,): since when. points (S,):
+    of the inputs, where they were drawn.
     """
 
     down: Down
     passed_s: Array
     delay_s: Array
     from_s: Array
+    points: Points | None = None
 
     @property
     def held_up(self) -> Array:
@@ -54,24 +57,26 @@ class Held:
 
 @dataclass(frozen=True)
 class Figures:
-    """The figures of a disturbance: means with intervals over seeds, ranges of single races."""
+    """The figures of a disturbance: means with their ranges, and ranges of single races, by chance alone too."""
 
-    held_up: Estimate
-    held_up_range: tuple[float, float]
-    longest: Estimate
-    longest_range: tuple[float, float]
-    recovered: Estimate
+    held_up: Sure
+    held_up_range: Range
+    held_up_chance: Range
+    longest: Sure
+    longest_range: Range
+    longest_chance: Range
+    recovered: Sure
     in_recall_window: bool
 
 
 def figures_of(held: Held) -> Figures:
     """How many are held up, how long, and how soon is it over?"""
     return Figures(
-        estimate(held.held_up),
-        single_range(held.held_up),
-        estimate(held.longest_s),
-        single_range(held.longest_s),
-        estimate(held.recovered_s),
+        sure(held.held_up, held.points),
+        *single_ranges(held.held_up, held.points),
+        sure(held.longest_s, held.points),
+        *single_ranges(held.longest_s, held.points),
+        sure(held.recovered_s, held.points),
         held.down.at_m <= RECALL_WINDOW_M,
     )
 

@@ -15,14 +15,16 @@ from numpy.typing import NDArray
 from simrun.answers.disturb.held_up import Held
 from simrun.answers.disturb.result import DisturbResult
 from simrun.answers.kind import Asked, Progress
-from simrun.answers.options import folder_of, run_seeds
+from simrun.answers.options import drawn_of, folder_of, run_seeds
 from simrun.base.errors import BadInput, Problem
 from simrun.base.writing import ready_folder
 from simrun.engine.down import Down, run_with
 from simrun.engine.run import field_of
 from simrun.scenario.changes.changes_course import with_checkpoints
+from simrun.scenario.changes.changes_inputs import with_inputs_as
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
+from simrun.trials.how_sure import points_of
 
 Array = NDArray[np.float64]
 
@@ -37,7 +39,8 @@ def answer(asked: Asked, progress: Progress) -> list[DisturbResult]:
     since = math.nan if asked.since is None else asked.since
     down = Down(asked.at, SIDES[asked.across], since, asked.lasts)
     seeds, folder = run_seeds(asked), folder_of(asked)
-    return [run_disturb(scenario, folder, down, seeds, progress, units=asked.units)]
+    how = {"units": asked.units, "drawn": drawn_of(asked)}
+    return [run_disturb(scenario, folder, down, seeds, progress, **how)]
 
 
 def run_disturb(
@@ -48,14 +51,15 @@ def run_disturb(
     progress: Progress | None = None,
     *,
     units: str | None = None,
+    drawn: bool = True,
 ) -> DisturbResult:
     """If somebody is down, who is held up, and for how long? Every seed with and without; see `disturb`.
 
-    Raises BadInput, CannotWrite.
+    drawn: inputs that nobody has measured are drawn with the seed. Raises BadInput, CannotWrite.
     """
-    where = ready_folder(folder)
-    held = disturb(scenario, down, seeds, progress)
-    return DisturbResult(scenario, held, where, units or scenario.units)
+    where, day = ready_folder(folder), with_inputs_as(scenario, drawn)
+    held = disturb(day, down, seeds, progress)
+    return DisturbResult(day, held, where, units or day.units)
 
 
 def disturb(
@@ -80,7 +84,8 @@ def disturb(
         begun.append(since)
         if progress:
             progress((number + 1) / len(seeds))
-    return Held(down, np.stack(passed), np.stack(delays), np.array(begun))
+    points = points_of(day, seeds)
+    return Held(down, np.stack(passed), np.stack(delays), np.array(begun), points)
 
 
 def _since(down: Down, crossing_s: Array) -> float:

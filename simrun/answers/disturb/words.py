@@ -9,7 +9,9 @@ from simrun.answers.disturb.held_up import HELD_UP_S, RECALL_WINDOW_M, Figures, 
 from simrun.base.units import length_text
 from simrun.pages.cautions import CAUTION
 from simrun.pages.numbers import DASH, ends, tenths, whole, whole_ends
+from simrun.pages.sure_words import CHANCE_ALONE, short_inputs_words
 from simrun.scenario.scenario import Scenario
+from simrun.trials.how_sure import Sure
 from simrun.trials.statistics import Estimate
 
 NO_FORECAST = (
@@ -20,7 +22,7 @@ NO_FORECAST = (
 
 READING = (
     "Held up: later past the point than the same runner in the same race with nobody down. The range is "
-    "what eight races out of ten brought; the 95 % interval is where the long-run average lies."
+    "what eight races out of ten brought; the 95 % range is where the long-run average lies."
 )
 
 
@@ -74,7 +76,22 @@ def sentence_of(told: Told) -> str:
 
 def details_of(told: Told) -> tuple[str, ...]:
     """Since when somebody is down, when it is over, and whether a start may be called back there."""
-    return (_since_words(told.held), *_over_words(told.figures), _recall_words(told))
+    chance = _chance_words(told)
+    parts = (_since_words(told.held), chance, *_over_words(told.figures), _recall_words(told))
+    return tuple(part for part in parts if part)
+
+
+def _chance_words(told: Told) -> str:
+    """Which part of the sentence's ranges is chance; empty where all is, or none can be told."""
+    found = told.figures
+    (low, high), (first, last) = found.held_up_chance, found.longest_chance
+    if told.held.points is None or found.held_up.mean == 0 or not math.isfinite(low + first):
+        return ""
+    count = _range(whole(max(0.0, low)), whole(high))
+    return (
+        f"By {CHANCE_ALONE} it would be {count} runners, the worst by "
+        f"{_range(tenths(max(0.0, first)), tenths(last))} s."
+    )
 
 
 def _since_words(held: Held) -> str:
@@ -91,7 +108,7 @@ def _over_words(found: Figures) -> tuple[str, ...]:
         return ("The last runner held up is past before the way is clear again.",)
     after = tenths(found.recovered.mean)
     known = _interval(found.recovered)
-    said = f" (95 % interval {known})" if known != DASH else ""
+    said = f" (95 % range {known})" if known != DASH else ""
     return (f"The last runner held up is past {after} s{said} after the way is clear again.",)
 
 
@@ -108,27 +125,34 @@ def _recall_words(told: Told) -> str:
 def figure_rows(told: Told) -> list[list[str]]:
     """The three figures with their intervals and ranges."""
     found = told.figures
+    alone_head = [CHANCE_ALONE] if told.held.points is not None else []
     return [
-        ["", "average", "95 % interval", "eight races of ten"],
+        ["", "average", "95 % range", *alone_head, "eight races of ten"],
         [
             f"runners held up by more than {HELD_UP_S:g} s",
             tenths(found.held_up.mean),
-            _interval(found.held_up),
+            *_intervals(told, found.held_up),
             whole_ends(*found.held_up_range),
         ],
         [
             "longest delay, s",
             tenths(found.longest.mean),
-            _interval(found.longest),
+            *_intervals(told, found.longest),
             ends(*found.longest_range),
         ],
         [
             "last one held up is past, s after the way is clear",
             tenths(found.recovered.mean),
-            _interval(found.recovered),
+            *_intervals(told, found.recovered),
             DASH,
         ],
     ]
+
+
+def _intervals(told: Told, found: Sure) -> list[str]:
+    """The whole range, and where inputs were drawn what chance alone leaves of it."""
+    alone = [_interval(found.by_chance)] if told.held.points is not None else []
+    return [_interval(found), *alone]
 
 
 def _interval(found: Estimate) -> str:
@@ -149,4 +173,12 @@ def _side(share: float) -> str:
 
 def text_of(told: Told) -> str:
     """Everything as a terminal shows it."""
-    return "\n".join([sentence_of(told), *details_of(told), "", NO_FORECAST, "", CAUTION])
+    parts = [
+        sentence_of(told),
+        *details_of(told),
+        "",
+        NO_FORECAST,
+        "",
+        short_inputs_words(told.day),
+    ]
+    return "\n".join([*parts, "", CAUTION])

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from simrun.answers.kind import Asked, Kind, Option, Progress, Result
-from simrun.answers.options import SCENARIO, WORKERS, seeds
+from simrun.answers.options import INPUTS, SCENARIO, WORKERS, seeds
 
 
 def _answer(asked: Asked, progress: Progress) -> Sequence[Result]:
@@ -23,6 +23,7 @@ KIND = Kind(
         SCENARIO,
         seeds(20),
         Option("--results", "last year's results, to compare with ours", str, None, "CSV"),
+        INPUTS,
         *WORKERS,
     ),
     answer=_answer,

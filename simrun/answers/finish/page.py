@@ -9,6 +9,7 @@ from simrun.answers.finish.words import (
     Told,
     against_rows,
     against_words,
+    chance_of,
     our_rows,
     our_title,
     sentence_of,
@@ -18,6 +19,7 @@ from simrun.answers.finish.words import (
 )
 from simrun.pages.cautions import LEFT_OUT
 from simrun.pages.page import Figure, Page, Part, ours_marked, table_of
+from simrun.pages.sure_words import inputs_words
 
 
 def page_of(told: Told, points: Figure) -> Page:
@@ -27,13 +29,15 @@ def page_of(told: Told, points: Figure) -> Page:
     tables = [table_of(scores, TEAMS, marks=ours_marked(scores, told.day.our_team))]
     if "finish_ours" in told.tables:
         tables.append(table_of(our_rows(told), our_title(told)))
+    notes = (READING, inputs_words(told.day), unscored_words(told), LEFT_OUT)
+    text = (chance,) if (chance := chance_of(told)) else ()
     return Page(
         title=f"{told.day.name}: where do the teams finish?",
         sentence=sentence_of(told),
         about=f"{invented}{told.races} races, {told.day.runners} runners.",
-        first=Part(figures=(points,), tables=tuple(tables)),
+        first=Part(text=text, figures=(points,), tables=tuple(tables)),
         folded=_last_year(told),
-        notes=tuple(note for note in (READING, unscored_words(told), LEFT_OUT) if note),
+        notes=tuple(note for note in notes if note),
     )
 
 

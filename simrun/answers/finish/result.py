@@ -21,6 +21,7 @@ from simrun.pages.frame import write_page
 from simrun.pages.page import Figure
 from simrun.runners.results import Results
 from simrun.scenario.scenario import Scenario
+from simrun.trials.how_sure import points_of
 from simrun.trials.races import Outcome
 
 if TYPE_CHECKING:
@@ -39,14 +40,16 @@ class FinishResult(OfRaces):
     units: str
     results: Results | None = None
     left_out: LeftOut | None = None
+    seeds: tuple[int, ...] = ()
 
     @cached_property
     def tables(self) -> Mapping[str, pandas.DataFrame]:
         """finish_teams; finish_ours where a team is ours; finish_results where last year's were given."""
         names = [team.name for team in self.day.teams]
-        tables = {"finish_teams": team_ranges(self.outcomes, names)}
+        points = points_of(self.day, self.seeds)
+        tables = {"finish_teams": team_ranges(self.outcomes, names, points)}
         if self.day.our_team:
-            tables["finish_ours"] = our_ranges(self.outcomes, self.day)
+            tables["finish_ours"] = our_ranges(self.outcomes, self.day, points)
         if self.results is not None:
             beside = against_results(self.outcomes, self._marks, self.results)
             tables["finish_results"] = beside

@@ -8,11 +8,12 @@ from typing import Any
 
 from simrun.answers.finish.result import STORE, FinishResult
 from simrun.answers.kind import Asked, Progress
-from simrun.answers.options import folder_of, run_seeds
+from simrun.answers.options import drawn_of, folder_of, run_seeds
 from simrun.base.errors import BadInput, Problem
 from simrun.base.writing import ready_folder
 from simrun.measure.finish import reaches_finish
 from simrun.runners.results import Results
+from simrun.scenario.changes.changes_inputs import with_inputs_as
 from simrun.scenario.named_files import read_results
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
@@ -30,6 +31,7 @@ def answer(asked: Asked, progress: Progress) -> list[FinishResult]:
     results = read_results(asked.results) if asked.results else None
     with executor_for(asked.cluster, asked.workers) as executor:
         how = {"workers": asked.workers, "executor": executor, "units": asked.units}
+        how["drawn"] = drawn_of(asked)
         seeds, folder = run_seeds(asked), folder_of(asked)
         return [run_finish(scenario, folder, seeds, results, progress=progress, **how)]
 
@@ -41,22 +43,24 @@ def run_finish(
     results: Results | None = None,
     *,
     units: str | None = None,
+    drawn: bool = True,
     **how: Any,
 ) -> FinishResult:
     """Where do the teams finish? The races are kept in finish_races.db in the folder.
 
-    results: last year's, to be held beside ours. how: workers, executor or progress, as of `carry_out`.
-    If it is stopped and run again, it picks up
-    where it left off. Raises BadInput where the scenario's last
-    checkpoint is not the finish. Check: tests/journeys/test_finish.py.
+    results: last year's, to be held beside ours. drawn: inputs that nobody has measured are drawn with the
+    seed. how: workers, executor or progress, as of `carry_out`. If it is stopped and run again, it picks up
+    where it left off. Raises BadInput where the scenario's last checkpoint is not the finish.
+    Check: tests/journeys/test_finish.py.
     """
     _check_reaches_finish(scenario)
     where = ready_folder(folder)
-    plan = Plan({ARM: scenario}, tuple(seeds), scenario.our_team or scenario.teams[0].name)
+    day, run = with_inputs_as(scenario, drawn), tuple(sorted(seeds))
+    plan = Plan({ARM: day}, run, day.our_team or day.teams[0].name)
     store = carry_out(plan, where / STORE, **how)
     outcomes = tuple(outcomes_of(plan, ARM, store))
     missing = left_out_in(store, plan)
-    return FinishResult(scenario, outcomes, where, units or scenario.units, results, missing)
+    return FinishResult(day, outcomes, where, units or day.units, results, missing, run)
 
 
 def _check_reaches_finish(scenario: Scenario) -> None:

@@ -6,10 +6,13 @@ from collections.abc import Mapping
 from dataclasses import dataclass, field
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from simrun.base.units import clock_text
 from simrun.measure.finish import start_mark
 from simrun.pages.cautions import LEFT_OUT
 from simrun.pages.numbers import ends, ordinal, percent, the_mark, whole
+from simrun.pages.sure_words import CHANCE_ALONE, short_inputs_words
 from simrun.pages.text import table_text
 from simrun.scenario.scenario import Scenario
 
@@ -56,6 +59,17 @@ def sentence_of(told: Told) -> str:
     )
 
 
+def chance_of(told: Told) -> str:
+    """Which part of the sentence's ranges is chance; empty where all is, or none can be told."""
+    ours = told.day.our_team
+    row = told.teams[told.teams["team"] == ours].iloc[0] if ours else told.teams.iloc[0]
+    if not told.day.inputs.drawn or np.isnan(row["points_chance_low"]):
+        return ""
+    places = range_words(ordinal(row["rank_chance_low"]), ordinal(row["rank_chance_high"]))
+    points = range_words(whole(row["points_chance_low"]), whole(row["points_chance_high"]))
+    return f"By {CHANCE_ALONE} it would be {places} with {points} points."
+
+
 def _wins(share: float, races: int) -> str:
     count = round(share * races)
     if count == races:
@@ -81,14 +95,15 @@ def range_words(low: str, high: str) -> str:
 
 def text_of(told: Told) -> str:
     """The whole answer as a terminal shows it."""
-    parts = [sentence_of(told), f"{TEAMS}\n{table_text(team_rows(told))}"]
+    first = "\n".join(part for part in (sentence_of(told), chance_of(told)) if part)
+    parts = [first, f"{TEAMS}\n{table_text(team_rows(told))}"]
     parts += [unscored] if (unscored := unscored_words(told)) else []
     if "finish_ours" in told.tables:
         parts.append(f"{our_title(told)}\n{table_text(our_rows(told))}")
     if "finish_results" in told.tables:
         beside = [AGAINST, table_text(against_rows(told), left=2), *unknown_words(told)]
         parts.append("\n".join(beside))
-    return "\n\n".join([*parts, f"{READING} {LEFT_OUT}"])
+    return "\n\n".join([*parts, f"{READING} {LEFT_OUT}", short_inputs_words(told.day)])
 
 
 TEAMS = "Team scores at the finish"
@@ -98,7 +113,7 @@ AGAINST = "Their race against ours"
 def shown_teams(told: Told) -> pandas.DataFrame:
     """The first teams and ours, without those that never scored."""
     near = (told.teams.index < SHOWN_TEAMS) | (told.teams["team"] == told.day.our_team)
-    return told.teams[near].dropna()
+    return told.teams[near].dropna(subset=["points_mean"])
 
 
 def team_rows(told: Told) -> list[list[str]]:

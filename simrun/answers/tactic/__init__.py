@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from simrun.answers.kind import Asked, Kind, Option, Progress, Result
-from simrun.answers.options import SCENARIO, WORKERS, at_least, seeds, until, whole_number
+from simrun.answers.options import INPUTS, SCENARIO, WORKERS, at_least, seeds, until, whole_number
 
 FEWEST_FRESH = 5
 """As `trials.stopping.FEWEST_SEEDS`, which is not read here: it brings the statistics with it."""
@@ -47,6 +47,7 @@ KIND = Kind(
             "N",
         ),
         until(1000.0),
+        INPUTS,
         *WORKERS,
     ),
     answer=_answer,

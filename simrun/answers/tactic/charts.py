@@ -9,7 +9,7 @@ import numpy as np
 
 from simrun.answers.tactic.tactic_found import Found
 from simrun.pictures.charts.chart import blank_figure, chart_ink, png_of
-from simrun.trials.statistics import Estimate, estimate
+from simrun.trials.statistics import Estimate
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -24,7 +24,7 @@ def payoff_chart(found: Found, title: str) -> bytes:
     figure = blank_figure(9.0, 0.8 + 2.1 * down)
     axes = figure.subplots(down, ACROSS, sharex=True, sharey=True, squeeze=False)
     for i, name in enumerate(names):
-        lost = {o: estimate(arm.lost_s[:, i, -1]) for o, arm in found.curve.items()}
+        lost = {o: found.judge(arm.lost_s[:, i, -1]) for o, arm in found.curve.items()}
         _curve(axes.flat[i], name, lost, found.order.opening_of(name))
     for panel in axes.flat[len(names) :]:
         panel.set_axis_off()

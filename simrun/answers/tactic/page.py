@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+from collections.abc import Sequence
 
 from simrun.answers.tactic.orders import OPENINGS
 from simrun.answers.tactic.tactic_found import Found
@@ -18,14 +18,14 @@ from simrun.answers.tactic.words import (
 )
 from simrun.pages.numbers import mean_and_ends
 from simrun.pages.page import Figure, Page, Part, Table, table_of
+from simrun.pages.sure_words import inputs_words
 from simrun.pictures.charts.team_sheet import TeamCard
-from simrun.trials.statistics import estimate
 
 ORDERED = 4
 """So many columns of the team's page are orders: runner, stands, go out, then. The others are places."""
 
 PLACES = "Places in eight races out of ten"
-SECONDS = "Seconds lost by our first five, mean and 95 % interval"
+SECONDS = "Seconds lost by our first five, mean and 95 % range"
 
 
 def page_of(found: Found, payoff: Figure, share: Figure | None) -> Page:
@@ -37,7 +37,7 @@ def page_of(found: Found, payoff: Figure, share: Figure | None) -> Page:
     if share is not None:
         folded.append(Part(f"Inside or outside at {first}", figures=(share,)))
     if found.turns:
-        turns = _by_word(found.turns)
+        turns = _by_word(found)
         folded.append(Part("The later turns, one by one", tables=(turns,)))
     if len(found.fronts) > 1:
         folded.append(Part("Who stands in the front row", tables=_fronts(found)))
@@ -47,7 +47,7 @@ def page_of(found: Found, payoff: Figure, share: Figure | None) -> Page:
         about=about_words(found),
         first=Part(text=(" ".join(plan_words(found)),), figures=(payoff,), tables=(grid,)),
         folded=tuple(folded),
-        notes=(READING, not_in_it_words(found.day)),
+        notes=(READING, inputs_words(found.day), not_in_it_words(found.day)),
     )
 
 
@@ -58,16 +58,17 @@ def _grid_rows(found: Found) -> list[list[str]]:
     for opening in OPENINGS:
         arms = [found.grid[opening, word] for word in line_words]
         costs = [f"{arm.cost.mean():.0f}" for arm in arms]
-        rows.append([opening_words(opening), *(_lost(arm) for arm in arms), *costs])
+        rows.append([opening_words(opening), *(_lost(found, arm) for arm in arms), *costs])
     return rows
 
 
-def _by_word(turns: Mapping[tuple[str, str], Scored]) -> Table:
+def _by_word(found: Found) -> Table:
     """Seconds lost by our first five when only this turn is taken this way."""
+    turns = found.turns
     line_words = list(dict.fromkeys(word for _, word in turns))
     rows = [["turn", *line_words]]
     for turn in dict.fromkeys(turn for turn, _ in turns):
-        rows.append([turn, *(_lost(turns[turn, word]) for word in line_words)])
+        rows.append([turn, *(_lost(found, turns[turn, word]) for word in line_words)])
     return table_of(rows, SECONDS)
 
 
@@ -75,16 +76,16 @@ def _fronts(found: Found) -> tuple[Table, Table]:
     """What each front row costs our first five, and what each of ours loses in it."""
     whole = [["front row", "our first five lose", cost_name(found)]]
     for words, arm in found.fronts.items():
-        whole.append([words, _lost(arm), f"{arm.cost.mean():.0f}"])
+        whole.append([words, _lost(found, arm), f"{arm.cost.mean():.0f}"])
     single = [["seconds lost by", *found.fronts]]
     for i, name in enumerate(found.names):
-        lost = [estimate(arm.lost_s[:, i, -1]) for arm in found.fronts.values()]
+        lost = [found.judge(arm.lost_s[:, i, -1]) for arm in found.fronts.values()]
         single.append([name, *map(mean_and_ends, lost)])
     return table_of(whole), table_of(single)
 
 
-def _lost(arm: Scored) -> str:
-    return mean_and_ends(estimate(arm.scorers_lost_s))
+def _lost(found: Found, arm: Scored) -> str:
+    return mean_and_ends(found.judge(arm.scorers_lost_s))
 
 
 def sheet_of(card: TeamCard, sentence: str) -> Page:

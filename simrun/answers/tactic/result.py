@@ -15,12 +15,20 @@ from simrun.answers.tactic.page import page_of, sheet_of
 from simrun.answers.tactic.tactic_found import Found, tactic_table
 from simrun.answers.tactic.tactic_steps import usual_race
 from simrun.answers.tactic.team_words import team_card
-from simrun.answers.tactic.words import OUTSIDE, RING, plan_sentence, sheet_sentence, text_of
+from simrun.answers.tactic.words import (
+    OUTSIDE,
+    RING,
+    plan_sentence,
+    sheet_sentence,
+    terminal_words,
+    text_of,
+)
 from simrun.base.csv import write_csv
 from simrun.base.writing import write_bytes
 from simrun.measure.left_out import LeftOut
 from simrun.pages.frame import write_page
 from simrun.pages.page import Figure
+from simrun.pages.sure_words import sure_figures
 from simrun.pictures.charts.team_sheet import PAPERS, TeamCard, team_pdf
 from simrun.scenario.scenario import Scenario
 from simrun.trials.usual_pair import record_pair
@@ -54,8 +62,8 @@ class TacticResult(OfRaces):
 
     @property
     def text(self) -> str:
-        """The plan, how sure it is, and what would change it."""
-        return text_of(self.found)
+        """The plan, how sure it is, what would change it, and what its ranges cover."""
+        return terminal_words(self.found)
 
     @property
     def figures(self) -> Mapping[str, Any]:
@@ -63,11 +71,11 @@ class TacticResult(OfRaces):
         gain = self.found.gain.found
         return {
             "team": self.found.team,
-            "plan": self.text,
+            "plan": text_of(self.found),
             "front_row": list(self.found.order.front),
             "openings": self.found.openings(),
             "lines": dict(self.found.order.lines),
-            "saved_s": {"mean": gain.mean, "low": gain.low, "high": gain.high},
+            "saved_s": sure_figures(gain),
             "races": len(self.found.seeds),
             "fresh_races": len(self.found.fresh_seeds),
             "until": self.found.marks[-1],

@@ -11,13 +11,15 @@ import numpy as np
 from simrun.answers.tactic.orders import Order, the_team
 from simrun.answers.tactic.tactic_score import Scored
 from simrun.scenario.scenario import Scenario
-from simrun.trials.statistics import Best, Estimate, estimate, paired
+from simrun.trials.how_sure import Judge, Sure, judge_of
+from simrun.trials.statistics import Best
 from simrun.trials.stopping import Settled
 
 if TYPE_CHECKING:
     import pandas
 
 PLAN = "the plan"
+FRESH = "fresh seeds"
 
 
 @dataclass(frozen=True)
@@ -66,30 +68,43 @@ class Found:
         """How much faster than race pace is each told to go out?"""
         return {name: self.order.opening_of(name) for name in self.names}
 
-    def points_saved(self) -> Estimate:
-        """By how many points (or places) is the plan better than the paper's own?"""
-        return paired(self.paper.cost, self.plan.cost)
+    @property
+    def judge(self) -> Judge:
+        """How values of the seeds that the plan was chosen with are judged."""
+        return judge_of(self.day, self.seeds)
 
-    def inside_minus_outside(self) -> dict[float, Estimate]:
+    @property
+    def fresh_judge(self) -> Judge:
+        """How values of the fresh seeds are judged."""
+        return judge_of(self.day, self.fresh_seeds)
+
+    def points_saved(self) -> Sure:
+        """By how many points (or places) is the plan better than the paper's own?"""
+        return self.fresh_judge(self.paper.cost - self.plan.cost)
+
+    def inside_minus_outside(self) -> dict[float, Sure]:
         """By how many seconds is our inside slower than our outside, by the share of the others inside?"""
         shares = sorted({share for share, _ in self.by_share})
         return {
-            share: paired(
-                self.by_share[share, "inside"].lost_s[:, :, -1].mean(axis=1),
-                self.by_share[share, "outside"].lost_s[:, :, -1].mean(axis=1),
+            share: self.judge(
+                self.by_share[share, "inside"].lost_s[:, :, -1].mean(axis=1)
+                - self.by_share[share, "outside"].lost_s[:, :, -1].mean(axis=1)
             )
             for share in shares
         }
 
 
 def tactic_table(found: Found) -> pandas.DataFrame:
-    """Every arm that was tried, a row a runner and checkpoint: mean seconds lost, interval, mean place."""
+    """Every arm that was tried, a row a runner and checkpoint: mean seconds lost, its range, mean place.
+
+    lost_s_low, lost_s_high: the whole range; chance_low, chance_high: what chance alone leaves of it.
+    """
     import pandas as pd
 
     names, marks = found.names, found.marks
     rows = [
         {"step": step, "arm": arm_name, "runner": names[i], "checkpoint": marks[c]}
-        | _cell(arm, i, c)
+        | _cell(arm, i, c, found.fresh_judge if step == FRESH else found.judge)
         for step, arms in _steps(found).items()
         for arm_name, arm in arms.items()
         for i in range(len(names))
@@ -105,18 +120,20 @@ def _steps(found: Found) -> dict[str, dict[str, Scored]]:
         "front row": dict(found.fronts),
         "pay-off": {f"{o:.2f}": arm for o, arm in found.curve.items()},
         "share inside": {f"{s:.1f} {w}": arm for (s, w), arm in found.by_share.items()},
-        "fresh seeds": {PLAN: found.plan, "as on paper": found.paper},
+        FRESH: {PLAN: found.plan, "as on paper": found.paper},
     }
 
 
-def _cell(arm: Scored, runner: int, checkpoint: int) -> dict[str, float]:
-    lost = estimate(arm.lost_s[:, runner, checkpoint])
+def _cell(arm: Scored, runner: int, checkpoint: int, judge: Judge) -> dict[str, float]:
+    lost = judge(arm.lost_s[:, runner, checkpoint])
     place = arm.place[:, runner, checkpoint]
     return {
         "seeds": lost.count,
         "lost_s_mean": lost.mean,
         "lost_s_low": lost.low,
         "lost_s_high": lost.high,
+        "chance_low": lost.by_chance.low,
+        "chance_high": lost.by_chance.high,
         "place_mean": float(np.nanmean(place)) if not np.isnan(place).all() else np.nan,
         "finish_place_mean": float(np.mean(arm.finish_place[:, runner])),
     }

@@ -28,10 +28,12 @@ from simrun.answers.tactic.tactic_found import PLAN, Found
 from simrun.answers.tactic.tactic_score import Scored, knee
 from simrun.answers.tactic.tactic_search import searched
 from simrun.runners.line_choice import CHOICES
+from simrun.runners.streams import point_number
 from simrun.scenario.changes.changes_people import with_field_lines
 from simrun.scenario.scenario import Scenario
 from simrun.sources import figure
 from simrun.trials.carry_out import Progress
+from simrun.trials.how_sure import judge_of
 from simrun.trials.statistics import best_of
 from simrun.trials.stopping import Looks, Settled, look_until_clear
 from simrun.trials.usual_pair import middle_seed
@@ -97,9 +99,9 @@ def find_tactic(
         plan=fresh[PLAN],
         paper=fresh[PRESENT],
         gain=gain,
-        best=best_of({str(key): arm.cost for key, arm in grid.items()}),
+        best=best_of({str(key): arm.cost for key, arm in grid.items()}, judge=judge_of(day, seeds)),
         seeds=seeds,
-        fresh_seeds=tuple(range(seeds[-1] + 1, seeds[-1] + 1 + len(gain.values))),
+        fresh_seeds=_fresh(day, seeds, len(gain.values)),
         trials=budget.trials,
     )
 
@@ -208,14 +210,22 @@ def _checked(
 ) -> tuple[dict[str, Scored], Settled]:
     """The plan against the paper's own on seeds that had no part in choosing it, in planned looks."""
     arms = {PLAN: told(bench.day, bench.team, order), PRESENT: bench.day}
-    first_fresh = seeds[-1] + 1
+    fresh = _fresh(bench.day, seeds, looks[-1])
 
     def more(first: int, last: int) -> np.ndarray:
-        found = bench.run(arms, tuple(range(first_fresh + first, first_fresh + last)))
+        found = bench.run(arms, fresh[first:last])
         return found[PRESENT].scorers_lost_s - found[PLAN].scorers_lost_s
 
-    gain = look_until_clear(more, Looks(looks))
-    return bench.run(arms, tuple(range(first_fresh, first_fresh + len(gain.values)))), gain
+    gain = look_until_clear(more, Looks(looks), judge=judge_of(bench.day, fresh))
+    return bench.run(arms, fresh[: len(gain.values)]), gain
+
+
+def _fresh(day: Scenario, seeds: Seeds, count: int) -> Seeds:
+    """So many seeds that had no part in the choice; nor had their inputs, where those are drawn."""
+    first = seeds[-1] + 1
+    while day.inputs.drawn and point_number(first) == point_number(seeds[-1]):
+        first += 1
+    return tuple(range(first, first + count))
 
 
 def usual_race(found: Found) -> tuple[tuple[Scenario, Scenario], int]:

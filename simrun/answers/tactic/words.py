@@ -8,7 +8,8 @@ import numpy as np
 
 from simrun.answers.tactic.tactic_found import Found
 from simrun.answers.tactic.tactic_score import KNEE_S
-from simrun.pages.numbers import NOTHING_SEEN, difference
+from simrun.pages.numbers import NOTHING_SEEN
+from simrun.pages.sure_words import UNMEASURED, short_inputs_words, sure_difference, turned_round
 from simrun.trials.statistics import Estimate
 
 READING = (
@@ -19,11 +20,11 @@ READING = (
 )
 
 RING = (
-    f"A ring marks the knee: the smallest opening within {KNEE_S:g} s of the best. The band is the 95 % "
-    "interval of the mean."
+    f"A ring marks the knee: the smallest opening within {KNEE_S:g} s of the best. "
+    "The band is the 95 % range."
 )
 
-OUTSIDE = "Above the line the outside is faster; the bar is the 95 % interval of the mean."
+OUTSIDE = "Above the line the outside is faster; the bar is the 95 % range."
 
 
 def plan_sentence(found: Found) -> str:
@@ -84,7 +85,12 @@ def plan_words(found: Found) -> list[str]:
 def gain_words(found: Found) -> str:
     """What the plan saves on seeds that had no part in the choice, and how sure that is."""
     over = f"Over {len(found.gain.values)} fresh races"
-    told = difference(found.gain.found, "s", "less", "more")
+    gain = found.gain.found
+    told = sure_difference(gain, "s", "less", "more")
+    if turned := turned_round(gain, "s", "less", "more"):
+        return (
+            f"{over} it is not to be told whether the plan saves our first five any time: {turned}."
+        )
     if told == NOTHING_SEEN:
         return f"{over} there is {told} in seconds against the plan on paper."
     return f"{over} our first five lose {told} than with the plan on paper."
@@ -92,7 +98,13 @@ def gain_words(found: Found) -> str:
 
 def points_words(found: Found) -> str:
     """The gain in whole points, which is how a coach counts."""
-    return f"In {cost_name(found)}: {_whole_words(found.points_saved())}."
+    gain, name = found.points_saved(), cost_name(found)
+    told, alone = _whole_words(gain), _whole_words(gain.by_chance)
+    if told != NOTHING_SEEN:
+        return f"In {name}: {told}{f' (chance alone: {alone})' if gain.parts else ''}."
+    if alone != NOTHING_SEEN:
+        return f"In {name}: not to be told; by chance alone {alone}, but {UNMEASURED} may turn that round."
+    return f"In {name}: {NOTHING_SEEN}."
 
 
 def _whole_words(gain: Estimate) -> str:
@@ -116,14 +128,26 @@ def share_words(turn: str, found: Mapping[float, Estimate]) -> str:
         return f"At {turn} {nothing}, whether {shares} % of the others are on the inside."
     parts = [
         f"with {share} % of the others on the inside, "
-        + (nothing if words == NOTHING_SEEN else f"we are {words}")
+        + (nothing if words == NOTHING_SEEN else words)
         for share, words in told.items()
     ]
-    return f"At {turn}, {'; '.join(parts)}."
+    return f"{_unless_counted(found)}At {turn}, {'; '.join(parts)}."
+
+
+def _unless_counted(found: Mapping[float, Estimate]) -> str:
+    """Is the one better where few take the inside, and the other where many do? Then the count decides."""
+    seen = {gain.mean > 0 for gain in found.values() if gain.is_seen}
+    if len(seen) < 2:
+        return ""
+    return "Inside or outside is not to be told until you know how many of the others take the inside. "
 
 
 def _faster_words(gain: Estimate) -> str:
-    return difference(gain, "s", "faster on the outside", "faster on the inside")
+    sides = ("s", "faster on the outside", "faster on the inside")
+    if turned := turned_round(gain, *sides):
+        return f"it is not to be told: {turned}"
+    told = sure_difference(gain, *sides)
+    return told if told == NOTHING_SEEN else f"we are {told}"
 
 
 def payback_words(by_payback: Mapping[float, float]) -> str:
@@ -149,6 +173,11 @@ def _going_out(opening: float) -> str:
 def text_of(found: Found) -> str:
     """The plan in one paragraph, as a terminal shows it."""
     return " ".join([plan_sentence(found), *plan_words(found)])
+
+
+def terminal_words(found: Found) -> str:
+    """The paragraph, and what its ranges cover."""
+    return f"{text_of(found)}\n\n{short_inputs_words(found.day)}"
 
 
 def about_words(found: Found) -> str:

@@ -12,8 +12,10 @@ from typing import Any
 from simrun.base.errors import BadInput, Problem
 from simrun.runners.endurance import RACE_M
 from simrun.runners.line_choice import CHOICES
+from simrun.scenario.changes.changes_inputs import told_in
 from simrun.scenario.scenario import Scenario
 from simrun.scenario.teams import Person, Team
+from simrun.sources.assumed import INSIDE
 
 ORDERS = ("opening", "line", "lines", "front")
 """What a team's table tells all of its people."""
@@ -125,8 +127,16 @@ def with_ours_again(scenario: Scenario) -> Scenario:
 
 
 def with_field_lines(scenario: Scenario, shares: Mapping[str, float]) -> Scenario:
-    """The race day with these shares of the whole field on the inside, in the middle, on the outside."""
-    return scenario.changed({"field.lines": dict(shares)})
+    """The race day with these shares of the whole field on the inside, in the middle, on the outside.
+
+    Where inputs are drawn the share on the inside is no longer one of them: it is told.
+    Check: tests/unit/scenario/test_inputs.py.
+    """
+    changes: dict[str, Any] = {"field.lines": dict(shares)}
+    if scenario.inputs.drawn or INSIDE in scenario.inputs.told:
+        told = {INSIDE: shares.get("inside", 0.0) / sum(shares.values())}
+        changes["inputs"] = told_in(scenario, told, scenario.inputs.drawn)
+    return scenario.changed(changes)
 
 
 def with_racing(scenario: Scenario, in_hand_m: float | None = None) -> Scenario:

@@ -8,7 +8,14 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from simrun.base.errors import BadInput
-from simrun.runners.line_choice import CHOICES, draw_choices, inside_band_m, inside_offset_m
+from simrun.runners.line_choice import (
+    CHOICES,
+    draw_choices,
+    inside_band_m,
+    inside_offset_m,
+    pull_about,
+    with_inside_share,
+)
 from simrun.runners.streams import stream
 
 SHARES = {"inside": 0.6, "middle": 0.1, "outside": 0.3}
@@ -110,3 +117,24 @@ def test_wrong_shares_are_refused(shares: dict[str, float], said: str) -> None:
 def test_an_unknown_line_names_the_nearest() -> None:
     with pytest.raises(BadInput, match=r"line: 'midle'; .*did you mean 'middle'"):
         inside_offset_m("midle", 12.0, 0.5)
+
+
+@pytest.mark.parametrize("inside", [0.0, 0.3, 0.6, 1.0])
+def test_another_share_inside_leaves_the_proportion_of_the_rest(inside: float) -> None:
+    shares = with_inside_share(SHARES, inside)
+    assert sum(shares.values()) == pytest.approx(1.0)
+    assert shares["inside"] == inside
+    assert 3 * shares["middle"] == pytest.approx(shares["outside"])
+    assert with_inside_share({"inside": 1.0}, 0.5) == {
+        "inside": 0.5,
+        "middle": 0.25,
+        "outside": 0.25,
+    }
+
+
+@pytest.mark.parametrize("mean", [0.0, 0.2, 0.65, 0.9, 1.0])
+def test_a_range_of_pulls_is_moved_to_its_new_mean(mean: float) -> None:
+    low, high = pull_about(0.3, 1.0, mean)
+    assert 0.0 <= low <= high <= 1.0
+    assert (low + high) / 2 == pytest.approx(mean)
+    assert pull_about(0.3, 1.0, 0.65) == (0.3, 1.0)

@@ -7,7 +7,7 @@ import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from simrun.runners.streams import PURPOSES, stream, whole_blocks
+from simrun.runners.streams import PURPOSES, point_of, stream, whole_blocks
 
 
 @pytest.mark.parametrize("purpose", PURPOSES)
@@ -54,3 +54,26 @@ def test_whole_blocks_cover_the_columns_with_less_than_a_block_to_spare(
     drawn = whole_blocks(columns, block)
     assert drawn % block == 0
     assert 0 <= drawn - columns < block
+
+
+def test_two_seeds_share_a_point_of_the_inputs() -> None:
+    points = [point_of(seed, 5) for seed in range(1, 21)]
+    assert all(points[i] == points[i + 1] for i in range(0, 20, 2))
+    assert len(set(points)) == 10
+    assert point_of(0, 5) == point_of(1, 5)
+
+
+def test_a_point_is_a_function_of_the_seed_alone() -> None:
+    """Asked for in any order, by any process, by any version of the library: part of every drawn race."""
+    point_of.cache_clear()
+    late = point_of(1001, 3)
+    point_of.cache_clear()
+    assert [point_of(seed, 3) for seed in (5, 1001)][1] == late
+    assert point_of(5, 3) == pytest.approx(
+        (0.7139584021642804, 0.37318234983831644, 0.9870355520397425)
+    )
+
+
+def test_a_point_of_a_seed_below_nought_is_refused() -> None:
+    with pytest.raises(ValueError, match="from 0"):
+        point_of(-1, 3)
