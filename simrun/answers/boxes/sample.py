@@ -202,8 +202,9 @@ def our_team(scenario: Scenario, seeds: tuple[int, ...], store: Path, **how: Any
         parts.append(np.stack(ours))
         box.append(np.full(parts[-1].shape[:2], b))
         line.append(np.full(parts[-1].shape[:2], told, dtype="U12"))
-    sides = (np.concatenate(each, axis=1) for each in (box, line, parts))
-    return Sample(OUR_TEAM, mark_names(scenario), *sides, judge=judge_of(scenario, sorted(seeds)))
+    stood, ran, lost = (np.concatenate(each, axis=1) for each in (box, line, parts))
+    judge = judge_of(scenario, sorted(seeds))
+    return Sample(OUR_TEAM, mark_names(scenario), stood, ran, lost, judge=judge)
 
 
 def placements(scenario: Scenario, team: str) -> dict[tuple[int, str], Scenario]:
