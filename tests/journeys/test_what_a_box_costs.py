@@ -158,8 +158,8 @@ def asked(words: list[str], capsys: pytest.CaptureFixture[str]) -> list[str]:
 
 BOX = (
     r"Box (?P<box>\d+) (costs a team|saves a team|against the average box: no difference) .*; "
-    r"(at the finish .*|no team points, .*)\. "
-    r"As drawn today, box (?P=box) (costs us|saves us|against our team in the other boxes: no diff).*"
+    r"(at the finish .*|no team points, .*)\. As drawn today, "
+    r"(box (?P=box) (costs|saves) us|our team in box (?P=box) against the other boxes: no difference) .*"
 )
 
 

@@ -34,9 +34,9 @@ def cells(sample: Sample, scenario: Scenario) -> pandas.DataFrame:
     cost_s, cost_places, and cost_points at the finish: against the average box, the same teams in all of
     them, for line "all" only. _low, _high: the 95 % interval; _chance_low, _chance_high: what chance alone
     leaves of it; _p: the p-value; _holm: the same made honest for all boxes having been looked at. Per part
-    of the loss: _mean over seeds of the box's mean; _low, _high: its interval; _p10, _p90: between which eight
-    of ten single runners lie. extra_m: metres further than from the best box, by the wheel. seeds: races with
-    anybody in the cell.
+    of the loss: _mean over seeds of the box's mean; _low, _high: its interval; _p10, _p90: between which
+    eight of ten single runners lie. extra_m: metres further than from the best box, by the wheel. seeds:
+    races with anybody in the cell.
     """
     import pandas as pd
 

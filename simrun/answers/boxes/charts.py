@@ -14,7 +14,7 @@ if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
 SINGLE_WORDS = "eight of ten single runners"
-MEAN_WORDS = "against the average box, with the 95 % interval"
+MEAN_WORDS = "against the average box, with the 95 % range"
 
 ENDS = ("low", "high")
 

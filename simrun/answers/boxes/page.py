@@ -40,7 +40,7 @@ def _questions(told: Told) -> list[Part]:
         for name in sample.checkpoints:
             rows = box_rows(at(cells, name))
             lines = line_rows(cells, name, sample.lines)
-            caption = "Seconds lost by line, mean and 95 % interval"
+            caption = "Seconds lost by line, mean and 95 % range"
             tables = (_boxes(told, rows), _boxes(told, lines, caption))
             marks.append(Part(f"At {name}", tables=tables))
         title = f"Mark by mark: {sample.question}"

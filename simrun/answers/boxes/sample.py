@@ -28,7 +28,7 @@ from simrun.runners.line_choice import CHOICES
 from simrun.scenario.changes.changes_people import with_draw_again, with_team_placed
 from simrun.scenario.scenario import Scenario
 from simrun.trials.carry_out import carry_out, outcomes_of
-from simrun.trials.how_sure import Judge, by_chance_alone, judge_of
+from simrun.trials.how_sure import Judge, Sure, by_chance_alone, judge_of
 from simrun.trials.plan import Plan
 from simrun.trials.races import Outcome
 from simrun.trials.stopping import Looks, Settled, doubling, look_until_clear
@@ -89,6 +89,17 @@ class Sample:
         if np.isnan(self.points).all():
             return np.full((len(self.boxes), len(self.box)), np.nan)
         return costs_by_seed(self.points, self._box_of_team, self.boxes)
+
+    def found(self, box: int, mark: str) -> tuple[Sure, Sure]:
+        """Seconds and places that a box costs against the average box by this mark."""
+        c, b = self.checkpoints.index(mark), self.boxes.index(box)
+        parts = (PARTS.index("lost_s"), PARTS.index("places_lost"))
+        seconds, places = (self.judge(self.costs(c, part)[b]) for part in parts)
+        return seconds, places
+
+    def found_points(self, box: int) -> Sure:
+        """Team points that it costs at the finish."""
+        return self.judge(self.points_costs[self.boxes.index(box)])
 
     def _here(self, box: int, line: str) -> NDArray[np.bool_]:
         return (self.box == box) & ((self.line == line) | (line == ANY_LINE))

@@ -12,7 +12,7 @@ from simrun.answers.boxes.sample import ANY_LINE, OUR_TEAM, THE_BOX, Sample, our
 from simrun.base.units import length_text
 from simrun.measure.finish import reaches_finish
 from simrun.pages.numbers import NOTHING_SEEN, ends, tenths, the_mark, whole, whole_ends
-from simrun.pages.sure_words import short_inputs_words
+from simrun.pages.sure_words import short_inputs_words, turned_round
 from simrun.pages.text import table_text
 from simrun.scenario.scenario import Scenario
 from simrun.trials.statistics import Estimate
@@ -31,9 +31,9 @@ MEANS = {
 READING = (
     "Every figure is against the average box: the boxes were drawn again for every race, and the same teams "
     "stood in all of them. A plus is seconds, places or team points lost. Places count against the place of "
-    "one's own ability, so what one box loses another gains. Five score and two displace. The 95 % interval "
-    "is where the long-run average lies. A star: the difference holds up after every box has been looked at "
-    "(Holm's correction)."
+    "one's own ability, so what one box loses another gains. Five score and two displace. Ranges hold 95 "
+    "times in a hundred. A star: the difference holds up after every box has been looked at (Holm's "
+    "correction)."
 )
 
 PARTS_READING = (
@@ -89,13 +89,13 @@ def sentence_of(told: Told) -> str:
     """What our box costs, then what today's draw does to us; without a box of ours, which boxes differ."""
     if told.our_box is None:
         return f"{_differ(told)} {_differ_later(told)}"
-    if told.our_box not in told.samples[0].boxes:
+    sample = told.samples[0]
+    if told.our_box not in sample.boxes:
         return " ".join([f"Nobody drew box {told.our_box} in so few races.", *_ours_words(told)])
-    row, last = (rows.set_index("box").loc[told.our_box] for rows in (told.at_mark, told.at_last))
-    seconds = told.settled.found if told.settled else _found(row, "cost_s")
-    found = (seconds, _found(row, "cost_places"))
-    later = (_found(last, "cost_s"), _found(last, "cost_points"))
-    first = _cost_words(told, f"Box {told.our_box}", "a team", "the average box", found, later)
+    seconds, places = sample.found(told.our_box, told.mark)
+    found = (told.settled.found if told.settled else seconds, places)
+    later = (sample.found(told.our_box, told.last)[0], sample.found_points(told.our_box))
+    first = _cost_words(told, _whoever(told.our_box), found, later)
     return " ".join([first + _settled_words(told.settled), *_ours_words(told)])
 
 
@@ -103,16 +103,33 @@ def _ours_words(told: Told) -> list[str]:
     """What today's draw does to us, if that was asked."""
     if told.ours is None:
         return []
-    subject, against = f"As drawn today, box {told.ours.box}", "our team in the other boxes"
     found, later = told.ours.found(told.mark), told.ours.found(told.last)[0]
-    return [_cost_words(told, subject, "us", against, found, (later, told.ours.found_points))]
+    return [_cost_words(told, _us(told.ours.box), found, (later, told.ours.found_points))]
+
+
+@dataclass(frozen=True)
+class _Side:
+    """Who is compared with what: "box 17 costs a team ... against the average box", and without a verb."""
+
+    subject: str
+    whom: str
+    against: str
+    plainly: str
+
+
+def _whoever(box: int) -> _Side:
+    return _Side(f"Box {box}", "a team", "the average box", f"Box {box} against the average box")
+
+
+def _us(box: int) -> _Side:
+    against = "our team in the other boxes"
+    plainly = f"As drawn today, our team in box {box} against the other boxes"
+    return _Side(f"As drawn today, box {box}", "us", against, plainly)
 
 
 def _cost_words(
     told: Told,
-    subject: str,
-    whom: str,
-    against: str,
+    side: _Side,
     found: tuple[Estimate, Estimate],
     later: tuple[Estimate, Estimate],
 ) -> str:
@@ -126,12 +143,12 @@ def _cost_words(
     ]
     by, end = f"by {the_mark(told.mark)}", _end_words(told, *later)
     if not seen:
-        limits = _limits(found[0], tenths, " s", "less")
-        return f"{subject} against {against}: {NOTHING_SEEN} {by}{limits}{end}."
-    said = [f"{_verb(loses)} {whom} {words}" for loses, words in seen]
+        limits = _limits(found[0], tenths, " s", "less", turned_round(found[0]))
+        return f"{side.plainly}: {NOTHING_SEEN} {by}{limits}{end}."
+    said = [f"{_verb(loses)} {side.whom} {words}" for loses, words in seen]
     if len({loses for loses, _ in seen}) == 1:
         said = [said[0], *(words for _, words in seen[1:])]
-    return f"{subject} {' and '.join(said)} {by} against {against}{end}."
+    return f"{side.subject} {' and '.join(said)} {by} against {side.against}{end}."
 
 
 def _end_words(told: Told, seconds: Estimate, points: Estimate) -> str:
@@ -158,14 +175,16 @@ def _verb(loses: bool) -> str:
     return "costs" if loses else "saves"
 
 
-def _limits(found: Estimate, number: Callable[[float], str], unit: str, less: str) -> str:
-    """How large a difference may be that cannot be seen."""
+def _limits(
+    found: Estimate, number: Callable[[float], str], unit: str, less: str, more_said: str = ""
+) -> str:
+    """How large a difference may be that cannot be seen, and what more is to be said of that."""
     if not math.isfinite(found.low):
         return ""
     low, high = (
         f"{number(abs(end))}{unit} {'more' if end > 0 else less}" for end in (found.low, found.high)
     )
-    return f" (anything from {low} to {high})"
+    return f" ({'; '.join(part for part in (f'anything from {low} to {high}', more_said) if part)})"
 
 
 def seconds_words(found: Estimate) -> str:
@@ -193,14 +212,6 @@ def _is_told(found: Estimate, words: str) -> bool:
 def _sizes(found: Estimate) -> tuple[float, float]:
     low, high = sorted((abs(found.low), abs(found.high)))
     return low, high
-
-
-def _found(row: Any, name: str) -> Estimate:
-    """The estimate that stands in a row; of nothing where there is none."""
-    mean, low, high, p = (float(row[name + part]) for part in ("", "_low", "_high", "_p"))
-    if math.isnan(mean):
-        return Estimate(math.nan, -math.inf, math.inf, 0, 1.0)
-    return Estimate(mean, low, high, int(row["seeds"]), p)
 
 
 def _settled_words(settled: Settled | None) -> str:
@@ -261,9 +272,9 @@ def at(table: pandas.DataFrame, checkpoint: str, line: str = ANY_LINE) -> pandas
 def short_rows(told: Told) -> list[list[str]]:
     """A row a box, its head first: seconds and places by the first mark, then what the last mark says."""
     scored, longer = not told.at_last["cost_points"].isna().all(), told.last != told.mark
-    head = ["box", f"s by {the_mark(told.mark)}", "interval", "places", "interval"]
-    head += ["points", "interval"] if scored else []
-    head += [f"s by {the_mark(told.last)}", "interval"] if longer and not scored else []
+    head = ["box", f"s by {the_mark(told.mark)}", "range", "places", "range"]
+    head += ["points", "range"] if scored else []
+    head += [f"s by {the_mark(told.last)}", "range"] if longer and not scored else []
     rows = [[*head, "extra way"]]
     last = told.at_last.to_dict("records")
     for row, end in zip(told.at_mark.to_dict("records"), last, strict=True):
@@ -284,7 +295,7 @@ def _cost_cells(row: dict[Any, Any], name: str, one: Any, both: Any) -> list[str
 
 
 BOX_HEAD = (
-    "box", "races", "lost s", "95 % interval", "10 to 90 %", "box s", "line s", "traffic s", "places",
+    "box", "races", "lost s", "95 % range", "10 to 90 %", "box s", "line s", "traffic s", "places",
     "10 to 90 % places", "against the average box",
 )  # fmt: skip
 
