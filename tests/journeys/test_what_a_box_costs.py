@@ -157,9 +157,9 @@ def asked(words: list[str], capsys: pytest.CaptureFixture[str]) -> list[str]:
 
 
 BOX = (
-    r"Box (?P<box>\d+) (costs a team|saves a team|against the average box: no difference) .*; "
-    r"(at the finish .*|no team points, .*)\. As drawn today, "
-    r"(box (?P=box) (costs|saves) us|our team in box (?P=box) against the other boxes: no difference) .*"
+    r"Box (?P<box>\d+) (costs a team|saves a team|against the average box: no difference) .*\. "
+    r"As drawn today, "
+    r"(box (?P=box) (costs|saves) us|our team in box (?P=box) against the other boxes: no difference).*\."
 )
 
 
@@ -179,6 +179,11 @@ def test_the_sentence_first_and_its_figures_in_the_csv(
     whole = table[table.line == "all"]
     first, last = (whole[whole.checkpoint == whole.checkpoint.iloc[k]] for k in (0, -1))
     assert len(short.splitlines()) == 3 + len(first)
+    wide, alone = (
+        first[f"cost_s{end}_high"] - first[f"cost_s{end}_low"] for end in ("", "_chance")
+    )
+    assert (wide > alone + 1e-6).any(), "what nobody has measured is in the ranges"
+    assert (wide >= alone - 1e-9).all()
     assert last.cost_points.notna().any()
     known = [first[first.box == box], ours[ours.checkpoint == ours.checkpoint[0]]]
     seconds = {
@@ -198,7 +203,7 @@ def test_races_that_end_early_have_no_points_and_say_so(
     """The sentence, the table and the CSV."""
     words = ["boxes", str(FEN), "--until", "175", "--seeds", "3", "--workers", "1"]
     sentence, short, *_ = asked([*words, "--out", str(tmp_path)], capsys)
-    assert sentence.count("no team points, because the races end before the finish") == 2
+    assert sentence.endswith(" No team points, because the races end before the finish.")
     assert "points" not in short
     assert pd.read_csv(tmp_path / "boxes.csv").cost_points.isna().all()
 

@@ -7,6 +7,8 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from simrun.answers.boxes.ours_elsewhere import OursElsewhere
 from simrun.answers.boxes.sample import ANY_LINE, OUR_TEAM, THE_BOX, Sample, our_box
 from simrun.base.units import length_text
@@ -88,15 +90,21 @@ def map_words(told: Told) -> str:
 def sentence_of(told: Told) -> str:
     """What our box costs, then what today's draw does to us; without a box of ours, which boxes differ."""
     if told.our_box is None:
-        return f"{_differ(told)} {_differ_later(told)}"
+        first = [_differ(told), *_differ_later(told)]
+    elif told.our_box not in told.samples[0].boxes:
+        first = [f"Nobody drew box {told.our_box} in so few races.", *_ours_words(told)]
+    else:
+        first = [_box_words(told, told.our_box) + _settled_words(told.settled), *_ours_words(told)]
+    return " ".join([*first, *_no_points_words(told)])
+
+
+def _box_words(told: Told, box: int) -> str:
+    """What our box costs, whoever stands in it."""
     sample = told.samples[0]
-    if told.our_box not in sample.boxes:
-        return " ".join([f"Nobody drew box {told.our_box} in so few races.", *_ours_words(told)])
-    seconds, places = sample.found(told.our_box, told.mark)
+    seconds, places = sample.found(box, told.mark)
     found = (told.settled.found if told.settled else seconds, places)
-    later = (sample.found(told.our_box, told.last)[0], sample.found_points(told.our_box))
-    first = _cost_words(told, _whoever(told.our_box), found, later)
-    return " ".join([first + _settled_words(told.settled), *_ours_words(told)])
+    later = (sample.found(box, told.last)[0], sample.found_points(box))
+    return _cost_words(told, _whoever(box), found, later)
 
 
 def _ours_words(told: Told) -> list[str]:
@@ -128,12 +136,10 @@ def _us(box: int) -> _Side:
 
 
 def _cost_words(
-    told: Told,
-    side: _Side,
-    found: tuple[Estimate, Estimate],
-    later: tuple[Estimate, Estimate],
+    told: Told, side: _Side, found: tuple[Estimate, Estimate], later: tuple[Estimate, Estimate]
 ) -> str:
     """One sentence: seconds and places by the first mark, then what the last mark says."""
+    by, end = f"by {the_mark(told.mark)}", _end_of(told, *later)
     seen = [
         (sure.mean > 0, words)
         for sure, words in zip(
@@ -141,34 +147,57 @@ def _cost_words(
         )
         if _is_told(sure, words)
     ]
-    by, end = f"by {the_mark(told.mark)}", _end_words(told, *later)
     if not seen:
-        limits = _limits(found[0], tenths, " s", "less", turned_round(found[0]))
-        return f"{side.plainly}: {NOTHING_SEEN} {by}{limits}{end}."
+        by += _limits(found[0], tenths, " s", "less", turned_round(found[0]))
+        if end and not end.said:
+            return f"{side.plainly}: {NOTHING_SEEN}, neither {by} nor {end.where}{end.limits}."
+        return f"{side.plainly}: {NOTHING_SEEN} {by}{_then(end)}."
     said = [f"{_verb(loses)} {side.whom} {words}" for loses, words in seen]
     if len({loses for loses, _ in seen}) == 1:
         said = [said[0], *(words for _, words in seen[1:])]
-    return f"{side.subject} {' and '.join(said)} {by} against {side.against}{end}."
+    return f"{side.subject} {' and '.join(said)} {by} against {side.against}{_then(end)}."
 
 
-def _end_words(told: Told, seconds: Estimate, points: Estimate) -> str:
-    """Team points at the finish; else seconds where the races end, and why there are no points."""
-    if reaches_finish(told.day.strip):
-        if points.count == 0:
-            return "; no team points, because no team had five at the finish"
+@dataclass(frozen=True)
+class _End:
+    """What the last mark says: where, what is seen there (or nothing), how large it may be if not."""
+
+    where: str
+    said: str
+    limits: str
+
+
+def _end_of(told: Told, seconds: Estimate, points: Estimate) -> _End | None:
+    """Team points at the finish; else seconds where the races end; nothing where that is told already."""
+    if points.count:
         words, limits = points_words(points), _limits(points, whole, "", "fewer")
-        if _is_told(points, words):
-            return f"; at the finish it {_verb(points.mean > 0)} {words}"
-        return f"; at the finish {NOTHING_SEEN} in team points{limits}"
+        said = f"at the finish it {_verb(points.mean > 0)} {words}"
+        where = "in team points at the finish"
+        return _End(where, said if _is_told(points, words) else "", limits)
     if told.last == told.mark:
-        return f"; {NO_POINTS}"
-    words, by = seconds_words(seconds), f"by {the_mark(told.last)}"
-    if _is_told(seconds, words):
-        return f"; {by} it {_verb(seconds.mean > 0)} {words}; {NO_POINTS}"
-    return f"; {by} {NOTHING_SEEN}{_limits(seconds, tenths, ' s', 'less')}; {NO_POINTS}"
+        return None
+    words, where = seconds_words(seconds), f"by {the_mark(told.last)}"
+    said = f"{where} it {_verb(seconds.mean > 0)} {words}"
+    limits = _limits(seconds, tenths, " s", "less")
+    return _End(where, said if _is_told(seconds, words) else "", limits)
 
 
-NO_POINTS = "no team points, because the races end before the finish"
+def _then(end: _End | None) -> str:
+    """The last mark as the end of a sentence."""
+    if end is None:
+        return ""
+    return f"; {end.said or f'{end.where} {NOTHING_SEEN}{end.limits}'}"
+
+
+def _no_points_words(told: Told) -> list[str]:
+    """Why there are no team points, where there are none."""
+    if not told.at_last["cost_points"].isna().all():
+        return []
+    if not reaches_finish(told.day.strip):
+        return ["No team points, because the races end before the finish."]
+    if np.isnan(told.samples[0].points).all():
+        return ["No team points, because no team had five at the finish."]
+    return []
 
 
 def _verb(loses: bool) -> str:
@@ -184,7 +213,7 @@ def _limits(
     low, high = (
         f"{number(abs(end))}{unit} {'more' if end > 0 else less}" for end in (found.low, found.high)
     )
-    return f" ({'; '.join(part for part in (f'anything from {low} to {high}', more_said) if part)})"
+    return f" ({'; '.join(part for part in (f'{low} to {high}', more_said) if part)})"
 
 
 def seconds_words(found: Estimate) -> str:
@@ -227,11 +256,11 @@ def _differ(told: Told) -> str:
     return _sides(told.at_mark, "cost_s", f"By {the_mark(told.mark)}", "in seconds")
 
 
-def _differ_later(told: Told) -> str:
-    """Which boxes differ in team points at the finish, or that there is none."""
+def _differ_later(told: Told) -> list[str]:
+    """Which boxes differ in team points at the finish, where there are any."""
     if told.at_last["cost_points"].isna().all():
-        return f"{NO_POINTS[0].upper()}{NO_POINTS[1:]}."
-    return _sides(told.at_last, "cost_points", "At the finish", "in team points")
+        return []
+    return [_sides(told.at_last, "cost_points", "At the finish", "in team points")]
 
 
 def _sides(rows: pandas.DataFrame, name: str, when: str, what: str) -> str:

@@ -64,19 +64,27 @@ def test_one_race_tells_teams_from_boxes_no_more_than_a_draw_does() -> None:
     assert np.isnan(costs_by_seed(values * np.nan, box, BOXES)).all()
 
 
-@pytest.mark.parametrize(("seeds", "teams"), [(28, 12), (20, 14), (10, 12)])
-def test_the_intervals_hold_the_truth_as_often_as_they_say(seeds: int, teams: int) -> None:
-    """95 of 100, over all boxes of 120 studies, within four standard errors; few boxes alike are named."""
-    rng, hits, named, studies = np.random.default_rng(4), [], 0, 120
+@pytest.mark.parametrize("seeds", [10, 28])
+def test_the_intervals_hold_the_truth_as_often_as_they_say(seeds: int) -> None:
+    """95 of 100, over all boxes of 200 studies, within three standard errors: with part of a block too.
+
+    What teams and races use up is part of it: left out, ten races hold the truth 93 times in 100.
+    """
+    rng, hits, studies = np.random.default_rng(4), [], 200
     for _ in range(studies):
-        values, box = made_up(seeds, teams, 1.0, rng)
+        values, box = made_up(seeds, 12, 1.0, rng)
         found = [estimate(row) for row in costs_by_seed(values, box, BOXES)]
         hits += [f.low <= cost <= f.high for f, cost in zip(found, COST, strict=True)]
-        values, box = made_up(seeds, teams, 1.0, rng, 0.0 * COST)
+    assert abs(np.mean(hits) - 0.95) < 3 * np.sqrt(0.05 * 0.95 / len(hits))
+
+
+def test_boxes_alike_are_rarely_named() -> None:
+    """After every box has been looked at: in at most one study of twenty."""
+    rng, named, studies = np.random.default_rng(5), 0, 150
+    for _ in range(studies):
+        values, box = made_up(14, 12, 1.0, rng, 0.0 * COST)
         alike = [estimate(row).p_value for row in costs_by_seed(values, box, BOXES)]
         named += bool((holm(alike) < 0.05).any())
-    error = np.sqrt(0.05 * 0.95 / len(hits))
-    assert abs(np.mean(hits) - 0.95) < 4 * error
     assert named / studies < 0.05 + 4 * np.sqrt(0.05 * 0.95 / studies)
 
 

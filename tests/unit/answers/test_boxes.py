@@ -311,11 +311,11 @@ def test_one_seed_claims_nothing(dual: Scenario, sample: Sample) -> None:
     words = Page(html_of(page)).words
     rows = len(one.checkpoints) * len(one.boxes)
     assert words.count(NOTHING_SEEN) >= rows
-    assert "anything" not in words
+    assert " to 0" not in sentence_of(told)
     assert not any("*" in cell for row in short_rows(told) for cell in row)
     assert sentence_of(told) == (
-        "Box 2 against the average box: no difference that we can see by the gate; by the quarter mile no "
-        "difference that we can see; no team points, because the races end before the finish."
+        "Box 2 against the average box: no difference that we can see, neither by the gate nor by the "
+        "quarter mile. No team points, because the races end before the finish."
     )
 
 
@@ -345,8 +345,8 @@ def scored(seconds: float, places: float, points: float, day: Scenario, sd: floa
         (
             (-3.0, -14.0, 0.0),
             r"Box 17 saves a team [23]\.\d s \(2\.\d to 3\.\d\) and 14 places \(14 to 14\) by the throat "
-            r"against the average box; at the finish no difference that we can see in team points "
-            r"\(anything from \d fewer to \d more\)\.",
+            r"against the average box; in team points at the finish no difference that we can see "
+            r"\(\d fewer to \d more\)\.",
         ),
         (
             (0.0, 14.0, -9.0),
@@ -357,8 +357,18 @@ def scored(seconds: float, places: float, points: float, day: Scenario, sd: floa
             (3.0, -14.0, 9.0),
             r"Box 17 costs a team .* and saves a team 14 places \(14 to 14\) by the throat against .*",
         ),
+        (
+            (0.0, 0.0, 0.0),
+            r"Box 17 against the average box: no difference that we can see, neither by the throat "
+            r"\(0\.\d s less to 0\.\d s more\) nor in team points at the finish \(\d fewer to \d more\)\.",
+        ),
+        (
+            (0.0, 0.0, 9.0),
+            r"Box 17 against the average box: no difference that we can see by the throat "
+            r"\(0\.\d s less to 0\.\d s more\); at the finish it costs (8|9) points \([78] to (9|10)\)\.",
+        ),
     ],
-    ids=["costs", "saves", "places alone", "both ways"],
+    ids=["costs", "saves", "places alone", "both ways", "nothing", "points alone"],
 )
 def test_the_sentence_says_seconds_places_and_points(
     cost: tuple[float, float, float], sentence: str, ferry: Scenario
