@@ -15,6 +15,19 @@ CHANCE_ALONE = "chance alone"
 FIXED = "What nobody has measured is held at its middle value: ranges cover chance alone."
 
 
+GROUP_WORDS = {
+    "room": "how much room runners take sideways",
+    "following": "how closely they follow",
+    "inside": "how many take the inside",
+    "heading": "how straight they head for a narrowing",
+    "bodies": "how wide they are",
+    "setting off": "how fast a packed start gets going",
+    "gaps": "how keenly they change sides for a gap",
+    "rest": "how they brake and turn",
+}
+"""The groups of `trials.hanging.input_groups` in words."""
+
+
 def inputs_words(day: Scenario) -> str:
     """What do the ranges of this day's races cover?"""
     if not day.inputs.drawn:
@@ -59,7 +72,7 @@ def turned_round(found: Estimate, unit: str = "s", more: str = "more", less: str
     alone = _alone(found, unit, more, less)
     if alone == NOTHING_SEEN or difference(found, unit, more, less) != NOTHING_SEEN:
         return ""
-    return f"by {CHANCE_ALONE} {alone}, but {UNMEASURED} may turn that round"
+    return f"by {CHANCE_ALONE} {alone}, but {UNMEASURED} may undo that"
 
 
 def sure_figures(found: Estimate) -> dict[str, float]:

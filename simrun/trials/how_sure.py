@@ -67,6 +67,24 @@ class Sure(Estimate):
         """The interval that more races would narrow."""
         return self.by_chance
 
+    def mapped(self, grows: Callable[[float], float]) -> Sure:
+        """The same of a growing function of it: a root, a share. The parts are those of the plain values."""
+        whole, chance = (
+            Estimate(grows(e.mean), grows(e.low), grows(e.high), e.count, e.p_value)
+            for e in (self, self.by_chance)
+        )
+        return _told(whole, chance, self.parts)
+
+    def about(self, mean: float) -> Sure:
+        """The same ranges about another middle."""
+        return _told(_moved(self, mean), _moved(self.by_chance, mean), self.parts)
+
+
+def _moved(found: Estimate, mean: float) -> Estimate:
+    """The interval about another middle; it tests nothing any more."""
+    low, high = mean - (found.mean - found.low), mean + (found.high - found.mean)
+    return Estimate(mean, low, high, found.count, 1.0)
+
 
 class Judge(Protocol):
     """How are values judged, one a seed in the order of the study's seeds, which may go on longer?"""

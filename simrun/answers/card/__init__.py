@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from simrun.answers.kind import Asked, Kind, Option, Progress, Result
-from simrun.answers.options import SCENARIO, WORKERS, seeds
+from simrun.answers.options import INPUTS, SCENARIO, WORKERS, seeds
 
 
 def _answer(asked: Asked, progress: Progress) -> Sequence[Result]:
@@ -25,6 +25,7 @@ KIND = Kind(
         Option(
             "--paper", "paper of the PDF (default: letter for us units)", choices=("a4", "letter")
         ),
+        INPUTS,
         *WORKERS,
     ),
     answer=_answer,

@@ -14,6 +14,7 @@ from simrun.scenario.changes.changes_course import with_checkpoints
 from simrun.scenario.scenario import Scenario
 from simrun.scenario.tables.schema import MOST_MARKS
 from simrun.trials.carry_out import carry_out
+from simrun.trials.how_sure import Points, points_of
 from simrun.trials.plan import Plan
 from simrun.trials.races import Outcome
 from simrun.trials.store import Store
@@ -48,15 +49,18 @@ def run_races(
     store: Path = how.pop("store")
     carry_out(plan, store, **how)
     with Store(store) as kept:
-        races = [o for seed, o in kept.outcomes(plan.digests["card"]) if seed in set(seeds)]
-    return Timed(np.array([mark.station_m for mark in day.strip.checkpoints]), races)
+        races = {s: o for s, o in kept.outcomes(plan.digests["card"]) if s in set(seeds)}
+    stations_m = np.array([mark.station_m for mark in day.strip.checkpoints])
+    return Timed(stations_m, list(races.values()), points_of(day, list(races)))
 
 
 class Timed:
-    """Races with times at many stations."""
+    """Races with times at many stations; points of the inputs, one a race, where they were drawn."""
 
-    def __init__(self, station_m: Array, races: list[Outcome]) -> None:
-        self.station_m, self.races = station_m, races
+    def __init__(
+        self, station_m: Array, races: list[Outcome], points: Points | None = None
+    ) -> None:
+        self.station_m, self.races, self.points = station_m, races, points
 
     def passing(self, from_m: float, to_m: float) -> Passing:
         """How was this stretch passed on? Its ends are stations, or the gun."""

@@ -22,6 +22,7 @@ from simrun.measure.left_out import LeftOut
 from simrun.measure.stretches import Stretch
 from simrun.pages.frame import write_page
 from simrun.pages.page import Figure
+from simrun.pages.sure_words import short_inputs_words
 from simrun.scenario.scenario import Scenario
 
 if TYPE_CHECKING:
@@ -47,7 +48,7 @@ class CardResult(OfRaces):
     def rows(self) -> tuple[Told, ...]:
         """Every stretch with what the races say of it, its word and its note."""
         passings = [self.timed.passing(s.from_m, s.to_m) for s in self.stretches]
-        return told(self.stretches, passings, self.units)
+        return told(self.stretches, passings, self.units, self.timed.points)
 
     @cached_property
     def tables(self) -> Mapping[str, pandas.DataFrame]:
@@ -62,7 +63,7 @@ class CardResult(OfRaces):
     @property
     def text(self) -> str:
         """The sentence, and the note for every stretch."""
-        return text_of(self.rows, self.units)
+        return f"{text_of(self.rows, self.units)}\n\n{short_inputs_words(self.day)}"
 
     @property
     def figures(self) -> Mapping[str, Any]:
@@ -111,6 +112,7 @@ def _table(rows: tuple[Told, ...]) -> pandas.DataFrame:
             "wished_per_100_m": row.passing.wished_per_100_m,
             "wished_made_share": row.passing.open_share,
             "traffic_s": row.passing.mean_traffic_s,
+            **row.traffic_ranges,
             "word": row.word,
             "note": row.note,
         }

@@ -8,9 +8,10 @@ from typing import Any
 from simrun.answers.card.card_races import run_races, stations_of
 from simrun.answers.card.result import STORE, CardResult
 from simrun.answers.kind import Asked, Progress
-from simrun.answers.options import folder_of
+from simrun.answers.options import drawn_of, folder_of
 from simrun.base.writing import ready_folder
 from simrun.measure.stretches import stretches
+from simrun.scenario.changes.changes_inputs import with_inputs_as
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from simrun.trials.arrivals import left_out_in
@@ -22,7 +23,7 @@ def answer(asked: Asked, progress: Progress) -> list[CardResult]:
     scenario = read(asked.file)
     with executor_for(asked.cluster, asked.workers) as executor:
         how = {"workers": asked.workers, "executor": executor, "progress": progress}
-        told = {"units": asked.units, "paper": asked.paper}
+        told = {"units": asked.units, "paper": asked.paper, "drawn": drawn_of(asked)}
         return [run_card(scenario, folder_of(asked), asked.seeds, **told, **how)]
 
 
@@ -33,16 +34,17 @@ def run_card(
     *,
     units: str | None = None,
     paper: str | None = None,
+    drawn: bool = True,
     **how: Any,
 ) -> CardResult:
     """Where can a runner pass, stretch by stretch? The races are kept in card_races.db in the folder.
 
-    paper: "a4" or "letter", by default what goes with the units. how: workers, executor or progress, as
-    of `carry_out`. If it is stopped and run again, it picks up
-    where it left off. Raises SimrunError.
+    paper: "a4" or "letter", by default what goes with the units. drawn: inputs that nobody has measured are
+    drawn with the seed. how: workers, executor or progress, as of `carry_out`. If it is stopped and run
+    again, it picks up where it left off. Raises SimrunError.
     Check: tests/journeys/test_course_and_card.py.
     """
-    where = ready_folder(folder)
+    where, scenario = ready_folder(folder), with_inputs_as(scenario, drawn)
     found = stretches(scenario.strip)
     stations, numbers = stations_of(found), tuple(range(1, seeds + 1))
     timed = run_races(scenario, stations, numbers, store=where / STORE, **how)

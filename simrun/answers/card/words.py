@@ -11,9 +11,11 @@ from simrun.base.units import length_text, pace_text
 from simrun.measure.passing import Passing
 from simrun.measure.stretches import Stretch
 from simrun.pages.cautions import LEFT_OUT
-from simrun.pages.numbers import DASH, tenths
+from simrun.pages.numbers import DASH, ends, tenths
+from simrun.pages.sure_words import CHANCE_ALONE, short_inputs_words
 from simrun.pages.text import table_text
 from simrun.scenario.scenario import Scenario
+from simrun.trials.how_sure import Points, single_ranges
 
 CLOSED, OPEN = 0.40, 0.65
 """Of the faster runners up to so many get by: sit; from so many on: move (assumed)."""
@@ -47,6 +49,18 @@ class Told:
     passing: Passing
     word: str
     note: str
+    points: Points | None = None
+
+    @property
+    def traffic_ranges(self) -> dict[str, float]:
+        """What traffic costs from race to race, and what it would by chance alone: eight races of ten."""
+        (low, high), (chance_low, chance_high) = single_ranges(self.passing.traffic_s, self.points)
+        return {
+            "traffic_low_s": low,
+            "traffic_high_s": high,
+            "traffic_chance_low_s": chance_low,
+            "traffic_chance_high_s": chance_high,
+        }
 
     @property
     def label(self) -> str:
@@ -54,16 +68,27 @@ class Told:
         return self.stretch.name + (f", lap {self.stretch.lap}" if self.stretch.lap > 1 else "")
 
 
-def told(found: Sequence[Stretch], passings: list[Passing], units: str) -> tuple[Told, ...]:
-    """A note for every stretch, in the order of the race. Check: tests/unit/measure/test_passing.py."""
+def told(
+    found: Sequence[Stretch], passings: list[Passing], units: str, points: Points | None = None
+) -> tuple[Told, ...]:
+    """A note for every stretch, in the order of the race; points of the inputs where they were drawn.
+
+    Check: tests/unit/measure/test_passing.py.
+    """
     words = [_word(k, passing) for k, passing in enumerate(passings)]
     rows = []
     for k, (stretch, passing) in enumerate(zip(found, passings, strict=True)):
         ahead = (found[k + 1], passings[k + 1], words[k + 1]) if k + 1 < len(found) else None
         before = (found[k - 1], words[k - 1]) if k else None
-        parts = [_advice(words[k], passing, before), _cost(passing), _ground(stretch, units)]
+        parts = [
+            _advice(words[k], passing, before),
+            _cost(passing, points),
+            _ground(stretch, units),
+        ]
         parts.append(_what_comes(ahead, words[k]) if ahead else "")
-        rows.append(Told(stretch, passing, words[k], " ".join(part for part in parts if part)))
+        rows.append(
+            Told(stretch, passing, words[k], " ".join(part for part in parts if part), points)
+        )
     return tuple(rows)
 
 
@@ -103,13 +128,15 @@ def _share_words(passing: Passing) -> str:
     return f"about {of_ten} in 10 faster runners get by"
 
 
-def _cost(passing: Passing) -> str:
+def _cost(passing: Passing, points: Points | None) -> str:
     if not passing.mean_traffic_s >= COSTS_S:
         return ""
     known = passing.traffic_s[np.isfinite(passing.traffic_s)]
     low, high = tenths(known.min()), tenths(known.max())
     size = f"{low} s" if low == high else f"{low} to {high} s"
-    return f"Traffic costs {size}."
+    (first, last) = single_ranges(passing.traffic_s, points)[1]
+    alone = "" if points is None or np.isnan(first) else f" ({CHANCE_ALONE} {ends(first, last)} s)"
+    return f"Traffic costs {size}{alone}."
 
 
 def _ground(stretch: Stretch, units: str) -> str:
@@ -198,4 +225,4 @@ def rests_on(scenario: Scenario, seeds: int) -> str:
 
 def foot_of(scenario: Scenario, seeds: int) -> str:
     """Everything at the foot of the printed sheet."""
-    return f"{rests_on(scenario, seeds)} {READING} {LEFT_OUT}"
+    return f"{rests_on(scenario, seeds)} {READING} {short_inputs_words(scenario)} {LEFT_OUT}"

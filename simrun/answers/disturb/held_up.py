@@ -57,7 +57,7 @@ class Held:
 
 @dataclass(frozen=True)
 class Figures:
-    """The figures of a disturbance: means with their ranges, and ranges of single races, by chance alone too."""
+    """The figures of a disturbance: means with their ranges, and ranges of single races, chance alone too."""
 
     held_up: Sure
     held_up_range: Range

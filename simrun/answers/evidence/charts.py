@@ -159,7 +159,7 @@ def shares_chart(
         axes.barh(at - 0.2, 100 * whole, 0.38, label="with others", **kind)
         axes.set_yticks(at, labels, fontsize=8)
         axes.set_title(title, fontsize=9)
-        axes.set_xlabel("share of the variance of the fit, %")
+        axes.set_xlabel("share of the variance by inputs, %")
         axes.set_xlim(left=0)
     panels[0].legend(frameon=False, fontsize=8, loc="lower right")
     return png_of(picture)

@@ -14,8 +14,8 @@ from simrun.base.writing import ready_folder
 
 FOLDER = Path("outputs") / "evidence"
 
-POINTS = 64
-"""Points of the sensitivity design, a power of two."""
+ROWS = 6
+"""Seeds of the sensitivity design."""
 
 QUICK_AUDIT, FULL_AUDIT = 1, 3
 """So many races a scenario does the queue audit look at."""
@@ -44,7 +44,7 @@ def run_evidence(
     found = run_groups(quick, lambda done: told(share * done))
     seeds = range(1, 1 + (QUICK_AUDIT if quick else FULL_AUDIT))
     audit = queue_audit(seeds=seeds, progress=lambda done: told(share + 0.2 * done))
-    varied = None if quick else sensitivity(POINTS)
+    varied = None if quick else sensitivity(ROWS)
     told(1.0)
     return EvidenceResult(found, varied, quick, place, units or "metric", tuple(audit))
 

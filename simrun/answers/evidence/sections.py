@@ -63,12 +63,11 @@ def varied_section(varied: Sensitivity | None) -> Shown:
     """Which assumed inputs decide, and which conclusion holds over their whole ranges?"""
     if varied is None:
         return Shown(words.VARIED, (words.VARIED_LEFT_OUT,))
-    most = [varied.decisive(outcome, 6) for outcome in range(len(OUTCOMES))]
     picture = charts.shares_chart(
         OUTCOMES,
-        [[key for key, _, _ in each] for each in most],
-        [np.array([first for _, first, _ in each]) for each in most],
-        [np.array([total for _, _, total in each]) for each in most],
+        [[effect.name for effect in each] for each in varied.effects],
+        [np.array([max(0.0, effect.alone) for effect in each]) for each in varied.effects],
+        [np.array([min(1.0, effect.total) for effect in each]) for each in varied.effects],
     )
     return Shown(words.VARIED, words.varied_words(varied), (), (Figure(picture, words.VARIED_ALT),))
 

@@ -9,7 +9,9 @@ from simrun.answers.evidence.experiments.audit import Section
 from simrun.answers.evidence.experiments.corner import Flip
 from simrun.answers.evidence.experiments.sensitivity import Sensitivity
 from simrun.pages.cautions import CAUTION
+from simrun.pages.sure_words import GROUP_WORDS
 from simrun.pages.text import table_text
+from simrun.trials.hanging.total_effects import Effect
 
 SUBJECT = "How far to trust it"
 
@@ -175,7 +177,7 @@ def flip_words(seen: Flip) -> tuple[str, ...]:
 
 
 def varied_words(varied: Sensitivity) -> tuple[str, ...]:
-    """What the design showed, in words: ranges, what holds everywhere, what flips, how good the fit is."""
+    """What the races showed: ranges, what holds everywhere, what flips, what each answer hangs on."""
     low, high = varied.outcome.min(axis=0), varied.outcome.max(axis=0)
     count, inputs = varied.point.shape
     spread, _, outer = (f"{low[o]:.1f} to {high[o]:.1f} s" for o in range(3))
@@ -184,16 +186,30 @@ def varied_words(varied: Sensitivity) -> tuple[str, ...]:
         f"{100 * a:.0f} to {100 * b:.0f} % of the field inside"
         for a, b in ((0.3, 0.5), (0.5, 0.7), (0.7, 0.95))
     ]
-    fit = ", ".join(f"{100 * share:.0f} %" for share in varied.fit)
-    noise = ", ".join(f"{100 * share:.0f} %" for share in varied.noise)
     holds = "holds at every point" if low[2] > 0 else "does not hold everywhere"
     return (
-        f"{inputs} assumed inputs were moved over their whole ranges at once, at {count} points, with 168 "
+        f"{inputs} assumed inputs were moved over their whole ranges, in groups, at {count} points, with 168 "
         "runners.",
         f"That the outermost boxes lose time at the throat {holds} ({outer}). The spread between boxes "
         f"is {spread}.",
         f"Inside or outside flips: the outside is faster at {', '.join(flips)}.",
-        f"The shares below are those of a polynomial fitted to the points. It predicts points left out "
-        f"to {fit} of their variance; other people (seeds) alone make about {noise} of it. Trust the "
-        "order of the longest bars, not their length.",
+        *(_hangs(words, effects) for words, effects in zip(HANGS, varied.effects, strict=True)),
+        f"Shares of variance come from the races themselves, {varied.rows} seeds with the same people at ten "
+        "points each. So few give the order of the longest bars, not their length.",
     )
+
+
+HANGS = (
+    "How far apart the boxes lie",
+    "Inside or outside",
+    "What the outermost boxes lose",
+)
+
+
+def _hangs(words: str, effects: Sequence[Effect]) -> str:
+    """The three groups that an answer hangs on most, with the range of their shares."""
+    most = [
+        f"{GROUP_WORDS[each.name]} ({100 * min(1.0, each.low):.0f} to {100 * min(1.0, each.high):.0f} %)"
+        for each in effects[:3]
+    ]
+    return f"{words} hangs on {', '.join(most[:-1])} and {most[-1]}."

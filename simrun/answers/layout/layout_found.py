@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from simrun.answers.layout.layout_measures import LayoutSample, fairer_by_s, unfairness_s
 from simrun.answers.layout.varied import headline, present
 from simrun.scenario.scenario import Scenario
-from simrun.trials.statistics import Estimate
+from simrun.trials.how_sure import Sure
 
 MOST_SHARE = 0.5
 """A change counts as most of the gain from half of it on."""
@@ -31,7 +31,7 @@ class Change:
 
     name: str
     value: float
-    gain_s: Estimate
+    gain_s: Sure
     share: float
     ground_m: float
 
@@ -48,7 +48,7 @@ class Searched:
     now: LayoutSample
     front: list[Raced]
     best: dict[str, float]
-    whole: Estimate
+    whole: Sure
     changes: list[Change]
 
     @property
@@ -80,7 +80,7 @@ class Found:
         """The checkpoint at which layouts are compared."""
         return headline(self.now.day)
 
-    def fairest(self) -> tuple[dict[str, float], LayoutSample, Estimate] | None:
+    def fairest(self) -> tuple[dict[str, float], LayoutSample, Sure] | None:
         """The layout of the sweep whose boxes lie closest together, and how much closer than now."""
         if self.sweep is None:
             return None

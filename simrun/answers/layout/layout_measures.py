@@ -16,8 +16,9 @@ from simrun.measure.hand_queue import free_straight_m, queue_delay_s
 from simrun.measure.loss import places
 from simrun.scenario.scenario import Scenario
 from simrun.sources import figure
+from simrun.trials.how_sure import Points, Sure, sure
 from simrun.trials.races import Outcome
-from simrun.trials.statistics import Estimate, estimate, half_width
+from simrun.trials.statistics import Estimate
 
 if TYPE_CHECKING:
     import pandas
@@ -35,7 +36,7 @@ class LayoutSample:
 
     box (S, N). lost_s, place (S, N, C): against the same runner alone from the best box; the place by the
     time since their own wave's gun. nan for those who did not arrive. crowd (S, 8): in the order of
-    CROWD_NAMES.
+    CROWD_NAMES. points (S,): of the inputs, where they were drawn.
     """
 
     day: Scenario
@@ -43,6 +44,7 @@ class LayoutSample:
     lost_s: Array
     place: Array
     crowd: Array
+    points: Points | None = None
 
     @property
     def checkpoints(self) -> tuple[str, ...]:
@@ -66,8 +68,8 @@ class LayoutSample:
         return np.where(count > 0, total / np.maximum(count, 1), np.nan)
 
 
-def sample_of(day: Scenario, outcomes: list[Outcome]) -> LayoutSample:
-    """What the outcomes of one layout hold, side by side."""
+def sample_of(day: Scenario, outcomes: list[Outcome], points: Points | None = None) -> LayoutSample:
+    """What the outcomes of one layout hold, side by side; points of the inputs, one a race."""
     waits = [day.start.wave_wait_s(o.box) for o in outcomes]
     pairs = list(zip(outcomes, waits, strict=True))
     return LayoutSample(
@@ -76,6 +78,7 @@ def sample_of(day: Scenario, outcomes: list[Outcome]) -> LayoutSample:
         np.stack([o.crossing_s - o.best_s for o in outcomes]),
         np.stack([places(o.crossing_s - wait[:, None]) for o, wait in pairs]),
         np.stack([as_array(o.crowd) for o in outcomes if o.crowd]),
+        points,
     )
 
 
@@ -85,56 +88,74 @@ def mean_of(sample: LayoutSample, name: str) -> float:
     return float(np.nanmean(values)) if not np.isnan(values).all() else float("nan")
 
 
-def between_boxes(means: Array) -> float:
+def between_boxes(means: Array, points: Points | None = None) -> float:
     """The variance between boxes that is not chance: (S, B) means of boxes by race; may fall below zero.
 
     Variance of the boxes' long-run means, less what so few races leave in them by chance. What a race
-    has in common for all boxes is taken away first.
+    has in common for all boxes is taken away first. points (S,): races of one point of the inputs are not
+    independent, so that it is their sums that tell what is left by chance.
     Check: tests/unit/answers/test_layout_measures.py (draws with a known answer).
     """
     own = means - np.nanmean(means, axis=1, keepdims=True)
     if len(own) < 2 or own.shape[1] < 2:
         return float("nan")
-    chance = np.nanmean(np.nanvar(own, axis=0, ddof=1)) / len(own)
+    if points is None:
+        chance = np.nanmean(np.nanvar(own, axis=0, ddof=1)) / len(own)
+    else:
+        chance = np.mean(_variance_of_means(own, points))
     return float(np.nanvar(np.nanmean(own, axis=0), ddof=1) - chance)
 
 
-def jackknifed(ask: Callable[[Array], float], rows: NDArray) -> Estimate:
-    """A figure of all races with an interval: every race left out once.
+def _variance_of_means(own: Array, points: Points) -> Array:
+    """The variance of every box's mean over races of which those of one point go together, (B,)."""
+    off = np.nan_to_num(own - np.nanmean(own, axis=0))
+    _, where = np.unique(points, return_inverse=True)
+    sums = np.zeros((where.max() + 1, own.shape[1]))
+    np.add.at(sums, where, off)
+    groups = len(sums)
+    return np.asarray(groups / max(1, groups - 1) * (sums**2).sum(axis=0) / len(own) ** 2)
 
-    rows (S, ...): one a race. Formula: se^2 = (S - 1) / S sum (x_-i - mean)^2, +- t(S - 1) se.
+
+Ask = Callable[[Array, "Points | None"], float]
+"""A figure of races, one a row, with the points of the inputs that they met."""
+
+
+def jackknifed(ask: Ask, rows: NDArray, points: Points | None = None) -> Sure:
+    """A figure of all races with its ranges: every race left out once.
+
+    rows (S, ...): one a race; points (S,): of the inputs. Formula: pseudo-values S x - (S - 1) x_-i, judged
+    as values of the races are (`trials.how_sure`), about x. Without points that is
+    se^2 = (S - 1) / S sum (x_-i - mean)^2, +- t(S - 1) se. Check: tests/unit/answers/test_layout_measures.py.
     """
-    count, whole = len(rows), ask(rows)
+    count, whole = len(rows), ask(rows, points)
     if count < 3:
-        return Estimate(whole, -np.inf, np.inf, count, 1.0)
-    without = np.array([ask(np.delete(rows, i, axis=0)) for i in range(count)])
-    error = float(np.sqrt((count - 1) / count * ((without - without.mean()) ** 2).sum()))
-    half = float(half_width(error, count))
-    return Estimate(whole, whole - half, whole + half, count, 1.0)
+        nothing = Estimate(whole, -np.inf, np.inf, count, 1.0)
+        return Sure(whole, -np.inf, np.inf, count, 1.0, nothing)
+    kept = [np.delete(np.arange(count), i) for i in range(count)]
+    without = [ask(rows[some], None if points is None else points[some]) for some in kept]
+    return sure(count * whole - (count - 1) * np.array(without), points).about(whole)
 
 
-def root(found: Estimate) -> Estimate:
+def root(found: Sure) -> Sure:
     """The same as a standard deviation; below nothing is nothing."""
-    low, mean, high = (float(np.sqrt(max(0.0, v))) for v in (found.low, found.mean, found.high))
-    return Estimate(mean, low, high, found.count, found.p_value)
+    return found.mapped(lambda variance: float(np.sqrt(max(0.0, variance))))
 
 
-def unfairness_s(sample: LayoutSample, checkpoint: str) -> Estimate:
+def unfairness_s(sample: LayoutSample, checkpoint: str) -> Sure:
     """How far apart are the boxes? The standard deviation between boxes of the mean seconds lost."""
     lost = sample.by_box(sample.lost_s[:, :, sample.at(checkpoint)])
-    return root(jackknifed(between_boxes, lost))
+    return root(jackknifed(between_boxes, lost, sample.points))
 
 
-def drawn_share(sample: LayoutSample, checkpoint: str) -> Estimate:
+def drawn_share(sample: LayoutSample, checkpoint: str) -> Sure:
     """Which share of the variance of places does the box alone explain? 0 to 1.
 
     The draw of teams' abilities is not in it: only what a box keeps from race to race counts.
     """
     place = sample.place[:, :, sample.at(checkpoint)]
     whole = float(np.nanmean(np.nanvar(place, axis=1)))
-    found = jackknifed(between_boxes, sample.by_box(place))
-    low, mean, high = (min(1.0, max(0.0, v / whole)) for v in (found.low, found.mean, found.high))
-    return Estimate(mean, low, high, found.count, found.p_value)
+    found = jackknifed(between_boxes, sample.by_box(place), sample.points)
+    return found.mapped(lambda variance: min(1.0, max(0.0, variance / whole)))
 
 
 @dataclass(frozen=True)
@@ -143,7 +164,7 @@ class WorstPair:
 
     most: int
     least: int
-    apart_s: Estimate
+    apart_s: Sure
 
 
 def worst_pair(sample: LayoutSample, checkpoint: str) -> WorstPair:
@@ -156,7 +177,8 @@ def worst_pair(sample: LayoutSample, checkpoint: str) -> WorstPair:
     mean = np.nanmean(lost[:half], axis=0)
     most, least = int(np.nanargmax(mean)), int(np.nanargmin(mean))
     apart = lost[half:, most] - lost[half:, least]
-    return WorstPair(int(boxes[most]), int(boxes[least]), estimate(apart))
+    points = None if sample.points is None else sample.points[half:]
+    return WorstPair(int(boxes[most]), int(boxes[least]), sure(apart, points))
 
 
 def rule_straight_m(day: Scenario) -> float:
@@ -203,7 +225,8 @@ def rows_of(sample: LayoutSample, told: dict[str, float]) -> Iterator[dict[str, 
     """One row a checkpoint: the settings, fairness and the draw there, and the crowd of the whole race."""
     crowd = {f"crowd_{key}": value for key, value in _crowd_row(sample).items()}
     for c, name in enumerate(sample.checkpoints):
-        pair, lost = worst_pair(sample, name), estimate(_race_means(sample.lost_s[:, :, c]))
+        pair = worst_pair(sample, name)
+        lost = sure(_race_means(sample.lost_s[:, :, c]), sample.points)
         row: dict[str, object] = {**told, "checkpoint": name, "races": len(sample.box)}
         row |= _three("unfairness_s", unfairness_s(sample, name))
         row |= _three("drawn_share", drawn_share(sample, name)) | _three("lost_s", lost)
@@ -219,14 +242,20 @@ def _race_means(values: Array) -> Array:
     return np.where(arrived.any(axis=1), total / np.maximum(arrived.sum(axis=1), 1), np.nan)
 
 
-def _three(name: str, found: Estimate) -> dict[str, object]:
-    return {name: found.mean, f"{name}_low": found.low, f"{name}_high": found.high}
+def _three(name: str, found: Sure) -> dict[str, object]:
+    """The mean and the whole range; where inputs were drawn, what chance alone leaves of it too."""
+    row: dict[str, object] = {name: found.mean}
+    row |= {f"{name}_low": found.low, f"{name}_high": found.high}
+    if found.parts is not None:
+        row |= {f"{name}_chance_low": found.by_chance.low}
+        row |= {f"{name}_chance_high": found.by_chance.high}
+    return row
 
 
 def _crowd_row(sample: LayoutSample) -> dict[str, object]:
     row: dict[str, object] = {}
     for name in ("slowed_share", "queue_s", "density_per_m2", "flow_per_s_m", "strung_out_s"):
-        row |= _three(name, estimate(sample.crowd_of(name)))
+        row |= _three(name, sure(sample.crowd_of(name), sample.points))
     density = sample.crowd_of("density_per_m2")
     row["still_crowded_races"] = int(np.isnan(sample.crowd_of("strung_out_s")).sum())
     if not np.isnan(density).all():
@@ -249,13 +278,13 @@ def table_of(samples: list[tuple[dict[str, float], LayoutSample]]) -> pandas.Dat
     return pd.DataFrame(rows)
 
 
-def fairer_by_s(first: LayoutSample, second: LayoutSample, checkpoint: str) -> Estimate:
+def fairer_by_s(first: LayoutSample, second: LayoutSample, checkpoint: str) -> Sure:
     """By how many seconds lie the boxes of the second layout closer together? The same seeds in both."""
     lost = [s.by_box(s.lost_s[:, :, s.at(checkpoint)]) for s in (first, second)]
     split = lost[0].shape[1]
 
-    def saved(rows: Array) -> float:
-        before, after = between_boxes(rows[:, :split]), between_boxes(rows[:, split:])
+    def saved(rows: Array, points: Points | None) -> float:
+        before, after = (between_boxes(half, points) for half in (rows[:, :split], rows[:, split:]))
         return float(np.sqrt(max(0.0, before)) - np.sqrt(max(0.0, after)))
 
-    return jackknifed(saved, np.concatenate(lost, axis=1))
+    return jackknifed(saved, np.concatenate(lost, axis=1), first.points)

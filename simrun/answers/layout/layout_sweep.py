@@ -15,6 +15,7 @@ from simrun.answers.layout.varied import SETTINGS, Setting, Values, layout_of
 from simrun.base.errors import BadInput, Problem, nearest_word
 from simrun.scenario.scenario import Scenario
 from simrun.trials.carry_out import carry_out
+from simrun.trials.how_sure import points_of
 from simrun.trials.plan import Plan
 from simrun.trials.store import Store
 
@@ -103,7 +104,8 @@ def race_all(laid: Laid, seeds: tuple[int, ...], store: Path, **how: Any) -> Swe
 
 def _sample(plan: Plan, arm: str, day: Scenario, kept: Store) -> LayoutSample:
     wanted = set(plan.seeds)
-    return sample_of(day, [o for seed, o in kept.outcomes(plan.digests[arm]) if seed in wanted])
+    found = {s: o for s, o in kept.outcomes(plan.digests[arm]) if s in wanted}
+    return sample_of(day, list(found.values()), points_of(day, list(found)))
 
 
 def race_layout(

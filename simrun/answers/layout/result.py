@@ -22,6 +22,7 @@ from simrun.measure.left_out import LeftOut
 from simrun.measure.stakes import StakePlan, stake_plan
 from simrun.pages.cautions import CAUTION
 from simrun.pages.frame import write_page
+from simrun.pages.sure_words import short_inputs_words, sure_figures
 from simrun.pages.text import table_text
 from simrun.scenario.scenario import Scenario
 
@@ -61,7 +62,7 @@ class LayoutResult(OfRaces):
         """The sentence, the present and the chosen layout side by side, the caution."""
         sentences = [self.sentence, *more_words(self.found, self.units)]
         rows = table_text(short_rows(self.found, self.table, self.units))
-        return text_of(sentences, rows, CAUTION)
+        return text_of(sentences, f"{rows}\n\n{short_inputs_words(self.found.scenario)}", CAUTION)
 
     @property
     def figures(self) -> Mapping[str, Any]:
@@ -75,6 +76,7 @@ class LayoutResult(OfRaces):
             "at": self.found.at,
             "chosen": values,
             "spread_s": spread.mean if known else None,
+            "spread_range_s": sure_figures(spread),
         }
 
     def save(

@@ -12,9 +12,10 @@ from simrun.answers.layout.layout_search import search
 from simrun.answers.layout.layout_sweep import Laid, grid, lay_out, race_all, ranges_of
 from simrun.answers.layout.result import STORE, LayoutResult
 from simrun.answers.layout.varied import layout_of
-from simrun.answers.options import folder_of, run_seeds
+from simrun.answers.options import drawn_of, folder_of, run_seeds
 from simrun.base.errors import BadInput, Problem
 from simrun.base.writing import ready_folder
+from simrun.scenario.changes.changes_inputs import with_inputs_as
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from simrun.trials.arrivals import left_out_in
@@ -26,7 +27,7 @@ def answer(asked: Asked, progress: Progress) -> list[LayoutResult]:
     scenario, ranges = read(asked.file), ranges_of(asked.vary)
     with executor_for(asked.cluster, asked.workers) as executor:
         ask = {"until_m": asked.until, "tries": asked.search, "units": asked.units}
-        how = {"workers": asked.workers, "executor": executor}
+        how = {"workers": asked.workers, "executor": executor, "drawn": drawn_of(asked)}
         where, seeds = folder_of(asked), run_seeds(asked)
         return [run_layout(scenario, where, ranges, seeds, progress, **ask, **how)]
 
@@ -41,14 +42,17 @@ def run_layout(
     until_m: float | None = None,
     tries: int = 0,
     units: str | None = None,
+    drawn: bool = True,
     **how: Any,
 ) -> LayoutResult:
     """Which layout is fair? The races are kept in layout_races.db in the folder.
 
     ranges: values by setting; with `tries` they are searched, without they are all raced. units: what the
-    page speaks. how: workers and executor as of `carry_out`. If it is stopped and run again, it picks up
-    where it left off. Raises BadInput. Check: tests/journeys/test_layout.py.
+    page speaks. drawn: inputs that nobody has measured are drawn with the seed. how: workers and executor as
+    of `carry_out`. If it is stopped and run again, it picks up where it left off. Raises BadInput.
+    Check: tests/journeys/test_layout.py.
     """
+    scenario = with_inputs_as(scenario, drawn)
     laid = _laid(scenario, ranges, tries, until_m)
     where = ready_folder(folder)
     store = where / STORE

@@ -10,7 +10,8 @@ from simrun.answers.layout.layout_measures import FLOW, LayoutSample, unfairness
 from simrun.answers.layout.varied import NARROWING, SETTINGS, present, said
 from simrun.base.units import METRES_A_FOOT, length_text
 from simrun.measure.stakes import StakePlan, tape_error_m
-from simrun.pages.numbers import NOTHING_SEEN, difference, tenths
+from simrun.pages.numbers import NOTHING_SEEN, mean_and_ends, tenths
+from simrun.pages.sure_words import chance_words, sure_difference, turned_round
 from simrun.sources import figure
 from simrun.trials.statistics import Estimate
 
@@ -27,7 +28,7 @@ READING = (
     "field, anywhere on the way to the end. Density: the highest over 1 m2 and 1 s, 10 m from the line or "
     "further, mean of the races; most: in any one race, and where. Flow: through the first narrowing in its "
     "busiest 10 s. Strung out: from then on at most a tenth of the field is held below nine tenths of the "
-    "speed they want. Intervals hold the long-run mean with 95 % confidence. All layouts meet the same "
+    "speed they want. Ranges hold the long-run mean with 95 % confidence. All layouts meet the same "
     "people where the number of teams is the same."
 )
 
@@ -81,11 +82,18 @@ def _fairest_words(found: Found, raced: int, units: str) -> str:
     fairest = found.fairest()
     assert fairest is not None
     values, sample, gain = fairest
-    told = difference(gain, more="closer together", less="further apart")
+    told = _closer(gain)
     boxes = f"boxes {_spread(sample, found.at)} s apart at {place_words(found.at)}"
     which = "The one layout raced" if raced == 1 else f"Fairest of the {raced} layouts raced"
     compared = f"compared with the layout as it is: {told}"
     return f"{which}: {said(values, units)}, {boxes}; {compared}."
+
+
+def _closer(gain: Estimate) -> str:
+    """By how much closer together, and which part of that is chance; or that it is not to be told."""
+    words = ("s", "closer together", "further apart")
+    turned = turned_round(gain, *words)
+    return f"we cannot tell ({turned})" if turned else sure_difference(gain, *words)
 
 
 def _spread(sample: LayoutSample, at: str) -> str:
@@ -106,7 +114,16 @@ def more_words(found: Found, units: str) -> list[str]:
     if found.searched is not None:
         return gain_words(found, units)
     picked = found.sweep is not None and len(found.sweep.raced) > 1 and len(found.seeds) > 1
-    return [PICKED] if picked else []
+    return [*([PICKED] if picked else []), *_range_words(found)]
+
+
+def _range_words(found: Found) -> list[str]:
+    """Between what does the spread of the boxes as they are lie? Nothing to say of one race."""
+    spread = unfairness_s(found.now, found.at)
+    chance = chance_words(spread)
+    if not chance:
+        return []
+    return [f"Spread as the layout is: {mean_and_ends(spread)} s; {chance}."]
 
 
 def short_caption(found: Found) -> str:
@@ -196,8 +213,8 @@ def _whole_words(found: Found, units: str) -> str:
     """What all changes of the search gain together."""
     searched = found.searched
     assert searched is not None
-    whole = difference(searched.whole, more="closer together", less="further apart")
-    told = whole if whole == NOTHING_SEEN else f"boxes {whole}"
+    whole = _closer(searched.whole)
+    told = f"boxes {whole}" if searched.whole.is_seen and whole != NOTHING_SEEN else whole
     return f"All changes together ({said(searched.best, units)}): {told}."
 
 

@@ -88,9 +88,7 @@ def gain_words(found: Found) -> str:
     gain = found.gain.found
     told = sure_difference(gain, "s", "less", "more")
     if turned := turned_round(gain, "s", "less", "more"):
-        return (
-            f"{over} it is not to be told whether the plan saves our first five any time: {turned}."
-        )
+        return f"{over} we cannot tell whether the plan saves our first five any time: {turned}."
     if told == NOTHING_SEEN:
         return f"{over} there is {told} in seconds against the plan on paper."
     return f"{over} our first five lose {told} than with the plan on paper."
@@ -103,7 +101,9 @@ def points_words(found: Found) -> str:
     if told != NOTHING_SEEN:
         return f"In {name}: {told}{f' (chance alone: {alone})' if gain.parts else ''}."
     if alone != NOTHING_SEEN:
-        return f"In {name}: not to be told; by chance alone {alone}, but {UNMEASURED} may turn that round."
+        return (
+            f"In {name}: we cannot tell; by chance alone {alone}, but {UNMEASURED} may undo that."
+        )
     return f"In {name}: {NOTHING_SEEN}."
 
 
@@ -139,13 +139,15 @@ def _unless_counted(found: Mapping[float, Estimate]) -> str:
     seen = {gain.mean > 0 for gain in found.values() if gain.is_seen}
     if len(seen) < 2:
         return ""
-    return "Inside or outside is not to be told until you know how many of the others take the inside. "
+    return (
+        "Inside or outside: we cannot tell until you know how many of the others take the inside. "
+    )
 
 
 def _faster_words(gain: Estimate) -> str:
     sides = ("s", "faster on the outside", "faster on the inside")
     if turned := turned_round(gain, *sides):
-        return f"it is not to be told: {turned}"
+        return f"we cannot tell: {turned}"
     told = sure_difference(gain, *sides)
     return told if told == NOTHING_SEEN else f"we are {told}"
 

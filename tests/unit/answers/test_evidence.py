@@ -14,20 +14,17 @@ from simrun.answers.evidence.checks import GROUPS, group
 from simrun.answers.evidence.experiments.arena import block_m, crowd_of, side_by_side
 from simrun.answers.evidence.experiments.corner import Flip
 from simrun.answers.evidence.experiments.flow import FlowWidth, closed_corridor, steady_flow_per_s
-from simrun.answers.evidence.experiments.sensitivity import (
-    SETTINGS_OF,
-    assumed_inputs,
-    fitted,
-    told_roster,
-    variance_shares,
-)
+from simrun.answers.evidence.experiments.sensitivity import Sensitivity, outcomes
 from simrun.answers.evidence.page import page_of
 from simrun.answers.evidence.sections import Shown
-from simrun.answers.evidence.words import cause_words, missed_rows, number_words
+from simrun.answers.evidence.words import cause_words, missed_rows, number_words, varied_words
 from simrun.pages.cautions import CAUTION
 from simrun.pages.frame import html_of
 from simrun.pages.page import Figure
+from simrun.pages.sure_words import GROUP_WORDS
 from simrun.sources import figure
+from simrun.sources.assumed import DECIDES, assumed_inputs
+from simrun.trials.hanging.total_effects import Effect
 
 
 def row(**changes: object) -> Check:
@@ -158,49 +155,32 @@ def test_results_stay_in_order_though_several_run_at_a_time() -> None:
 
 
 def test_every_assumed_setting_is_varied() -> None:
-    """No assumed figure of a runner is forgotten, and each has a range to try."""
+    """No assumed figure of a runner is forgotten."""
     from simrun.sources import figures
 
-    keys = {f.key for f in assumed_inputs()}
-    assert {f.key for f in figures("runner.") if f.kind == "assumed"} <= keys
-    assert {"line.inside_share", "line.pull", "gap.price_per_m"} <= keys
-    assert all(f.low < f.high for f in assumed_inputs())
-    assert set(SETTINGS_OF) <= {f.key for f in figures()}
+    assert {f.key for f in figures("runner.") if f.kind == "assumed"} <= set(DECIDES)
+    assert {"line.inside_share", "line.pull", "gap.price_per_m"} <= set(DECIDES)
 
 
-def test_a_polynomial_is_found_again_and_noise_is_not() -> None:
-    """An answer of the fit's own form predicts what was left out; mere noise predicts nothing."""
-    rng = np.random.default_rng(1)
-    unit = rng.uniform(-1, 1, (80, 5))
-    answer = 2 * unit[:, 0] - unit[:, 1] ** 2 + unit[:, 2] * unit[:, 4]
-    fit, share = fitted(unit, answer, decisive=2)
-    assert share > 0.99
-    assert fit(np.zeros((1, 5)))[0] == pytest.approx(0.0, abs=0.05)
-    assert fitted(unit[:30], rng.standard_normal(30), decisive=2)[1] < 0.1
+def test_the_races_at_a_point_follow_its_inputs() -> None:
+    """More room sideways costs the outermost boxes more."""
+    middle = {key: figure.value for key, figure in assumed_inputs().items()}
+    found = outcomes(middle, 1)
+    wide = outcomes({**middle, "runner.sway_m": 0.1, "runner.sway_per_speed_s": 0.08}, 1)
+    assert wide[2] > found[2]
 
 
-def test_shares_of_variance_of_a_known_answer() -> None:
-    """3 x + y + 2 x z, even from -1 to 1: variances 3, 1/3, 4/9 of 34/9, the last shared by x and z."""
-    first, total = variance_shares(lambda at: 3 * at[:, 0] + at[:, 1] + 2 * at[:, 0] * at[:, 2], 3)
-    assert first == pytest.approx([27 / 34, 3 / 34, 0.0], abs=0.02)
-    assert total == pytest.approx([31 / 34, 3 / 34, 4 / 34], abs=0.02)
-
-
-def test_the_inside_share_and_the_pull_reach_the_roster() -> None:
-    """Everybody but the told teams follows the share; the told keep what they were told."""
-    from simrun.answers.evidence.experiments.corner import sharp_turn
-
-    scenario = sharp_turn(24, 0.6)[0]
-    values = {f.key: f.value for f in assumed_inputs()}
-    rosters = [
-        told_roster(scenario, 1, {**values, "line.inside_share": share, "line.pull": 0.2})
-        for share in (0.3, 0.9)
-    ]
-    told = np.char.startswith(rosters[0].team, "Told")
-    shares = [(r.choice[~told, 1] == "inside").mean() for r in rosters]
-    assert shares == pytest.approx([0.3, 0.9], abs=0.12)  # three standard errors of 140 draws
-    assert (rosters[0].choice[told] == rosters[1].choice[told]).all()
-    assert (rosters[0].pull == 0.2).all()
+@pytest.mark.parametrize("numbers", [(0.7, 0.2, 0.1), (0.2, 1.4, 0.3)])
+def test_the_page_names_what_an_answer_hangs_on(numbers: tuple[float, ...]) -> None:
+    """The largest three groups in words, in their order, shares above the whole told as the whole."""
+    names = sorted(zip(numbers, ("room", "inside", "gaps"), strict=True), reverse=True)
+    effects = [Effect(name, share, share, share / 2, 2 * share) for share, name in names]
+    shares = np.array([[0.4], [0.6], [0.8]])
+    point, outcome = np.repeat(shares, len(DECIDES), axis=1), np.ones((3, 3))
+    said = varied_words(Sensitivity(point, outcome, (effects,) * 3, 1))
+    first = f"Inside or outside hangs on {GROUP_WORDS[names[0][1]]} ("
+    assert any(words.startswith(first) for words in said)
+    assert not any(" 140 %" in words or " 280 %" in words for words in said)
 
 
 def page(rows: list[Check]) -> str:

@@ -8,6 +8,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from scipy import stats
 
 from simrun.answers.layout.layout_measures import (
     LayoutSample,
@@ -29,16 +30,32 @@ SCENARIOS = Path(__file__).parents[3] / "scenarios"
 BOXES, EACH = 10, 7
 
 
-def sample(extra_s: np.ndarray, noise_s: float, seeds: int, seed: int) -> LayoutSample:
-    """Boxes that cost `extra_s` (B,) each, beside what a race and a runner bring."""
+def sample(
+    extra_s: np.ndarray,
+    noise_s: float,
+    seeds: int,
+    seed: int,
+    strength: np.ndarray | None = None,
+) -> LayoutSample:
+    """Boxes that cost `extra_s` (B,) each, beside what a race and a runner bring.
+
+    strength (S / 2,): how much more or less of it at every point of the inputs, where they are drawn.
+    """
     rng = np.random.default_rng(seed)
     box = np.tile(np.repeat(np.arange(1, BOXES + 1), EACH), (seeds, 1))
-    lost = 3 + extra_s[box - 1] + rng.normal(0, noise_s, box.shape) + rng.normal(0, 5, (seeds, 1))
+    points = None if strength is None else np.repeat(np.arange(seeds // 2), 2)
+    times = np.ones(seeds) if strength is None else np.repeat(strength, 2)
+    lost = (
+        3
+        + times[:, None] * extra_s[box - 1]
+        + rng.normal(0, noise_s, box.shape)
+        + rng.normal(0, 5, (seeds, 1))
+    )
     place = lost.argsort(axis=1).argsort(axis=1) + 1.0
     marks = SimpleNamespace(strip=SimpleNamespace(checkpoints=(SimpleNamespace(name="here"),)))
     day: Any = marks
     return LayoutSample(
-        day, box, lost[:, :, None], place[:, :, None], np.zeros((seeds, len(CROWD_NAMES)))
+        day, box, lost[:, :, None], place[:, :, None], np.zeros((seeds, len(CROWD_NAMES))), points
     )
 
 
@@ -113,9 +130,46 @@ def test_a_fairer_layout_is_fairer_by_the_difference() -> None:
     assert unfairness_s(first, "here").mean == pytest.approx(2.0, abs=0.3)
 
 
+def test_the_whole_range_holds_the_spread_at_unknown_inputs() -> None:
+    """Boxes 1 s apart, from 0.4 to 1.6 s by the inputs: chance alone holds it far too seldom."""
+    rng = np.random.default_rng(2)
+    extra = np.linspace(-1, 1, BOXES)
+    extra /= extra.std(ddof=1)
+    held = []
+    for k in range(150):
+        found = unfairness_s(sample(extra, 1.0, 20, k, 0.4 + 1.2 * rng.random(10)), "here")
+        truth = 0.4 + 1.2 * rng.random()
+        held.append([e.low <= truth <= e.high for e in (found, found.by_chance)])
+    whole, alone = np.mean(held, axis=0)
+    assert whole > 0.95 - 4 * np.sqrt(0.95 * 0.05 / 150)
+    assert alone < 0.6
+
+
+def test_fixed_inputs_leave_the_interval_as_it_was() -> None:
+    """The placebo: a pseudo-value's t interval is the jackknife's own formula."""
+    rows = np.random.default_rng(3).standard_normal((8, 5))
+    found = jackknifed(between_boxes, rows)
+    without = np.array([between_boxes(np.delete(rows, i, axis=0)) for i in range(8)])
+    error = np.sqrt(7 / 8 * ((without - without.mean()) ** 2).sum())
+    assert found.high - found.mean == pytest.approx(stats.t.ppf(0.975, 7) * error)
+    assert found.by_chance.low == found.low
+
+
+def test_races_of_one_point_are_not_independent() -> None:
+    """Inputs that move boxes about, but no box on average: what they leave in the means is chance, too."""
+    rng = np.random.default_rng(5)
+    found = [
+        between_boxes(
+            np.repeat(rng.standard_normal((10, BOXES)), 2, axis=0), np.repeat(np.arange(10), 2)
+        )
+        for _ in range(300)
+    ]
+    assert np.mean(found) == pytest.approx(0.0, abs=4 * np.std(found) / np.sqrt(300))
+
+
 def test_below_nothing_is_nothing() -> None:
     """A variance that chance made smaller than nought is no spread."""
-    found = root(jackknifed(lambda rows: -1.0 + 0 * rows.sum(), np.zeros((5, 2))))
+    found = root(jackknifed(lambda rows, _: -1.0 + 0 * rows.sum(), np.zeros((5, 2))))
     assert (found.mean, found.low, found.high) == (0, 0, 0)
 
 
