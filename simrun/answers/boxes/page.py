@@ -4,12 +4,12 @@ from __future__ import annotations
 
 from simrun.answers.boxes.words import (
     MEANS,
-    PARTS_READING,
-    READING,
     Told,
     at,
     box_rows,
     line_rows,
+    parts_reading,
+    reading_of,
     short_rows,
 )
 from simrun.pages.cautions import CAUTION, LEFT_OUT
@@ -28,7 +28,7 @@ def page_of(told: Told, sentence: str, figures: tuple[Figure, Figure]) -> Page:
         about=races,
         first=Part(figures=(chart,), tables=(_boxes(told, short_rows(told)),)),
         folded=(Part("The start line in color", figures=(line,)), *_questions(told)),
-        notes=(READING, inputs_words(told.day), PARTS_READING, LEFT_OUT),
+        notes=(reading_of(told), inputs_words(told.day), parts_reading(told), LEFT_OUT),
         caution=CAUTION,
     )
 

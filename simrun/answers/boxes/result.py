@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from simrun.answers.boxes.cells import cells
 from simrun.answers.boxes.charts import box_chart
-from simrun.answers.boxes.ours_elsewhere import OursElsewhere
+from simrun.answers.boxes.ours_elsewhere import NAMES, OursElsewhere
 from simrun.answers.boxes.page import page_of
 from simrun.answers.boxes.sample import Sample, first_mark
 from simrun.answers.boxes.words import Told, map_words, sentence_of, text_of, title_of
@@ -21,6 +21,7 @@ from simrun.base.writing import write_bytes
 from simrun.measure.left_out import LeftOut
 from simrun.pages.frame import write_page
 from simrun.pages.page import Figure
+from simrun.pages.sure_words import sure_figures
 from simrun.pictures.charts.start_map import start_map
 from simrun.scenario.scenario import Scenario
 from simrun.trials.stopping import Settled
@@ -75,16 +76,18 @@ class BoxesResult(OfRaces):
 
     @property
     def figures(self) -> Mapping[str, Any]:
-        """How many races, told at which mark, to which mark; and our box."""
-        told = self._told
-        pairs = 0 if self.ours is None else len(self.ours.points)
-        return {
-            "races": len(self.samples[0].box),
-            "mark": told.mark,
-            "until": told.last,
-            "our_box": told.our_box,
-            "pairs": pairs,
-        }
+        """How many races, told at which mark; what our box costs, and what it costs us as drawn today."""
+        told, sample = self._told, self.samples[0]
+        figures: dict[str, Any] = {"races": len(sample.box), "mark": told.mark, "until": told.last}
+        figures["our_box"] = told.our_box
+        if told.our_box in sample.boxes:
+            found = (*sample.found(told.our_box, told.mark), sample.found_points(told.our_box))
+            figures |= {name: sure_figures(f) for name, f in zip(NAMES, found, strict=True)}
+        if self.ours is not None:
+            pairs = (*self.ours.found(told.mark), self.ours.found_points)
+            figures["pairs"] = len(self.ours.points)
+            figures |= {f"our_{n}": sure_figures(f) for n, f in zip(NAMES, pairs, strict=True)}
+        return figures
 
     def save(
         self, folder: str | Path | None = None, progress: Progress | None = None

@@ -38,9 +38,14 @@ READING = (
     "correction)."
 )
 
+WAVES = (
+    " The wait for a later wave's gun is no part of what a box costs; places and points of our team as drawn "
+    "today are those of the whole race, with the wait."
+)
+
 PARTS_READING = (
-    "Lost = box + line + traffic, measured against the same runner alone from the best box on the shortest "
-    "line. The 10 to 90 % range is what eight runners out of ten met in a single race."
+    "Lost = box + line + traffic{racing}, measured against the same runner alone from the best box on the "
+    "shortest line. The 10 to 90 % range is what eight runners out of ten met in a single race."
 )
 
 
@@ -75,6 +80,16 @@ class Told:
     def at_last(self) -> pandas.DataFrame:
         """The boxes at the last mark."""
         return at(self.cells[0], self.last)
+
+
+def parts_reading(told: Told) -> str:
+    """How the parts of the loss are read, with racing among them where everybody races."""
+    return PARTS_READING.format(racing=" + racing" if told.day.field.racing == "on" else "")
+
+
+def reading_of(told: Told) -> str:
+    """How the figures are read; with waves that a wait for the gun is no part of them."""
+    return READING + (WAVES if told.day.start.waves > 1 else "")
 
 
 def title_of(told: Told) -> str:
@@ -290,7 +305,7 @@ def text_of(told: Told) -> str:
     """The sentence, and the boxes in a short table."""
     head = f"Every box against the average box, {len(told.samples[0].box)} races"
     table = f"{head}\n{table_text(short_rows(told))}"
-    return "\n\n".join([sentence_of(told), table, READING, short_inputs_words(told.day)])
+    return "\n\n".join([sentence_of(told), table, reading_of(told), short_inputs_words(told.day)])
 
 
 def at(table: pandas.DataFrame, checkpoint: str, line: str = ANY_LINE) -> pandas.DataFrame:
@@ -323,15 +338,11 @@ def _cost_cells(row: dict[Any, Any], name: str, one: Any, both: Any) -> list[str
     return [f"{sign}{one(value)}{star}", both(row[f"{name}_low"], row[f"{name}_high"])]
 
 
-BOX_HEAD = (
-    "box", "races", "lost s", "95 % range", "10 to 90 %", "box s", "line s", "traffic s", "places",
-    "10 to 90 % places", "against the average box",
-)  # fmt: skip
-
-
 def box_rows(table: pandas.DataFrame) -> list[list[str]]:
-    """A row a box, its head first: what was lost at one mark, and to what."""
-    rows = [list(BOX_HEAD)]
+    """A row a box, its head first: what was lost at one mark, and to what; racing where anybody raced."""
+    parts = ["box", "line", "traffic", *(["racing"] if table["racing_s_mean"].any() else [])]
+    head = ["box", "races", "lost s", "95 % range", "10 to 90 %", *(f"{part} s" for part in parts)]
+    rows = [[*head, "places", "10 to 90 % places", "against the average box"]]
     for row in table.to_dict("records"):
         rows.append(
             [
@@ -340,7 +351,7 @@ def box_rows(table: pandas.DataFrame) -> list[list[str]]:
                 tenths(row["lost_s_mean"]),
                 ends(row["lost_s_low"], row["lost_s_high"]),
                 ends(row["lost_s_p10"], row["lost_s_p90"]),
-                *(tenths(row[f"{part}_s_mean"], "+") for part in ("box", "line", "traffic")),
+                *(tenths(row[f"{part}_s_mean"], "+") for part in parts),
                 whole(row["places_lost_mean"]),
                 whole_ends(row["places_lost_p10"], row["places_lost_p90"]),
                 against_words(row),

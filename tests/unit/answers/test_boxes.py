@@ -31,7 +31,14 @@ from simrun.answers.boxes.sample import (
     until_clear,
     whole_blocks,
 )
-from simrun.answers.boxes.words import Told, sentence_of, short_rows
+from simrun.answers.boxes.words import (
+    Told,
+    box_rows,
+    parts_reading,
+    reading_of,
+    sentence_of,
+    short_rows,
+)
 from simrun.base.errors import BadInput
 from simrun.engine.run import run_race
 from simrun.measure.loss import PARTS, time_lost
@@ -394,6 +401,19 @@ def test_without_a_box_of_ours_the_boxes_that_differ_are_named(ferry: Scenario) 
         "By the throat box 17 costs more than the average box in seconds. At the finish no box can be told "
         "from the average box in team points."
     )
+
+
+def test_racing_and_waves_are_told_where_there_are_any(dual: Scenario, sample: Sample) -> None:
+    """A part more in the table and its note; what a wait for the gun is part of."""
+    plain = told_of(dual, sample, "gate")
+    assert "racing s" not in box_rows(plain.at_mark)[0]
+    assert "racing" not in parts_reading(plain)
+    assert "wave" not in reading_of(plain)
+    raced = replace(plain, day=dual.changed({"field.racing": "on", "start.waves": 2}))
+    assert "traffic + racing, measured" in parts_reading(raced)
+    assert "later wave's gun" in reading_of(raced)
+    rows = box_rows(plain.at_mark.assign(racing_s_mean=-0.5))
+    assert [row[rows[0].index("racing s")] for row in rows[1:]] == ["-0.5", "-0.5"]
 
 
 def test_our_box_against_the_others_is_what_its_own_races_say(
