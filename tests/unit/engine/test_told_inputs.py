@@ -16,6 +16,7 @@ from simrun.scenario.changes.changes_people import with_racing
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from simrun.sources.assumed import assumed_inputs
+from simrun.tactics.margins import own_margins, shortest_margins
 from simrun.trials.races import crowd_outcome, race_outcome
 
 SCENARIOS = Path(__file__).parents[3] / "scenarios"
@@ -63,8 +64,11 @@ def test_everybody_is_alone_with_the_settings_of_the_race(
 
     def noted(self: Race, *given: object, **options: object) -> None:
         begun(self, *given, **options)  # type: ignore[arg-type]
-        room = self.settings.bend_rounding_room_m
-        seen.append((bool(self.runners["room_m"][0] == room), self.settings))
+        room, roster, strip = self.settings.bend_rounding_room_m, self.roster, fen.strip
+        ways = own_margins(strip, roster, room), shortest_margins(strip, len(roster), room)
+        mine = (self.ways.margin_left, self.ways.margin_right)
+        rounded = any(np.array_equal(mine, way) for way in ways)
+        seen.append((rounded and bool(self.runners["room_m"][0] == room), self.settings))
 
     monkeypatch.setattr(Race, "__init__", noted)
     drawn = with_inputs_drawn(fen)
