@@ -117,13 +117,17 @@ def with_draw_again(scenario: Scenario) -> Scenario:
     return scenario.changed({"start.draw": "again"})
 
 
-def with_ours_again(scenario: Scenario) -> Scenario:
+def with_ours_again(scenario: Scenario, team: str | None = None) -> Scenario:
     """The race day on which our team alone stands in another box with every seed.
 
-    Who stands there takes ours. Raises BadInput where no team is ours, or its box is not on paper. Check:
-    tests/unit/scenario/test_draw_again.py.
+    Who stands there takes ours. team: the one that counts as ours, by name; None: the one that is. Raises
+    BadInput where no team is, or its box is not on paper. Check: tests/unit/scenario/test_draw_again.py.
     """
-    return scenario.changed({"start.ours": "again"})
+    changes: dict[str, object] = {"start.ours": "again"}
+    own = scenario.our_team
+    if team not in (None, own):
+        changes |= {f"teams.{team}.ours": True} | ({f"teams.{own}.ours": False} if own else {})
+    return scenario.changed(changes)
 
 
 def with_field_lines(scenario: Scenario, shares: Mapping[str, float]) -> Scenario:

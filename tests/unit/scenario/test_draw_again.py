@@ -109,6 +109,15 @@ def test_ours_alone_goes_through_the_other_boxes(day: Scenario) -> None:
     np.testing.assert_array_equal(before.cruise_m_s, moved.roster(1).cruise_m_s)
 
 
+def test_another_team_may_count_as_ours() -> None:
+    """It alone goes through the boxes, and who stands there takes its own."""
+    before, after = boxes(FEN.roster(3)), boxes(with_ours_again(FEN, "Fallowick").roster(3))
+    names = list(FEN.roster(3).team_names)
+    moved = {names[t] for t in range(12) if before[t] != after[t]}
+    assert "Fallowick" in moved
+    assert len(moved) <= 2
+
+
 def test_what_cannot_be_drawn_again_is_one_line() -> None:
     """Our team without a box, no team of ours, both at once, a slip of the pen."""
     nobody = DUAL.changed({"teams.Millbrook.ours": False})
