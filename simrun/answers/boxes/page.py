@@ -2,10 +2,9 @@
 
 from __future__ import annotations
 
+from simrun.answers.boxes.cost_words import Told, at
 from simrun.answers.boxes.words import (
     MEANS,
-    Told,
-    at,
     box_rows,
     line_rows,
     parts_reading,

@@ -10,10 +10,11 @@ from typing import TYPE_CHECKING, Any
 
 from simrun.answers.boxes.cells import cells
 from simrun.answers.boxes.charts import box_chart
+from simrun.answers.boxes.cost_words import Told, sentence_of
 from simrun.answers.boxes.ours_elsewhere import NAMES, OursElsewhere
 from simrun.answers.boxes.page import page_of
 from simrun.answers.boxes.sample import Sample, first_mark
-from simrun.answers.boxes.words import Told, map_words, sentence_of, text_of, title_of
+from simrun.answers.boxes.words import map_words, text_of, title_of
 from simrun.answers.kind import Progress
 from simrun.answers.of_races import OfRaces
 from simrun.base.csv import write_csv

@@ -18,6 +18,7 @@ import pytest
 from simrun.answers.boxes import charts
 from simrun.answers.boxes import sample as samples
 from simrun.answers.boxes.cells import cells
+from simrun.answers.boxes.cost_words import Told, sentence_of
 from simrun.answers.boxes.ours_elsewhere import OursElsewhere, ours_elsewhere, seeds_wanted
 from simrun.answers.boxes.page import page_of
 from simrun.answers.boxes.run import run_boxes
@@ -31,14 +32,7 @@ from simrun.answers.boxes.sample import (
     until_clear,
     whole_blocks,
 )
-from simrun.answers.boxes.words import (
-    Told,
-    box_rows,
-    parts_reading,
-    reading_of,
-    sentence_of,
-    short_rows,
-)
+from simrun.answers.boxes.words import box_rows, parts_reading, reading_of, short_rows
 from simrun.base.errors import BadInput
 from simrun.engine.run import run_race
 from simrun.measure.loss import PARTS, time_lost
