@@ -114,7 +114,8 @@ def with_draw_again(scenario: Scenario) -> Scenario:
     The people of a seed stay the same, whatever boxes were written. Check:
     tests/unit/scenario/test_draw_again.py.
     """
-    return scenario.changed({"start.draw": "again"})
+    alone = {"start.ours": None} if scenario.start.ours == "again" else {}
+    return scenario.changed({"start.draw": "again", **alone})
 
 
 def with_ours_again(scenario: Scenario, team: str | None = None) -> Scenario:

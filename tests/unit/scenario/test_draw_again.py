@@ -109,6 +109,12 @@ def test_ours_alone_goes_through_the_other_boxes(day: Scenario) -> None:
     np.testing.assert_array_equal(before.cruise_m_s, moved.roster(1).cruise_m_s)
 
 
+def test_everybody_drawn_again_is_ours_as_well() -> None:
+    """A day on which our team alone goes through the boxes may be asked what a box costs."""
+    whole = with_draw_again(with_ours_again(DUAL))
+    assert boxes(whole.roster(4)) == boxes(with_draw_again(DUAL).roster(4))
+
+
 def test_another_team_may_count_as_ours() -> None:
     """It alone goes through the boxes, and who stands there takes its own."""
     before, after = boxes(FEN.roster(3)), boxes(with_ours_again(FEN, "Fallowick").roster(3))
