@@ -3,9 +3,11 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Sequence
 
-from simrun.pages.numbers import NOTHING_SEEN, difference, ends
+from simrun.pages.numbers import NOTHING_SEEN, difference, ends, percent
 from simrun.scenario.scenario import Scenario
+from simrun.trials.hanging.total_effects import Effect
 from simrun.trials.how_sure import Sure
 from simrun.trials.statistics import Estimate
 
@@ -26,6 +28,31 @@ GROUP_WORDS = {
     "rest": "how they brake and turn",
 }
 """The groups of `trials.hanging.input_groups` in words."""
+
+
+MOST_NAMED = 3
+
+
+def hangs_words(subject: str, effects: Sequence[Effect]) -> str:
+    """The three groups of inputs that an answer hangs on most; what is not beyond chance is a perhaps."""
+    most = [effect for effect in effects[:MOST_NAMED] if effect.total > 0]
+    if not most or math.isnan(most[0].total):
+        return f"{subject}: these races cannot tell what it hangs on."
+    seen = [_group_words(effect) for effect in most if effect.is_seen]
+    perhaps = [_group_words(effect) for effect in most if not effect.is_seen]
+    if not seen:
+        return f"{subject} may hang on {_listed(perhaps)}; so few rows cannot tell."
+    more = f", and perhaps on {_listed(perhaps)}" if perhaps else ""
+    return f"{subject} hangs on {_listed(seen)}{more}."
+
+
+def _group_words(effect: Effect) -> str:
+    return f"{GROUP_WORDS[effect.name]} ({percent(min(1.0, effect.total))})"
+
+
+def _listed(words: Sequence[str]) -> str:
+    *most, last = words
+    return f"{', '.join(most)} and {last}" if most else last
 
 
 def inputs_words(day: Scenario) -> str:

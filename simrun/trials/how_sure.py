@@ -30,7 +30,7 @@ DRAWS = 4096
 DRAWN_BY = 1
 """The same draws for every range: equal values give equal ranges."""
 
-FEWEST_POINTS = 5
+FEWEST_POINTS, MOST_POINTS = 5, 1000
 
 
 @dataclass(frozen=True)
@@ -279,18 +279,24 @@ class Planned:
         return 2 * self.points
 
 
-def planned(parts: Parts, off: float = 0.25, chance_share: float = 0.1) -> Planned:
+def planned(
+    parts: Parts, off: float = 0.25, chance_share: float = 0.1, fine: float = 0.0
+) -> Planned:
     """How many points and seeds does a study need, as its two variances stand?
 
-    Enough for two ends. off: the width of the whole range is known to so much of itself (one standard error):
-    that of sqrt(A) is sqrt(1 / (2 (K - 1))) (1 + E / 2A). chance_share: chance adds no more than this to the
-    variance of the range, E / 2K <= chance_share A. Never fewer than FEWEST_POINTS, and those where the
-    inputs were not seen to do anything: then more races narrow the range by themselves.
-    Check: tests/unit/trials/test_how_sure.py.
+    Until two things hold of the whole range, whose half width is about 2 sqrt(W), W = A + E / 2K. off: it is
+    known to so much of itself, one standard error: that of A, over 2 W, where A's is
+    sqrt(((2 A + E)^2 / (K - 1) + E^2 / K) / 2). chance_share: chance adds no more than this, E / 2K of A.
+    fine: in the unit of the values, what needs to be known no better, be it the one or the other. Never fewer
+    than FEWEST_POINTS; at most MOST_POINTS. Check: tests/unit/trials/test_how_sure.py.
     """
-    if not parts.inputs > 0:
-        return Planned(FEWEST_POINTS)
-    ratio = parts.chance / parts.inputs
-    for_width = 1 + (1 + ratio / 2) ** 2 / (2 * off**2)
-    for_chance = ratio / (2 * chance_share)
-    return Planned(max(FEWEST_POINTS, math.ceil(for_width), math.ceil(for_chance)))
+    inputs, chance = parts.inputs, parts.chance
+    for points in range(FEWEST_POINTS, MOST_POINTS):
+        left = chance / (2 * points)
+        whole = inputs + left
+        error = math.sqrt(((2 * inputs + chance) ** 2 / (points - 1) + chance**2 / points) / 2)
+        share = error / (2 * whole) if whole > 0 else 0.0
+        known = share <= off or 2 * (math.sqrt(whole + error) - math.sqrt(whole)) <= fine
+        if known and (left <= chance_share * inputs or 2 * math.sqrt(left) <= fine):
+            return Planned(points)
+    return Planned(MOST_POINTS)

@@ -9,9 +9,8 @@ from simrun.answers.evidence.experiments.audit import Section
 from simrun.answers.evidence.experiments.corner import Flip
 from simrun.answers.evidence.experiments.sensitivity import Sensitivity
 from simrun.pages.cautions import CAUTION
-from simrun.pages.sure_words import GROUP_WORDS
+from simrun.pages.sure_words import hangs_words
 from simrun.pages.text import table_text
-from simrun.trials.hanging.total_effects import Effect
 
 SUBJECT = "How far to trust it"
 
@@ -193,9 +192,12 @@ def varied_words(varied: Sensitivity) -> tuple[str, ...]:
         f"That the outermost boxes lose time at the throat {holds} ({outer}). The spread between boxes "
         f"is {spread}.",
         f"Inside or outside flips: the outside is faster at {', '.join(flips)}.",
-        *(_hangs(words, effects) for words, effects in zip(HANGS, varied.effects, strict=True)),
-        f"Shares of variance come from the races themselves, {varied.rows} seeds with the same people at ten "
-        "points each. So few give the order of the longest bars, not their length.",
+        *(
+            hangs_words(words, effects)
+            for words, effects in zip(HANGS, varied.effects, strict=True)
+        ),
+        f"Shares of variance come from the races themselves, {varied.rows} seeds with the same people at "
+        "eleven points each. So few give the order of the longest bars, not their length.",
     )
 
 
@@ -204,12 +206,3 @@ HANGS = (
     "Inside or outside",
     "What the outermost boxes lose",
 )
-
-
-def _hangs(words: str, effects: Sequence[Effect]) -> str:
-    """The three groups that an answer hangs on most, with the range of their shares."""
-    most = [
-        f"{GROUP_WORDS[each.name]} ({100 * min(1.0, each.low):.0f} to {100 * min(1.0, each.high):.0f} %)"
-        for each in effects[:3]
-    ]
-    return f"{words} hangs on {', '.join(most[:-1])} and {most[-1]}."

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from simrun.answers.kind import OfDay, Progress
 from simrun.answers.sure.page import page_of
-from simrun.answers.sure.words import Told, sentence_of, text_of
+from simrun.answers.sure.words import FINE_S, Told, sentence_of, text_of
 from simrun.base.csv import write_csv
 from simrun.pages.frame import write_page
 from simrun.pages.sure_words import sure_figures
@@ -55,7 +55,9 @@ class SureResult(OfDay):
                 "fixed_high": fixed.high,
                 "inputs_variance": drawn.parts.inputs if drawn.parts else float("nan"),
                 "chance_variance": drawn.parts.chance if drawn.parts else float("nan"),
-                "planned_seeds": planned(drawn.parts).seeds if drawn.parts else float("nan"),
+                "planned_seeds": planned(drawn.parts, fine=FINE_S).seeds
+                if drawn.parts
+                else float("nan"),
             }
             for key, (drawn, fixed) in self.judged.items()
         ]

@@ -8,13 +8,11 @@ from dataclasses import dataclass
 
 from simrun.answers.sure.three_answers import BOX, HARD, LINE, OPENING, USUAL
 from simrun.pages.numbers import DASH, ends, percent, tenths
-from simrun.pages.sure_words import GROUP_WORDS, UNMEASURED
+from simrun.pages.sure_words import GROUP_WORDS, UNMEASURED, hangs_words
 from simrun.pages.text import table_text
 from simrun.scenario.scenario import Scenario
 from simrun.trials.hanging.total_effects import Effect
 from simrun.trials.how_sure import Sure, planned
-
-MOST_NAMED = 3
 
 HANGS_ON = "What the answers hang on"
 
@@ -23,9 +21,12 @@ READING = (
     "opening. The whole range is where the answer lies with 95 % confidence, for inputs that nobody has "
     "measured; chance alone is the part that more races would narrow; inputs fixed is what the same races "
     "say with every input at its middle value. Share: of the variance that the inputs make, with people and "
-    "chance the same; with others counts what a group does only together with others, so that shares add up "
-    "to more than the whole."
+    "chance the same, and without what a crowd makes of any small change; with others counts what a group "
+    "does only together with others, so that shares add up to more than the whole."
 )
+
+FINE_S = 0.25
+"""A range that is known to so many seconds need not be known better."""
 
 SUBJECTS = {
     BOX: "what our box costs",
@@ -101,7 +102,8 @@ def _clause(key: str, found: Sure, effects: Sequence[Effect]) -> str:
         return CLAUSES[key][found.mean < 0].format(f"{tenths(low)} to {tenths(high)}")
     if not found.by_chance.is_seen:
         return f"we cannot tell from these races {SUBJECTS[key]}"
-    wait = GROUP_WORDS[effects[0].name] if _known(effects) else f"more of {UNMEASURED}"
+    seen = [GROUP_WORDS[effect.name] for effect in effects if effect.is_seen]
+    wait = seen[0] if seen else f"more of {UNMEASURED}"
     return f"we cannot tell {SUBJECTS[key]} until you know {wait}"
 
 
@@ -123,21 +125,14 @@ def range_rows(told: Told) -> list[list[str]]:
 
 def hang_words(told: Told) -> list[str]:
     """The three groups that every answer hangs on most, in words."""
-    said = []
-    for key, effects in told.hangs.items():
-        if _known(effects):
-            most = [f"{GROUP_WORDS[e.name]} ({_share(e)})" for e in effects[:MOST_NAMED]]
-            said.append(f"{HEADS[key]} hangs on {', '.join(most[:-1])} and {most[-1]}.")
-    return said
-
-
-def _share(effect: Effect) -> str:
-    return percent(min(1.0, effect.total))
+    return [hangs_words(HEADS[key], effects) for key, effects in told.hangs.items() if effects]
 
 
 def plan_words(told: Told) -> list[str]:
     """How many races would do, as the two variances stand?"""
-    wanted = [planned(drawn.parts).seeds for drawn, _ in told.judged.values() if drawn.parts]
+    wanted = [
+        planned(drawn.parts, fine=FINE_S).seeds for drawn, _ in told.judged.values() if drawn.parts
+    ]
     if not wanted or max(wanted) <= told.races:
         return []
     return [
@@ -152,8 +147,8 @@ def hang_rows(told: Told) -> list[list[str]]:
     for key, effects in told.hangs.items():
         for effect in effects if _known(effects) else ():
             between = f"{_bounded(effect.low)} to {_bounded(effect.high)}"
-            share = percent(max(0.0, effect.alone)) if effect.alone == effect.alone else DASH
-            rows.append([ROW_WORDS[key], GROUP_WORDS[effect.name], share, _share(effect), between])
+            cells = [_bounded(effect.alone), _bounded(effect.total), between]
+            rows.append([ROW_WORDS[key], GROUP_WORDS[effect.name], *cells])
     return rows
 
 

@@ -1,7 +1,8 @@
 """At which inputs are races run to find out which of them decide? Rows of points that differ in one group.
 
-A row is one seed and, by that same seed, so with the same people and chances: a point A, a point B, and for
-every group of inputs the point A with that group as in B.
+A row is one seed and, by that same seed, so with the same people and chances: a point A, a point B, for
+every group of inputs the point A with that group as in B, and A once more with everything nudged by next to
+nothing: a crowd is chaotic, and what such a nudge changes is chance that the same seed does not take away.
 """
 
 from __future__ import annotations
@@ -17,7 +18,10 @@ from simrun.trials.hanging.input_groups import GROUPS
 
 Point = Mapping[str, float]
 
-BASE, OTHER = "A", "B"
+BASE, OTHER, NUDGED = "A", "B", "A nudged"
+
+NUDGE = 0.001
+"""This share of its range is next to nothing for every input, and enough for another crowd."""
 
 SCRAMBLED_BY = 2
 """Another scrambling than that of studies."""
@@ -25,7 +29,7 @@ SCRAMBLED_BY = 2
 
 @dataclass(frozen=True)
 class Row:
-    """One seed with its points by name: BASE, OTHER, and one by the name of every group that is free."""
+    """One seed with its points by name: BASE, OTHER, NUDGED, and one by the name of every free group."""
 
     seed: int
     points: Mapping[str, Point]
@@ -55,7 +59,15 @@ def row_of(inputs: Inputs, number: int) -> Row:
         name: {**base, **{key: other[key] for key in keys}}
         for name, keys in groups_of(inputs).items()
     }
-    return Row(number, {BASE: base, OTHER: other, **mixed})
+    return Row(number, {BASE: base, OTHER: other, NUDGED: _nudged(inputs, base), **mixed})
+
+
+def _nudged(inputs: Inputs, base: Point) -> Point:
+    """Every input moved by next to nothing towards the middle of its range."""
+    return {
+        key: base[key] + NUDGE * (high - low) * (1 if base[key] < (low + high) / 2 else -1)
+        for key, (low, high) in inputs.free.items()
+    }
 
 
 def _within(inputs: Inputs, unit: Mapping[str, float]) -> Point:

@@ -13,6 +13,7 @@ from simrun.pages.sure_words import (
     FIXED,
     GROUP_WORDS,
     chance_words,
+    hangs_words,
     inputs_words,
     short_inputs_words,
     sure_difference,
@@ -21,6 +22,7 @@ from simrun.pages.sure_words import (
 from simrun.scenario.changes.changes_inputs import with_inputs_drawn
 from simrun.scenario.reader import read
 from simrun.trials.hanging.input_groups import GROUPS
+from simrun.trials.hanging.total_effects import Effect
 from simrun.trials.how_sure import Sure, sure
 from simrun.trials.statistics import estimate
 
@@ -83,3 +85,14 @@ def test_inside_or_outside_waits_for_the_count() -> None:
     assert share_words("Elm bend", same).startswith("At Elm bend, with 30 %")
     undone = share_words("Elm bend", {0.3: CLEAR, 0.9: TURNED})
     assert "with 90 % of the others on the inside, we cannot tell: by chance alone" in undone
+
+
+def test_what_an_answer_hangs_on_is_said_as_sure_as_it_is() -> None:
+    seen, not_seen = Effect("inside", 0.7, 0.8, 0.3, 1.2), Effect("room", 0.1, 0.2, -0.5, 0.9)
+    nothing = Effect("gaps", 0.0, -0.1, -0.5, 0.3)
+    assert hangs_words("Inside or outside", [seen, not_seen, nothing]) == (
+        "Inside or outside hangs on how many take the inside (80 %), "
+        "and perhaps on how much room runners take sideways (20 %)."
+    )
+    assert hangs_words("It", [not_seen]).endswith("(20 %); so few rows cannot tell.")
+    assert "cannot tell what it hangs on" in hangs_words("It", [nothing])

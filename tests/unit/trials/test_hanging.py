@@ -10,7 +10,7 @@ import pytest
 from simrun.scenario.tables.schema_inputs import Inputs
 from simrun.sources.assumed import DECIDES, INSIDE, PULL, assumed_inputs
 from simrun.trials.hanging.input_groups import GROUPS
-from simrun.trials.hanging.radial_design import BASE, OTHER, groups_of, row_of
+from simrun.trials.hanging.radial_design import BASE, NUDGE, NUDGED, OTHER, groups_of, row_of
 from simrun.trials.hanging.total_effects import Effect, effects_of
 
 BODY = "runner.body_radius_m"
@@ -45,6 +45,15 @@ def test_a_row_differs_from_its_base_in_one_group_only() -> None:
         assert all(row.points[name][key] == other[key] for key in keys)
 
 
+def test_the_nudge_is_next_to_nothing_and_stays_within_the_ranges() -> None:
+    for number in range(1, 9):
+        row = row_of(Inputs(), number)
+        for key, figure in assumed_inputs().items():
+            moved = row.points[NUDGED][key] - row.points[BASE][key]
+            assert abs(moved) == pytest.approx(NUDGE * (figure.high - figure.low))
+            assert figure.holds(row.points[NUDGED][key])
+
+
 def test_what_is_told_is_not_moved_and_a_range_is_kept() -> None:
     inputs = Inputs({INSIDE: 0.5}, {PULL: (0.4, 0.5)})
     assert "inside" not in groups_of(inputs)
@@ -69,7 +78,9 @@ def test_shares_of_a_known_answer() -> None:
     assert [found[n].alone for n in ("inside", "heading", "room")] == pytest.approx(
         [27 / 34, 3 / 34, 0.0], abs=0.085
     )
-    assert [found[n].total for n in ("bodies", "following", "rest")] == [0.0] * 3
+    assert [found[n].total for n in ("bodies", "following", "rest")] == pytest.approx(
+        [0.0] * 3, abs=1e-5
+    )
     assert next(iter(found)) == "inside"
 
 
@@ -87,17 +98,36 @@ def test_chance_that_adds_up_is_in_no_share() -> None:
     assert all(mixed[n].total == pytest.approx(calm[n].total, abs=1e-9) for n in calm)
 
 
-def test_the_interval_holds_the_share() -> None:
-    """8 rows each, x and y alike, drawn at random: 95 % less the few per cent that so few rows give away."""
+def chaotic(rng: np.random.Generator, rows: int, noise: float) -> list[dict[str, float]]:
+    """x + y and a third that does nothing, with chance of its own at every point: so many rows."""
+    found = []
+    for (ax, ay), (bx, by) in rng.uniform(-1, 1, (rows, 2, 2)):
+        plain = {BASE: ax + ay, OTHER: bx + by, NUDGED: ax + ay}
+        plain |= {"inside": bx + ay, "heading": ax + by, "rest": ax + ay}
+        found.append({name: value + noise * rng.standard_normal() for name, value in plain.items()})
+    return found
+
+
+@pytest.mark.parametrize("noise", [0.0, 0.4, 0.8])
+def test_the_interval_holds_the_share(noise: float) -> None:
+    """8 rows, x and y alike: 95 % less four standard errors of 300 studies, whatever a crowd makes up."""
     rng = np.random.default_rng(3)
     held = []
     for _ in range(300):
-        rows = []
-        for (ax, ay), (bx, by) in rng.uniform(-1, 1, (8, 2, 2)):
-            rows.append({BASE: ax + ay, OTHER: bx + by, "inside": bx + ay, "heading": ax + by})
-        found = {effect.name: effect for effect in effects_of(rows)}
+        found = {effect.name: effect for effect in effects_of(chaotic(rng, 8, noise))}
         held.append(found["inside"].low <= 0.5 <= found["inside"].high)
-    assert np.mean(held) >= 0.95 - 4 * np.sqrt(0.95 * 0.05 / 300)
+    assert np.nanmean(held) >= 0.95 - 4 * np.sqrt(0.95 * 0.05 / 300)
+
+
+def test_what_does_nothing_gets_nothing_however_chaotic_the_crowd() -> None:
+    """The placebo: without the nudge a group that does nothing would get half of the variance here."""
+    rng = np.random.default_rng(4)
+    found = [
+        {e.name: e for e in effects_of(chaotic(rng, 32, np.sqrt(2 / 3)))}["rest"]
+        for _ in range(300)
+    ]
+    assert abs(np.nanmedian([effect.total for effect in found])) < 0.1
+    assert np.mean([effect.is_seen for effect in found]) <= 0.025
 
 
 def test_an_answer_that_nothing_moves_or_that_is_missing_says_nothing() -> None:

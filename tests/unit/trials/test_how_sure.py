@@ -12,7 +12,7 @@ from numpy.typing import NDArray
 from simrun.scenario.changes.changes_inputs import with_inputs_drawn
 from simrun.scenario.reader import read
 from simrun.trials.how_sure import (
-    FEWEST_POINTS,
+    MOST_POINTS,
     Parts,
     judge_of,
     parts_of,
@@ -217,18 +217,30 @@ def test_looks_stop_when_more_races_would_not_narrow_the_range() -> None:
 
 
 def test_the_plan_follows_the_two_variances() -> None:
-    inputs, even_parts, chance = (Parts(1.0, c, 10, 20) for c in (0.0, 1.0, 4.0))
-    assert planned(inputs).points == 9  # 1 + 1 / (2 x 0.25^2)
-    assert planned(even_parts).points == 19  # 1 + 1.5^2 / (2 x 0.25^2)
-    assert planned(chance).points == 73  # 1 + 3^2 / (2 x 0.25^2)
-    assert planned(chance, off=1.0).points == 20  # 4 / (2 x 0.1)
-    assert planned(even_parts).seeds == 38
-    assert planned(Parts(0.0, 1.0, 10, 20)).points == FEWEST_POINTS
+    inputs, chance, nothing = (Parts(a, e, 10, 20) for a, e in ((1, 0), (1, 4), (0, 1)))
+    assert planned(inputs).points == 9  # sqrt(1 / (2 (K - 1))) = 0.25
+    assert planned(inputs).seeds == 18
+    assert planned(chance, off=9).points == 20  # 4 / 2K = 0.1
+    assert planned(chance, off=9, fine=1.0).points == 8  # 2 sqrt(4 / 2K) = 1
+    assert planned(nothing).points == MOST_POINTS
+    # 2 (sqrt(1 / 2K + 1 / sqrt(K)) - sqrt(1 / 2K)) = 0.5 near K = 109
+    assert 105 < planned(nothing, fine=0.5).points < 115
 
 
-def test_a_study_as_planned_knows_its_width() -> None:
-    """By simulation: the inputs' standard deviation is known to a quarter of itself, one standard error."""
-    points = planned(Parts(1.0, 1.0, 10, 20)).points
+@pytest.mark.parametrize("inputs_sd", [0.5, 1.0, 2.0])
+def test_a_study_as_planned_knows_its_width(inputs_sd: float) -> None:
+    """By simulation: the whole range's width is known to a quarter of itself, one standard error."""
+    points = planned(Parts(inputs_sd**2, 1.0, 10, 20)).points
+    values, _ = studies(points, inputs_sd, normal)
+    found = [f.inputs for each in values if (f := parts_of(each, pairs(points)))]
+    width = np.sqrt(np.array(found) + 1 / (2 * points))
+    assert width.std() / np.sqrt(inputs_sd**2 + 1 / (2 * points)) <= 0.25 * 1.15
+
+
+def test_half_the_races_would_not_know_it() -> None:
+    points = planned(Parts(1.0, 1.0, 10, 20)).points // 2
     values, _ = studies(points, 1.0, normal)
-    found = np.sqrt([f.inputs for each in values if (f := parts_of(each, pairs(points)))])
-    assert found.std() == pytest.approx(0.25, abs=0.05)
+    found = np.sqrt(
+        [f.inputs + 1 / (2 * points) for e in values if (f := parts_of(e, pairs(points)))]
+    )
+    assert found.std() > 0.28

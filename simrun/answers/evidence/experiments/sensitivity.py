@@ -48,7 +48,7 @@ class Sensitivity:
 
 
 def sensitivity(rows: int = 6) -> Sensitivity:
-    """How do the three outcomes follow the assumed inputs? `rows` seeds, at ten points of two races each.
+    """How do the three outcomes follow the assumed inputs? `rows` seeds, at eleven points of two races each.
 
     Check: tests/unit/answers/test_evidence.py, tests/unit/trials/test_hanging.py.
     """
