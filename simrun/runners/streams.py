@@ -25,7 +25,7 @@ PURPOSES = {
     "reserves": 8,
     "looks": 9,
     "hands": 10,
-    "boxes": 11,
+    "boxes": 12,
 }
 """The number of a purpose is part of every race ever recorded: add new ones at the end."""
 
