@@ -43,14 +43,15 @@ the front (`trials.as_raced.front_adds_s`)."""
 def time_lost(recording: Recording) -> pandas.DataFrame:
     """How many seconds and places did each runner lose, and to what? One row a runner and checkpoint.
 
-    lost = field - best splits, with no remainder, into
-    box = shortest - best (the same runner alone, from this box against the best),
-    line = alone - shortest (alone on the chosen line against the shortest),
+    lost = field - best splits, with no remainder, into box = shortest - best (the same runner alone, from
+    this box against the best), line = alone - shortest (alone on the chosen line against the shortest),
     racing = raced - alone (alone, wishing for what was wished in the race because of the others; nothing
-    where nobody races for places) and
-    traffic = field - raced. places_lost is the place taken less the place that the time alone from
-    the best box would have had in the same race. Who did not arrive has nan, never a dropped row.
-    Check: tests/properties/test_loss_adds_up.py.
+    where nobody races for places) and traffic = field - raced. places_lost is the place taken less the place
+    of one's own ability: the one in the order of everybody's time alone from the best box. What one loses
+    another gains: over the field its mean is 0. Who did not arrive has nan, never a dropped row. It says what
+    became of everybody in this race, from the boxes they stood in, and not what a box costs: a box's mean of
+    one draw is also that of the team that stands there. For that the draw is drawn again over many races
+    (`simrun boxes`). Check: tests/properties/test_loss_adds_up.py.
     """
     import pandas as pd
 
@@ -93,14 +94,16 @@ def places(crossing_s: Array) -> Array:
 
 
 def clear_places(recording: Recording) -> Array:
-    """In which place would each have crossed with the time alone from the best box? (N, C)
+    """In which place would each have crossed, had everybody run alone from the best box? (N, C)
 
-    Against the others' times in this race; their own time in it does not count against the runner.
+    The order of ability, each with their own plan and start, among those who arrived in the race: so what
+    `places` gives less this has a mean of 0. nan for who did not arrive, and for everybody where some were
+    not run alone at all. Who alone would come later than the time limit comes last.
     """
-    field, best = recording.crossing_s, recording.best_s
-    earlier = (field[None, :, :] < best[:, None, :]).sum(axis=1)
-    own = field < best
-    return np.where(np.isnan(field), np.nan, earlier - own + 1.0)
+    arrived, best = ~np.isnan(recording.crossing_s), recording.best_s
+    if (arrived.any(axis=1) & np.isnan(best).all(axis=1)).any():
+        return np.full_like(best, np.nan)
+    return places(np.where(arrived, np.where(np.isnan(best), np.inf, best), np.nan))
 
 
 def summary(table: pandas.DataFrame, by: list[str]) -> pandas.DataFrame:

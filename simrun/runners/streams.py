@@ -26,6 +26,7 @@ PURPOSES = {
     "looks": 9,
     "hands": 10,
     "edges": 11,
+    "boxes": 12,
 }
 """The number of a purpose is part of every race ever recorded: add new ones at the end."""
 

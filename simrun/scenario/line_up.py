@@ -11,7 +11,6 @@ from simrun.runners.seed_times import Entry
 from simrun.scenario.checks.team_checks import (
     box_problems,
     name_problems,
-    open_boxes,
     people_problems,
 )
 from simrun.scenario.paper import Paper
@@ -64,7 +63,7 @@ def _add_written(up: LineUp, key: str, table: TeamTable) -> None:
     team = Team(
         name=table.name,
         runners=runners,
-        box=table.box,
+        box=None if up.start.draw == "again" else table.box,
         ours=table.ours,
         opening=table.opening,
         line=table.line,
@@ -154,7 +153,7 @@ def _other_names(up: LineUp, written: set[str]) -> list[str]:
         return [first[team] for team in order if team not in written]
     count = up.field.teams or 0
     if up.field.fill:
-        count = max(0, len(open_boxes(up.start)) - len(up.teams))
+        count = max(0, len(up.start.open_boxes) - len(up.teams))
     numbered = (f"Team {number}" for number in range(1, count + len(written) + 1))
     return [name for name in numbered if same_name(name) not in written][:count]
 
@@ -169,11 +168,11 @@ def _unlisted(up: LineUp, names: list[str], listed: list[str]) -> Problem:
 def _seat(up: LineUp, names: list[str]) -> None:
     """Give the other teams the boxes that are left, from left to right, or leave it to the draw."""
     taken = {team.box for team in up.teams}
-    free = [box for box in open_boxes(up.start) if box not in taken]
+    free = [box for box in up.start.open_boxes if box not in taken]
     unpinned = sum(team.box is None for team in up.teams)
     if len(names) + unpinned > len(free):
         found = f"{len(up.teams) + len(names)} teams"
-        allowed = f"at most {len(open_boxes(up.start))} boxes are open"
+        allowed = f"at most {len(up.start.open_boxes)} boxes are open"
         up.problems.append(Problem("field.teams" if up.field.teams else "teams", found, allowed))
         return
     for name, box in zip(names, free, strict=False):

@@ -29,7 +29,7 @@ from simrun.runners.streams import stream
 from simrun.runners.wander import WANDER_STEP_M, draw_wander
 from simrun.scenario.day import Day
 from simrun.scenario.plans import openings_of, plans_of, racing_of
-from simrun.scenario.teams import Person, Team
+from simrun.scenario.teams import Person, Team, drawn_again, one_drawn_again
 from simrun.sources import figure
 from simrun.sources.assumed import BODY, INSIDE, PULL
 
@@ -98,9 +98,23 @@ def _names(people: list[Person | None], seed: int) -> tuple[str, ...]:
 
 
 def _boxes(scenario: Day, seed: int) -> NDArray[np.int64]:
-    """Every team's box: the one it names, or one drawn from those that are left."""
+    """Every team's box: the one it names, or one drawn from those that are left, or all drawn again."""
+    teams = scenario.teams
+    if scenario.start.draw == "again":
+        return np.array(drawn_again(len(teams), scenario.start.open_boxes, seed), dtype=np.int64)
     left = iter(stream(seed, "draw").permutation(scenario.boxes_to_draw))
-    return np.array([team.box or next(left) for team in scenario.teams], dtype=np.int64)
+    box = np.array([team.box or next(left) for team in teams], dtype=np.int64)
+    if scenario.start.ours == "again":
+        _change_places(box, [team.ours for team in teams].index(True), scenario, seed)
+    return box
+
+
+def _change_places(box: NDArray[np.int64], ours: int, scenario: Day, seed: int) -> None:
+    """Put our team into another box; who stands there takes ours, and all others stay."""
+    own = int(box[ours])
+    other = one_drawn_again(own, scenario.start.open_boxes, seed)
+    box[box == other] = own
+    box[ours] = other
 
 
 def _rows(scenario: Day, people: list[Person | None]) -> tuple[NDArray, NDArray]:

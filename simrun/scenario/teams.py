@@ -2,8 +2,10 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+from simrun.runners.streams import stream
 from simrun.scenario.tables.schema_teams import PlanTable
 
 
@@ -40,3 +42,31 @@ class Team:
     start: str | None = None
     front: tuple[str, ...] = ()
     people: tuple[Person, ...] = ()
+
+
+def drawn_again(teams: int, open_boxes: Sequence[int], seed: int) -> list[int]:
+    """Which box has every team with this seed, where the draw is drawn again for every race?
+
+    In blocks of as many seeds as boxes are open, beginning with seed 1: one order of the teams, and of the
+    boxes left over, is drawn for a block and moves one box on with every seed. So in a block every team
+    stands in every open box exactly once, and the next block brings other neighbours. Check:
+    tests/unit/scenario/test_draw_again.py.
+    """
+    count = len(open_boxes)
+    block, on = _block_of(seed, count)
+    order = stream(block, "boxes").permutation(count)[:teams]
+    return [open_boxes[(place + on) % count] for place in order]
+
+
+def one_drawn_again(box: int, open_boxes: Sequence[int], seed: int) -> int:
+    """Which other box has the one team that is drawn again? In a block of seeds each of the others once."""
+    others = [other for other in open_boxes if other != box]
+    if not others:
+        return box
+    block, on = _block_of(seed, len(others))
+    return others[stream(block, "boxes").permutation(len(others))[on]]
+
+
+def _block_of(seed: int, count: int) -> tuple[int, int]:
+    """In which block of so many seeds does a seed lie, and where in it? Seed 1 begins one."""
+    return (seed + count - 1) // count, (seed - 1) % count

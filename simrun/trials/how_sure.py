@@ -103,6 +103,11 @@ def judge_of(day: Scenario, seeds: Sequence[int]) -> Judge:
     return judge
 
 
+def by_chance_alone(values: ArrayLike, confidence: float = CONFIDENCE, /) -> Sure:
+    """The judge where no inputs are drawn."""
+    return sure(values, None, confidence)
+
+
 def points_of(day: Scenario, seeds: Sequence[int]) -> Points | None:
     """Which point of the inputs did every seed meet? (S,); None where this day's inputs are not drawn."""
     if not day.inputs.drawn:

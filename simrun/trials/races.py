@@ -50,10 +50,10 @@ STOOD = ("stood_s", "stood_m")
 class Outcome:
     """One race without its frames: N runners, C checkpoints; nan where there is no time.
 
-    team_index, box, row (N,): whole numbers; line (N,): text. crossing_s, alone_s, shortest_s,
-    best_s, raced_s, reserve_m (N, C) as in a Recording. place, clear_place (N, C): the place taken, and the
-    one that the time alone from the best box would have had. stood_s, stood_m (N,): the longest time in one
-    place and where, see Recording. crowd: of a race that was watched as a crowd.
+    team_index, box, row (N,): whole numbers; line (N,): text. crossing_s, alone_s, shortest_s, best_s,
+    raced_s, reserve_m (N, C) as in a Recording. place, clear_place (N, C): the place taken, and the one of
+    their own ability, see `measure.loss.clear_places`. stood_s, stood_m (N,): the longest time in one place
+    and where, see Recording. crowd: of a race that was watched as a crowd.
     """
 
     team_index: NDArray[Any]
@@ -100,14 +100,13 @@ def set_back_outcome(scenario: Scenario, seed: int, told: SetBack) -> Outcome:
 def outcome_of(recording: Recording) -> Outcome:
     """What a study keeps of a recording."""
     roster = recording.roster
-    known = ~np.isnan(recording.best_s)
     return Outcome(
         team_index=roster.team_index.astype(np.int16),
         box=roster.box.astype(np.int16),
         row=roster.row.astype(np.int16),
         line=roster.line.astype("U12"),
         place=places(recording.crossing_s),
-        clear_place=np.where(known, clear_places(recording), np.nan),
+        clear_place=clear_places(recording),
         stood_s=recording.stood_s.astype(np.float32),
         stood_m=recording.stood_m.astype(np.float32),
         **{name: getattr(recording, name) for name in TIMES},

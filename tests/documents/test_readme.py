@@ -59,7 +59,7 @@ def test_the_stories_run_as_written(
         assert main(shlex.split(line)[1:]) == 0
     assert (tmp_path / "outputs" / "ferry_meadow" / "loss.csv").exists()
     assert (tmp_path / "outputs" / "meeting" / "race.gif").exists()
-    assert (tmp_path / "outputs" / "ferry_meadow" / "boxes.html").exists()
+    assert (tmp_path / "outputs" / "brindle_fen" / "boxes.html").exists()
     assert (tmp_path / "outputs" / "meeting" / "replay.html").exists()
     assert (tmp_path / "outputs" / "dual_meet" / "team_a4.pdf").exists()
     assert (tmp_path / "outputs" / "dual_meet" / "layout.html").exists()

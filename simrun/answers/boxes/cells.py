@@ -1,4 +1,4 @@
-"""Every box, line and checkpoint in one table: means, intervals, ranges, what can be seen."""
+"""Every box, line and checkpoint in one table: what it costs against the average box, intervals, ranges."""
 
 from __future__ import annotations
 
@@ -6,24 +6,37 @@ from collections.abc import Iterator
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from simrun.answers.boxes.sample import ANY_LINE, Sample
 from simrun.measure.loss import PARTS
 from simrun.measure.wheel import measure_ground
 from simrun.scenario.scenario import Scenario
-from simrun.trials.statistics import Best, best_of, estimate, holm, single_range
+from simrun.trials.statistics import holm, single_range
 
 if TYPE_CHECKING:
     import pandas
 
+Array = NDArray[np.float64]
+
+COSTS = {"cost_s": PARTS.index("lost_s"), "cost_places": PARTS.index("places_lost")}
+"""What a box costs against the average box, by the part of the loss that says it."""
+
+POINTS = "cost_points"
+
+TOLD = ("", "_low", "_high", "_p", "_holm", "_chance_low", "_chance_high")
+"""What stands in the table of every cost: see `cells`."""
+
 
 def cells(sample: Sample, scenario: Scenario) -> pandas.DataFrame:
-    """One row a box, line and checkpoint: means with 95 % intervals over seeds, ranges of single runners.
+    """One row a box, line and checkpoint.
 
-    Per part: _mean, _low, _high (interval of the mean), _p10, _p90 (eight of ten single runners).
-    extra_m: metres further than from the best box, by the wheel, to the finish. against_s: the box's
-    mean less the mean of all boxes in the same race, with interval and a p-value corrected for all
-    boxes having been looked at (Holm), for line "all" only. seeds: races with anybody in the cell.
+    cost_s, cost_places, and cost_points at the finish: against the average box, the same teams in all of
+    them, for line "all" only. _low, _high: the 95 % interval; _chance_low, _chance_high: what chance alone
+    leaves of it; _p: the p-value; _holm: the same made honest for all boxes having been looked at. Per part
+    of the loss: _mean over seeds of the box's mean; _low, _high: its interval; _p10, _p90: between which
+    eight of ten single runners lie. extra_m: metres further than from the best box, by the wheel. seeds:
+    races with anybody in the cell.
     """
     import pandas as pd
 
@@ -37,7 +50,12 @@ def cells(sample: Sample, scenario: Scenario) -> pandas.DataFrame:
             }
             rows += [row | wheel for row in _rows(sample, box, line)]
     table = pd.DataFrame(rows)
-    _add_against(table, sample)
+    for name in (*COSTS, POINTS):
+        table[[f"{name}{what}" for what in TOLD]] = np.nan
+    for c, mark in enumerate(sample.checkpoints):
+        for name, part in COSTS.items():
+            _add_costs(table, name, mark, sample, sample.costs(c, part))
+    _add_costs(table, POINTS, sample.checkpoints[-1], sample, sample.points_costs)
     return table
 
 
@@ -55,7 +73,7 @@ def _rows(sample: Sample, box: int, line: str) -> Iterator[dict[str, Any]]:
             "not_arrived": len(singles) - arrived,
         }
         for p, part in enumerate(PARTS):
-            found, (low, high) = estimate(seeds[:, c, p]), single_range(singles[:, c, p])
+            found, (low, high) = sample.judge(seeds[:, c, p]), single_range(singles[:, c, p])
             row |= {
                 f"{part}_mean": found.mean,
                 f"{part}_low": found.low,
@@ -65,26 +83,14 @@ def _rows(sample: Sample, box: int, line: str) -> Iterator[dict[str, Any]]:
         yield row
 
 
-def _add_against(table: pandas.DataFrame, sample: Sample) -> None:
-    """Every box against the mean of all boxes of the same race, at every checkpoint."""
-    names = ["against_s", "against_s_low", "against_s_high", "against_p"]
-    table[names] = np.nan
-    lost = np.stack([sample.by_seed(box)[:, :, 0] for box in sample.boxes])
-    over = lost - lost.mean(axis=0)
-    for c, name in enumerate(sample.checkpoints):
-        found = [estimate(over[b, :, c]) for b in range(len(sample.boxes))]
-        honest = holm([f.p_value for f in found])
-        for box, f, p in zip(sample.boxes, found, honest, strict=True):
-            here = (table.box == box) & (table.checkpoint == name) & (table.line == ANY_LINE)
-            table.loc[here, names] = [f.mean, f.low, f.high, p]
-
-
-def best_cell(sample: Sample, checkpoint: int = -1, line: str | None = None) -> Best:
-    """Which box (with `line` None: box and line) loses least by a checkpoint, and is that beyond luck?"""
-    lines = sample.lines if line is None else [line]
-    named = {
-        f"box {box}" + (f", {told}" if line is None else ""): sample.by_seed(box, told)
-        for box in sample.boxes
-        for told in lines
-    }
-    return best_of({name: seeds[:, checkpoint, 0] for name, seeds in named.items()})
+def _add_costs(
+    table: pandas.DataFrame, name: str, mark: str, sample: Sample, by_seed: Array
+) -> None:
+    """Every box against the average box, (B, S), into the rows of this mark and every line."""
+    columns = [f"{name}{what}" for what in TOLD]
+    found = [sample.judge(row) for row in by_seed]
+    honest = holm([f.p_value for f in found])
+    for box, f, p in zip(sample.boxes, found, honest, strict=True):
+        here = (table.box == box) & (table.checkpoint == mark) & (table.line == ANY_LINE)
+        alone = f.by_chance
+        table.loc[here, columns] = [f.mean, f.low, f.high, f.p_value, p, alone.low, alone.high]

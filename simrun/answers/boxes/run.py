@@ -3,13 +3,16 @@
 from __future__ import annotations
 
 from pathlib import Path
+from typing import Any
 
+from simrun.answers.boxes.ours_elsewhere import ours_elsewhere, seeds_wanted
 from simrun.answers.boxes.result import BoxesResult
-from simrun.answers.boxes.sample import Sample, every_team, our_team, until_clear
+from simrun.answers.boxes.sample import every_box, our_team, until_clear, whole_blocks
 from simrun.answers.kind import Asked, Progress
-from simrun.answers.options import folder_of, run_seeds
+from simrun.answers.options import drawn_of, folder_of, run_seeds
 from simrun.base.writing import ready_folder
-from simrun.scenario.changes.changes_course import ending_by
+from simrun.scenario.changes.changes_course import ending_by, to_the_finish
+from simrun.scenario.changes.changes_inputs import with_inputs_as
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from simrun.trials.arrivals import left_out_in
@@ -21,46 +24,64 @@ STORE = "boxes_races.db"
 def answer(asked: Asked, progress: Progress) -> list[BoxesResult]:
     """What `simrun boxes` does."""
     scenario = read(asked.file)
+    seeds = None if asked.seeds is None else run_seeds(asked)
     with executor_for(asked.cluster, asked.workers) as executor:
         how = {"workers": asked.workers, "executor": executor, "units": asked.units}
         ask = {"ours": asked.ours, "until_m": asked.until, "clear": asked.clear}
-        return [run_boxes(scenario, folder_of(asked), run_seeds(asked), progress, **ask, **how)]
+        ask["drawn"] = drawn_of(asked)
+        return [run_boxes(scenario, folder_of(asked), seeds, progress, **ask, **how)]
 
 
 def run_boxes(
     scenario: Scenario,
     folder: str | Path,
-    seeds: tuple[int, ...] = tuple(range(1, 21)),
+    seeds: tuple[int, ...] | None = None,
     progress: Progress | None = None,
     *,
     ours: bool = False,
     until_m: float | None = None,
     clear: bool = False,
+    drawn: bool = True,
     units: str | None = None,
-    **how: object,
+    **how: Any,
 ) -> BoxesResult:
     """What does every box cost? The races are kept in boxes_races.db in the folder.
 
-    ours: also put our team into every box with every line, which takes a race for each of them and
-    seed. until_m: end the races at the last checkpoint before this. clear: the seeds are a budget, and
-    races end as soon as it is clear what our box costs. how: workers or executor, as of `carry_out`.
-    If it is stopped and run again, it picks up where it left off. Raises BadInput.
-    Check: tests/journeys/test_study.py.
+    Two questions: the boxes drawn again for every race, the same teams in all of them; and, where our team
+    has a box on paper, our team there against our team in the others. seeds: None for so many that every team
+    stands in every box equally often. ours: also put our team into every box with every line, which takes a
+    race for each of them and seed. until_m: end the races at the last checkpoint before this; without it they
+    are run to the finish. clear: the seeds are a budget, and races end as soon as it is clear what our box
+    costs. how: workers or executor, as of `carry_out`. If it is stopped and run again, it picks up where it
+    left off. Raises BadInput. Check: tests/journeys/test_what_a_box_costs.py.
     """
     where = ready_folder(folder)
-    day = scenario if until_m is None else ending_by(scenario, until_m)
+    day = with_inputs_as(scenario, drawn)
+    day = to_the_finish(day) if until_m is None else ending_by(day, until_m)
     store = where / STORE
+    seeds = whole_blocks(day) if seeds is None else seeds
     settled = None
     if clear:
         settled = until_clear(day, seeds, store, progress=progress, **how)
         seeds = seeds[: len(settled.values)]
-    questions = [every_team, *([our_team] if ours else [])]
-    samples: list[Sample] = []
-    for number, ask in enumerate(questions):
-        told = _part_of(progress, number, len(questions))
-        samples.append(ask(day, seeds, store, progress=told, **how))
-    return BoxesResult(day, tuple(samples), where, units or day.units, settled, left_out_in(store))
+    shares = _Shares(progress, (0.6, 0.7 if ours else 1.0))
+    samples = [every_box(day, seeds, store, progress=shares.part(0), **how)]
+    pair = ours_elsewhere(day, seeds_wanted(day, seeds), store, progress=shares.part(1), **how)
+    if ours:
+        samples.append(our_team(day, seeds, store, progress=shares.part(2), **how))
+    left_out = left_out_in(store)
+    return BoxesResult(day, tuple(samples), where, units or day.units, pair, settled, left_out)
 
 
-def _part_of(progress: Progress | None, number: int, count: int) -> Progress | None:
-    return None if progress is None else lambda share: progress((number + share) / count)
+class _Shares:
+    """One progress for several studies: where each of them ends, as a share of the whole."""
+
+    def __init__(self, progress: Progress | None, ends: tuple[float, ...]) -> None:
+        self.progress, self.ends = progress, (0.0, *ends, 1.0)
+
+    def part(self, number: int) -> Progress | None:
+        """The progress of one study, from 0 to 1 of its own."""
+        if self.progress is None:
+            return None
+        told, (low, high) = self.progress, self.ends[number : number + 2]
+        return lambda share: told(low + (high - low) * share)

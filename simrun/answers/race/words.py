@@ -39,7 +39,10 @@ BEFORE_S = 3.0
 
 READING = (
     "Lost = box + line + traffic, measured against the same runner alone from the best box on the shortest "
-    "line. A minus means time gained. The 10 to 90 % range is what eight runners out of ten met."
+    "line. A minus means time gained. The 10 to 90 % range is what eight runners out of ten met. Places "
+    "count against the place of one's own ability, so what one loses another gains. In one race a box's "
+    "figures are also those of the team that stands there; what a box costs is for many races to say "
+    "(simrun boxes)."
 )
 
 PICTURE_ALT = "Mean seconds lost by box, split into box, line and traffic"

@@ -1,4 +1,4 @@
-"""Three answers out of four races: what our box costs, inside or outside, going out harder. Seconds lost."""
+"""Three answers out of five races: what our box costs, inside or outside, going out harder. Seconds lost."""
 
 from __future__ import annotations
 
@@ -11,7 +11,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simrun.base.errors import BadInput, Problem, nearest_word
-from simrun.scenario.changes.changes_people import team_named, with_orders, with_people_named
+from simrun.scenario.changes.changes_people import (
+    team_named,
+    with_orders,
+    with_ours_again,
+    with_people_named,
+)
 from simrun.scenario.scenario import Scenario
 from simrun.trials.carry_out import Progress, carry_out, outcomes_of
 from simrun.trials.plan import Plan
@@ -25,7 +30,7 @@ ANSWERS = (BOX, LINE, OPENING)
 USUAL, HARD = 0.06, 0.18
 """Shares faster than race pace that the third answer is about."""
 
-PAPER = "as on paper"
+PAPER, ELSEWHERE = "as on paper", "in another box"
 PEOPLE_SEED = 1
 
 
@@ -40,6 +45,12 @@ def named_day(scenario: Scenario, team: str | None) -> tuple[Scenario, str]:
         near = nearest_word(name or "", names)
         raise BadInput(Problem("team", repr(name), allowed, near, scenario.file))
     return with_people_named(scenario, name, PEOPLE_SEED), name
+
+
+def box_arms(day: Scenario, team: str) -> dict[str, Scenario]:
+    """The same day, and with the team in another box with every seed; the first alone where it has no box."""
+    boxed = team_named(day, team).box is not None and len(day.start.open_boxes) > 1
+    return {PAPER: day, **({ELSEWHERE: with_ours_again(day, team)} if boxed else {})}
 
 
 def arms_of(day: Scenario, team: str) -> dict[str, Scenario]:
@@ -65,18 +76,18 @@ class Asking:
 
     def of(self, day: Scenario, seeds: tuple[int, ...], progress: Progress) -> dict[str, Array]:
         """The three answers with every seed, (S,) each: seconds at the last mark; nan where there is none."""
-        base = Plan({PAPER: day}, seeds)
+        base = Plan(box_arms(day, self.team), seeds, self.team)
         told = Plan(arms_of(day, self.team), seeds, self.team)
         for number, plan in enumerate((base, told)):
             carry_out(plan, self.store, **self.how, progress=_half(progress, number))
         index = [team.name for team in day.teams].index(self.team)
-        whole = outcomes_of(base, PAPER, self.store)
-        found = {BOX: np.array([_box_s(outcome, index) for outcome in whole])}
         lost = {
-            arm: np.array([_ours_s(o, index) for o in outcomes_of(told, arm, self.store)])
-            for arm in told.arms
+            arm: np.array([_ours_s(o, index) for o in outcomes_of(plan, arm, self.store)])
+            for plan in (base, told)
+            for arm in plan.arms
         }
         nothing = np.full(len(seeds), np.nan)
+        found = {BOX: lost[PAPER] - lost[ELSEWHERE] if ELSEWHERE in lost else nothing}
         found[LINE] = lost["inside"] - lost["outside"] if "outside" in lost else nothing
         found[OPENING] = lost["harder"] - lost["inside"]
         return found
@@ -89,13 +100,6 @@ def _half(progress: Progress, number: int) -> Progress:
 def _ours_s(outcome: Outcome, index: int) -> float:
     """What our runners lose, on average; nan where nobody arrived."""
     return _mean((outcome.crossing_s - outcome.best_s)[outcome.team_index == index, -1])
-
-
-def _box_s(outcome: Outcome, index: int) -> float:
-    """By how much do we lose more than the average box?"""
-    lost = (outcome.crossing_s - outcome.best_s)[:, -1]
-    boxes = [_mean(lost[outcome.box == box]) for box in np.unique(outcome.box)]
-    return _ours_s(outcome, index) - _mean(np.array(boxes))
 
 
 def _mean(values: Array) -> float:

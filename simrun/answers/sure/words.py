@@ -42,8 +42,8 @@ HEADS = {
 
 CLAUSES = {
     BOX: (
-        "our box costs {} s more than the average box",
-        "our box costs {} s less than the average box",
+        "our box costs {} s more than the others",
+        "our box costs {} s less than the others",
     ),
     LINE: ("inside we lose {} s more than outside", "inside we lose {} s less than outside"),
     OPENING: (
@@ -53,7 +53,7 @@ CLAUSES = {
 }
 
 ROW_WORDS = {
-    BOX: "our box against the average box",
+    BOX: "our team in its box against the others",
     LINE: "inside against outside",
     OPENING: f"going out {100 * HARD:.0f} % against {100 * USUAL:.0f} % faster",
 }

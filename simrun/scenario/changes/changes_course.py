@@ -2,10 +2,16 @@
 
 from __future__ import annotations
 
+import math
 from collections.abc import Iterable
 
 from simrun.base.errors import BadInput
 from simrun.scenario.scenario import Scenario
+
+FINISH_WITHIN_M = 0.5
+"""A checkpoint so near to the end of the measured line is the finish: nobody draws to the centimetre."""
+
+FINISH_NAMES = ("finish", "the finish", "end of the race")
 
 
 def with_checkpoints(scenario: Scenario, marks: Iterable[tuple[str, float]]) -> Scenario:
@@ -26,6 +32,21 @@ def ending_by(scenario: Scenario, until_m: float) -> Scenario:
         if mark.at_m <= until_m
     ]
     return scenario.changed({"course.checkpoints": kept}) if kept else scenario
+
+
+def to_the_finish(scenario: Scenario) -> Scenario:
+    """The race day timed at the finish too, where its own checkpoints end before it: races end there.
+
+    Unchanged where the last of them is there already. Check: tests/unit/scenario/test_draw_again.py.
+    """
+    strip = scenario.strip
+    if strip.length_m - strip.checkpoints[-1].station_m <= FINISH_WITHIN_M:
+        return scenario
+    taken = {mark.name for mark in strip.checkpoints}
+    name = next(name for name in FINISH_NAMES if name not in taken)
+    at_m = math.floor(10.0 * strip.length_m) / 10.0
+    written = scenario.document.get("course", {}).get("checkpoints", [])
+    return scenario.changed({"course.checkpoints": [*written, {"name": name, "at": at_m}]})
 
 
 def once_round(scenario: Scenario, until_m: float | None) -> Scenario:

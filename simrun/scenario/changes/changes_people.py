@@ -109,6 +109,29 @@ def with_team_placed(scenario: Scenario, team: str, box: int, line: str) -> Scen
     return scenario.changed(changes)
 
 
+def with_draw_again(scenario: Scenario) -> Scenario:
+    """The race day whose draw is drawn again for every seed: every team stands in every open box in turn.
+
+    The people of a seed stay the same, whatever boxes were written. Check:
+    tests/unit/scenario/test_draw_again.py.
+    """
+    alone = {"start.ours": None} if scenario.start.ours == "again" else {}
+    return scenario.changed({"start.draw": "again", **alone})
+
+
+def with_ours_again(scenario: Scenario, team: str | None = None) -> Scenario:
+    """The race day on which our team alone stands in another box with every seed.
+
+    Who stands there takes ours. team: the one that counts as ours, by name; None: the one that is. Raises
+    BadInput where no team is, or its box is not on paper. Check: tests/unit/scenario/test_draw_again.py.
+    """
+    changes: dict[str, object] = {"start.ours": "again"}
+    own = scenario.our_team
+    if team not in (None, own):
+        changes |= {f"teams.{team}.ours": True} | ({f"teams.{own}.ours": False} if own else {})
+    return scenario.changed(changes)
+
+
 def with_field_lines(scenario: Scenario, shares: Mapping[str, float]) -> Scenario:
     """The race day with these shares of the whole field on the inside, in the middle, on the outside.
 

@@ -15,11 +15,6 @@ from simrun.scenario.teams import Team
 Keyed = Sequence[tuple[str, TeamTable]]
 
 
-def open_boxes(start: StartTable) -> list[int]:
-    """Which boxes may a team stand in, from left to right?"""
-    return [box for box in range(1, start.boxes + 1) if box not in start.empty]
-
-
 def name_problems(teams: Keyed) -> Iterator[Problem]:
     """Every team has a name of its own, and at most one is ours."""
     yield from doubles([team.name for _, team in teams], "teams.name")
@@ -51,6 +46,15 @@ def box_problems(start: StartTable, teams: Keyed) -> Iterator[Problem]:
             continue
         yield from _box_problem(start, f"{key}.box", team.box, taken)
         taken.setdefault(team.box, team.name)
+    if start.ours == "again" and not _ours_is_seated(start, teams):
+        allowed = (
+            "only with one team of ours (ours = true) that has a box, and start.draw not 'again'"
+        )
+        yield Problem("start.ours", "'again'", allowed)
+
+
+def _ours_is_seated(start: StartTable, teams: Keyed) -> bool:
+    return start.draw != "again" and any(team.ours and team.box for _, team in teams)
 
 
 def _box_problem(start: StartTable, key: str, box: int, taken: dict[int, str]) -> Iterator[Problem]:

@@ -79,9 +79,19 @@ def seated(document: dict[str, Any], seats: Mapping[str, int]) -> dict[str, Any]
     if not isinstance(teams, list):
         return document
     written = {same_name(str(t.get("name", ""))): t for t in teams if isinstance(t, dict)}
-    for name, box in seats.items():
+    for name, box in _in_order(document, seats):
         if same_name(name) in written:
             written[same_name(name)].setdefault("box", box)
         else:
             teams.append({"name": name, "box": box})
     return result
+
+
+def _in_order(document: dict[str, Any], seats: Mapping[str, int]) -> list[tuple[str, int]]:
+    """The sheet's teams as they stand there; by name where the draw is drawn again.
+
+    People are drawn in the order of the teams: another draw on paper must not make them others.
+    """
+    start = document.get("start")
+    again = isinstance(start, Mapping) and start.get("draw") == "again"
+    return sorted(seats.items(), key=lambda seat: same_name(seat[0])) if again else [*seats.items()]

@@ -18,7 +18,8 @@ MOST_MARKS = 200
 
 Units = Literal["metric", "us"]
 Shape = Literal["straight", "arc"]
-Draw = Literal["list", "seed"]
+Draw = Literal["list", "seed", "again"]
+OursDrawn = Literal["as drawn", "again"]
 Gun = Literal["left", "middle", "right"]
 Edge = Literal["open", "marked", "barrier"]
 PieceKind = Literal["straight", "narrowing", "turn", "gap", "trail", "again"]
@@ -63,7 +64,12 @@ class ClockTable(Table):
 
 
 class StartTable(Table):
-    """The line: how wide, straight or on an arc, its boxes and the places in them."""
+    """The line: how wide, straight or on an arc, its boxes and the places in them.
+
+    draw: "list": every team stands in the box that is written; "seed": who names none is drawn one by the
+    seed; "again": every team is drawn again for every seed, whatever box is written. ours = "again": our team
+    alone stands in another box with every seed, and who stands there takes ours.
+    """
 
     width_m: Width = Field(alias="width", description='the width of the line, such as "60 m"')
     shape: Annotated[Shape, BeforeValidator(OneOf(get_args(Shape)))] = "straight"
@@ -84,9 +90,15 @@ class StartTable(Table):
     ] = ()
     box_sheet: FileName | None = None
     draw: Annotated[Draw, BeforeValidator(OneOf(get_args(Draw)))] = "list"
+    ours: Annotated[OursDrawn, BeforeValidator(OneOf(get_args(OursDrawn)))] = "as drawn"
     gun: Annotated[Gun, BeforeValidator(OneOf(get_args(Gun)))] = "middle"
     waves: Annotated[int, BeforeValidator(Whole(1, 6))] = 1
     wave_gap_s: Annotated[float, BeforeValidator(Time(0, 1800))] = Field(0.0, alias="wave_gap")
+
+    @property
+    def open_boxes(self) -> tuple[int, ...]:
+        """Which boxes may a team stand in, from left to right?"""
+        return tuple(box for box in range(1, self.boxes + 1) if box not in self.empty)
 
     def wave_wait_s(self, box: NDArray[Any]) -> NDArray[np.float64]:
         """How long after the first gun does the wave of these boxes go? (N,)

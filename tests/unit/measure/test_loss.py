@@ -63,14 +63,35 @@ def test_places_are_those_of_a_ranking_library() -> None:
 
 
 def test_clear_places_by_hand() -> None:
-    """In which place would each have been with the own best time, against the others as they ran?
+    """The order of the times alone from the best box, of those who arrived; equals share the better place.
 
-    Throat: Bea's 30.5 has Ada's 30.0 before it: 2. Dot's 29.5 has nobody: 1. Eve's 30.5: Ada: 2.
-    Barn: Dot ran 101.0 and would take 103.0: Ada and Cis stay before, the own 101.0 does not count: 3.
+    Throat: Cis 28, Ada 29, Dot 29.5, Bea and Eve 30.5. Barn: Ada, Cis, Bea, Dot; Eve did not arrive.
     """
     clear = clear_places(race(FIELD, BEST))
-    np.testing.assert_array_equal(clear[:, 0], [1, 2, 1, 1, 2])
-    np.testing.assert_array_equal(clear[:, 1], [1, 1, 1, 3, NAN])
+    np.testing.assert_array_equal(clear[:, 0], [2, 4, 1, 3, 4])
+    np.testing.assert_array_equal(clear[:, 1], [1, 3, 2, 4, NAN])
+
+
+def test_what_one_loses_another_gains() -> None:
+    """Places lost against one's own ability add up to nothing at every mark, whoever drops out."""
+    rng = np.random.default_rng(7)
+    best = 20.0 + rng.normal(0, 2, (60, 3)).cumsum(axis=1)
+    field = best + rng.exponential(3.0, best.shape)
+    field[field > 30] = NAN
+    lost = places(field) - clear_places(race(field.tolist(), best.tolist()))
+    np.testing.assert_array_equal(np.nansum(lost, axis=0), 0)
+    assert np.isnan(lost).any()
+    assert np.nanmax(lost) > 5
+    assert np.nanmin(lost) < -5
+
+
+def test_whoever_was_not_run_alone_leaves_no_order_of_ability() -> None:
+    """Of one team alone nothing is known of the others; later than the time limit is last."""
+    some = [[*BEST[0]], *[[NAN, NAN]] * 4]
+    assert np.isnan(clear_places(race(FIELD, some))).all()
+    late = [[*row] for row in BEST]
+    late[0][1] = NAN
+    np.testing.assert_array_equal(clear_places(race(FIELD, late))[:, 1], [4, 2, 1, 3, NAN])
 
 
 def test_the_table_by_hand() -> None:
@@ -82,9 +103,9 @@ def test_the_table_by_hand() -> None:
     assert (bea["team"], bea["box"], bea["row"], bea["line"]) == ("Elm", 1, 2, "outside")
     assert (bea["field_s"], bea["alone_s"], bea["best_s"]) == (104.0, 99.75, 99.0)
     assert (bea["box_s"], bea["line_s"], bea["traffic_s"]) == (0.5, 0.25, 4.25)
-    assert (bea["lost_s"], bea["place"], bea["places_lost"]) == (5.0, 4, 3)
+    assert (bea["lost_s"], bea["place"], bea["places_lost"]) == (5.0, 4, 1)
     dot = table[(table["runner"] == "Dot") & (table["checkpoint"] == "barn")].iloc[0]
-    assert (dot["lost_s"], dot["places_lost"]) == (-2.0, -1), "a gain is a minus"
+    assert (dot["lost_s"], dot["places_lost"]) == (-2.0, -2), "a gain is a minus"
 
 
 def test_who_does_not_arrive_has_a_row_without_numbers() -> None:
@@ -112,7 +133,7 @@ def test_a_summary_by_hand() -> None:
     assert row["lost_s_p10"] == pytest.approx(3.0 + 0.2 * 2.5)
     assert row["lost_s_p90"] == pytest.approx(5.5 + 0.8 * 4.0)
     assert row["traffic_s_mean"] == pytest.approx(6.0 - 0.75)
-    assert row["places_lost_mean"] == pytest.approx((1 + 3 + 3) / 3)
+    assert row["places_lost_mean"] == pytest.approx((1 + 1 + 1) / 3)
     barn = boxes[(boxes["box"] == 2) & (boxes["checkpoint"] == "barn")].iloc[0]
     assert (barn["count"], barn["not_arrived"]) == (2, 1)
     assert barn["lost_s_mean"] == pytest.approx((3.5 - 2.0) / 2), "of those who arrived"
