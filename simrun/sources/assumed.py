@@ -19,6 +19,7 @@ DECIDES = (
     *("anticipate.cap_m_s2", "contact.friction", "bend.rounding_room_m"),
     *("bend.rounding_least_m", "aim.ahead_s", "aim.least_m", "set_off.wait_per_m_s"),
     *("look.interval_s", "steer.time_s", BODY, INSIDE, PULL),
+    *("line.shift_over_s", "line.shift_back_s"),
 )
 """Add new ones at the end: the place in this list is part of every race with drawn inputs.
 

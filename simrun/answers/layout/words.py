@@ -43,12 +43,6 @@ PICKED = (
     "choice with fresh races."
 )
 
-CORNERS = (
-    "The rest comes from the shortest way: from either side of the line it leads to the nearer corner of the "
-    "narrowing, and the runners who take it queue there while the middle stays free. With everybody keeping "
-    "their own place across the course (`pull = [0, 0]` under `[field]`) it all but goes away."
-)
-
 QUEUE_S = 0.1
 """From so many seconds a runner on the simulated field counts as queueing (our own choice of a word)."""
 
@@ -197,7 +191,7 @@ def _queue_anyway(here: pandas.DataFrame, without: int, flow: float) -> str:
         f"{clumps} of them: the rule sees an even stream, but a field comes in clumps. The simulated fields "
         "that queued brought at most "
         f"{reached:.2f} a second and metre through in their busiest 10 s; with that flow in place of "
-        f"{flow:g}, the rule would differ from the simulated field on {again} layouts. {CORNERS}"
+        f"{flow:g}, the rule would differ from the simulated field on {again} layouts."
     )
 
 

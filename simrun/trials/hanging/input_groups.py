@@ -8,7 +8,7 @@ _NAMED = {
     "room": ("runner.sway_m", "runner.sway_per_speed_s"),
     "following": ("runner.following_time_s", "runner.standstill_gap_m"),
     "inside": (INSIDE,),
-    "heading": (PULL,),
+    "heading": (PULL, "line.shift_over_s", "line.shift_back_s"),
     "bodies": (BODY, "runner.edge_share"),
     "setting off": (
         *("runner.start_constant_s", "runner.acceleration_limit_m_s2"),
