@@ -35,7 +35,7 @@ def sheets(file: Path, paper: str) -> int:
     return len(re.findall(rb"/Type\s*/Page[^s]", printed))
 
 
-@pytest.mark.parametrize("paper", ["A4", "Letter"])
+@pytest.mark.parametrize("paper", ["A4", pytest.param("Letter", marks=pytest.mark.slow)])
 def test_the_card_of_every_shipped_course_prints_on_one_sheet(paper: str, tmp_path: Path) -> None:
     """Figures made up so that every note is long: traffic everywhere, half of the faster get by."""
     for path in sorted(SCENARIOS.glob("*.toml")):

@@ -58,6 +58,7 @@ def check_whole(folder: Path) -> set[str]:
     return names
 
 
+@pytest.mark.slow
 def test_stopped_at_any_moment_nothing_is_half_written(tmp_path: Path) -> None:
     """Ctrl-C after a random time, again and again into the same folder; what was there stays whole."""
     moments = random.Random(STOPS)

@@ -97,9 +97,7 @@ def scenario_of(day: dict[str, Any]) -> Scenario | None:
         return None
 
 
-@settings(max_examples=RACES, **HOW)
-@given(day=days(), seed=st.integers(0, 10**6), stop=st.none() | STOPS)
-def test_any_race_keeps_to_the_ground(
+def keeps_to_the_ground(
     day: dict[str, Any], seed: int, stop: tuple[int, int, float] | None
 ) -> None:
     """Every half second: numbers, inside the edges; never too close, never too fast, in order, to an end.
@@ -128,6 +126,25 @@ def test_any_race_keeps_to_the_ground(
     crossed = race.tape.crossing_s
     assert not (np.diff(crossed, axis=1) <= 0).any()
     assert race.t_s <= day["clock"]["limit"] + race.step_s
+
+
+@settings(max_examples=RACES // 5, **HOW)
+@given(day=days(), seed=st.integers(0, 10**6), stop=st.none() | STOPS)
+def test_any_race_keeps_to_the_ground(
+    day: dict[str, Any], seed: int, stop: tuple[int, int, float] | None
+) -> None:
+    """A few hundred races: see `keeps_to_the_ground`."""
+    keeps_to_the_ground(day, seed, stop)
+
+
+@pytest.mark.slow
+@settings(max_examples=RACES, **HOW)
+@given(day=days(), seed=st.integers(0, 10**6), stop=st.none() | STOPS)
+def test_any_race_of_thousands_keeps_to_the_ground(
+    day: dict[str, Any], seed: int, stop: tuple[int, int, float] | None
+) -> None:
+    """Thousands of them: see `keeps_to_the_ground`."""
+    keeps_to_the_ground(day, seed, stop)
 
 
 def _overlap_now(race: Race) -> float:

@@ -5,12 +5,15 @@ from __future__ import annotations
 from pathlib import Path
 
 import numpy as np
+import pytest
 
 from tests.helpers.worlds import SHARP_TURN, field_race, scenario_of
 
-SEEDS = range(1, 21)
+SEEDS = range(1, 61)
+"""So many that chance (0.15 s a seed behind the turn) is a fifth of what is allowed."""
 
 
+@pytest.mark.slow
 def test_half_the_step_changes_the_mean_time_lost_by_less_than_two_per_cent(tmp_path: Path) -> None:
     """Mean crossing times of the field at step 0.05 and 0.025 s: the alone-times barely move with the
     step (test_one_runner), so their difference is that of the mean time lost.

@@ -24,6 +24,7 @@ def missed(reason: str, *values: object) -> object:
     return pytest.param(*values, marks=pytest.mark.xfail(strict=True, reason=reason))
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("row", range(5))
 def test_walkers_in_a_wide_corridor(row: int) -> None:
     """How fast are walkers at 0.5, 1, 2, 3 and 4 a square metre?

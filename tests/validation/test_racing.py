@@ -322,6 +322,7 @@ def test_alone_the_field_slows_against_the_winner_after_the_first_kilometre() ->
     assert np.mean(grown) - 2 * error > 0.0, f"{np.mean(grown):.4f} +/- {error:.4f}"
 
 
+@pytest.mark.slow
 def test_in_the_field_the_mass_slows_against_the_winner_from_the_second_kilometre() -> None:
     """The median over the winner from 1 to 3 km against 3 to 5 km of the heath, in the field: it grows.
 

@@ -14,6 +14,9 @@ NEAR = 1e-6
 
 def told_twice(field: FieldTable, inputs: Inputs) -> Iterator[Problem]:
     """A share on the inside, or a pull, that is told here and there must be the same."""
+    if not field.lines.total > 0:
+        # That the shares make no whole is said of themselves.
+        return
     low, high = field.pull
     written = {"lines": (INSIDE, field.lines.scaled["inside"]), "pull": (PULL, (low + high) / 2)}
     for word, (key, there) in written.items():
