@@ -122,6 +122,8 @@ def _with_nobody_racing(arrays: dict[str, NDArray[Any]]) -> dict[str, NDArray[An
         for name in ("start_m", "leaves_s", "reached_ms")
     }
     plain = {f"roster_{name}": value for name, value in racing_columns(count).items()}
+    # Nor had anybody a place of their own in a bend without a name.
+    plain["roster_edge_share"] = np.zeros(count)
     tracks = Tracks(own.at_m, **fourth)
     return arrays | packed_tracks(tracks) | plain | {"raced_s": arrays["alone_s"]}
 

@@ -10,7 +10,7 @@ import pytest
 from tests.helpers.worlds import SHARP_TURN, field_race, scenario_of
 
 SEEDS = range(1, 61)
-"""So many that chance (0.15 s a seed behind the turn) is a fifth of what is allowed."""
+"""So many that chance (0.19 s a seed behind the turn) is a quarter of what is allowed."""
 
 
 @pytest.mark.slow

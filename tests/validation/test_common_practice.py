@@ -112,7 +112,7 @@ def test_the_same_turn_taken_wide_is_faster_in_the_pack(hug: float, tmp_path: Pa
     """
     others = {"inside": hug, "middle": (1 - hug) / 2, "outside": (1 - hug) / 2}
     scenario = scenario_of(SHARP_TURN, tmp_path).changed({"field.lines": others})
-    mean, low, high = interval([exit_gain_s(scenario, seed) for seed in range(1, 25)])
+    mean, low, high = interval([exit_gain_s(scenario, seed) for seed in range(1, 61)])
     assert low > 0, f"wide is faster by {mean:.2f} s ({low:.2f} to {high:.2f})"
 
 
