@@ -85,7 +85,7 @@ def test_renumbered_runners_race_the_same_race(tmp_path: Path) -> None:
 
 @pytest.mark.slow
 def test_half_the_step_changes_a_race_for_places_little(tmp_path: Path) -> None:
-    """Mean crossing times at step 0.05 and 0.025 s over a hundred seeds: less than 2 % of the time lost or 0.1 s.
+    """Mean crossing times at step 0.05 and 0.025 s, a hundred seeds: less than 2 % of the time lost or 0.1 s.
 
     less than 2 % of the time lost or 0.1 s: our own requirement
     """
