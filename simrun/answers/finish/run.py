@@ -28,7 +28,7 @@ ARM = "as told"
 def answer(asked: Asked, progress: Progress) -> list[FinishResult]:
     """What `simrun finish` does."""
     scenario = read(asked.file)
-    results = read_results(asked.results) if asked.results else None
+    results = read_results(asked.results, scenario.field.race) if asked.results else None
     with executor_for(asked.cluster, asked.workers) as executor:
         how = {"workers": asked.workers, "executor": executor, "units": asked.units}
         how["drawn"] = drawn_of(asked)

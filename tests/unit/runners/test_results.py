@@ -42,7 +42,7 @@ def test_as_people_write_times(text: str, expected: float) -> None:
     ("text", "told"),
     [
         ("name,team\nAro,Elm\n", "column time: missing"),
-        ("tme,team\n1:20,Elm\n", "did you mean 'tme'"),
+        ("tme,team\n1:20,Elm\n", 'call one column time: "tme"?'),
         ("time\n", "0 runners"),
         ("time\n1:75\n", "line 2, column time: '1:75'"),
         ("time,gate\n1:20,0:30\n1:25,quick\n", "line 3, column gate: 'quick'"),
