@@ -1,7 +1,7 @@
 """Who has entered, for which team, and with which 5 km time? Reads an entry list (CSV).
 
 Names, teams and times stand in columns in any order, a name in one column or in two; others are ignored.
-Who has no time (blank, NT) runs at the middle time of the own team, or as `no_time` says; who does not start
+Who has no time (blank, NT) runs at the middle time of their team, or as `no_time` says; who does not start
 is left out. Every mistake is reported at once, one line each.
 Check: tests/unit/runners/test_runners_seed_times.py,
 tests/unit/runners/test_lists_as_people_have_them.py.
@@ -55,7 +55,7 @@ class Entry:
 class Reading:
     """What somebody settled where a list leaves it open: which column is which, the races, who has no time.
 
-    no_time: "team" (the middle time of the own team), "leave out", or seconds.
+    no_time: "team" (the middle time of their team), "leave out", or seconds.
     """
 
     columns: Columns = field(default_factory=dict)

@@ -51,8 +51,8 @@ def run_finish(
 
     results: last year's, to be held beside ours. drawn: inputs that nobody has measured are drawn with the
     seed. how: workers, executor or progress, as of `carry_out`. If it is stopped and run again, it picks up
-    where it left off. A scenario whose own checkpoints end before the finish is run to it all the same. Raises
-    BadInput where there is no checkpoint before the finish.
+    where it left off. A scenario whose own checkpoints end before the finish is run to it all the same.
+    Raises BadInput where there is no checkpoint before the finish.
     Check: tests/journeys/test_finish.py.
     """
     to_its_end = to_the_finish(scenario)

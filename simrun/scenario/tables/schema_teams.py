@@ -123,7 +123,7 @@ def races_wanted(value: object) -> tuple[str, ...]:
 
 
 def without_time(value: object) -> NoTime:
-    """The middle time of the own team, nobody, or a 5 km time."""
+    """The middle time of their team, nobody, or a 5 km time."""
     for words in get_args(NoTimeWord):
         if value == words:
             return cast(NoTimeWord, words)

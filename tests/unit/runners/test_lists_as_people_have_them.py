@@ -9,6 +9,7 @@ from hypothesis import given
 from hypothesis import strategies as st
 
 from simrun.base.errors import BadInput
+from simrun.measure.wheel import measure_ground
 from simrun.runners.seed_time import nearest_time, seed_time_s
 from simrun.runners.seed_times import Entry, Reading, parse_entries
 from simrun.scenario.reader import read
@@ -215,3 +216,10 @@ def test_a_box_sheet_as_people_have_it(tmp_path: Path) -> None:
         fen(tmp_path, boxes=BOXES.replace("Box", "Stall"))
     assert str(wrong.value).count("\n") == 0
     assert 'columns = { box = "Stall" }' in str(wrong.value)
+
+
+def test_check_says_how_many_run_without_a_time(tmp_path: Path) -> None:
+    rows = ENTRIES.splitlines()
+    rows[3] = rows[3].rpartition(",")[0] + ",NT"
+    assert measure_ground(fen(tmp_path, "\n".join(rows))).without_time == 1
+    assert measure_ground(fen(tmp_path)).without_time == 0
