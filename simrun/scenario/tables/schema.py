@@ -43,6 +43,15 @@ Width = Annotated[float, BeforeValidator(Length(NARROWEST_M, WIDEST_M))]
 EdgeWord = Annotated[Edge, BeforeValidator(OneOf(get_args(Edge)))]
 
 
+PIECES_MEANT = (
+    *((word, "gap") for word in ("gate", "gateway", "opening")),
+    *((word, "narrowing") for word in ("throat", "funnel", "chute")),
+    *((word, "turn") for word in ("corner", "bend", "curve", "hairpin")),
+    *((word, "trail") for word in ("path", "lane", "track")),
+)
+"""What a coach calls a piece of the course, and what it is called here: common usage, no source."""
+
+
 class Table(BaseModel):
     """One table of a scenario file, frozen; an unknown key is a mistake."""
 
@@ -152,7 +161,7 @@ class StartTable(Table):
 class PieceTable(Table):
     """One length of course; which keys belong to which kind is checked in ground_checks."""
 
-    piece: Annotated[PieceKind, BeforeValidator(OneOf(get_args(PieceKind)))] = Field(
+    piece: Annotated[PieceKind, BeforeValidator(OneOf(get_args(PieceKind), PIECES_MEANT))] = Field(
         description="what it is: " + ", ".join(get_args(PieceKind))
     )
     name: Annotated[str, BeforeValidator(Text(forbidden="@"))] = ""

@@ -218,6 +218,15 @@ def test_a_box_sheet_as_people_have_it(tmp_path: Path) -> None:
     assert 'columns = { box = "Stall" }' in str(wrong.value)
 
 
+@pytest.mark.parametrize(("word", "meant"), [("gate", "gap"), ("Bend", "turn"), ("trial", "trail")])
+def test_a_refused_piece_is_told_with_what_it_is_called_here(
+    tmp_path: Path, word: str, meant: str
+) -> None:
+    (tmp_path / "day.toml").write_text(FEN.replace('"narrowing"', f'"{word}"', 1), "utf-8")
+    with pytest.raises(BadInput, match=f"did you mean '{meant}'"):
+        read(tmp_path / "day.toml")
+
+
 def test_check_says_how_many_run_without_a_time(tmp_path: Path) -> None:
     rows = ENTRIES.splitlines()
     rows[3] = rows[3].rpartition(",")[0] + ",NT"
