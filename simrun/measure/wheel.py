@@ -28,7 +28,10 @@ class BoxMetres:
 
 @dataclass(frozen=True)
 class GroundReport:
-    """What the wheel and the tape say. Lengths in metres; `lines_m` for the whole course by choice."""
+    """What the wheel and the tape say. Lengths in metres; `lines_m` for the whole course by choice.
+
+    without_time: how many run of whom the entry list has no time.
+    """
 
     name: str
     length_m: float
@@ -43,6 +46,7 @@ class GroundReport:
     first_gate: str
     boxes: tuple[BoxMetres, ...]
     checkpoints: tuple[tuple[str, float], ...]
+    without_time: int = 0
 
 
 def measure_ground(scenario: Scenario) -> GroundReport:
@@ -68,6 +72,7 @@ def measure_ground(scenario: Scenario) -> GroundReport:
         front_line_per_runner_m=line.spec.box_width_m / line.spec.front_row,
         first_gate=gates[0].name if gates else "finish",
         boxes=_box_metres(scenario),
+        without_time=sum(p.time_guessed for team in scenario.teams for p in team.people),
         checkpoints=tuple((mark.name, mark.station_m) for mark in strip.checkpoints),
     )
 

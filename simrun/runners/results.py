@@ -1,7 +1,8 @@
 """What did last year's race bring? Reads a results list (CSV): finish times and splits.
 
 The first line names the columns. `time` is the finish; place, name and team are known and not needed; every
-other column whose cells are times is a split by that name. Empty, DNF, DNS and DQ are nobody's time.
+other column whose cells are times is a split by that name. Empty, NT, DNF, DNS and DQ are nobody's time. A
+spreadsheet makes 3:12 to "3:12:00": so read where every time of a column ends in ":00" after an hour or more.
 Check: tests/unit/runners/test_results.py.
 """
 
@@ -9,19 +10,28 @@ from __future__ import annotations
 
 import math
 import re
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.base.errors import BadInput, Problem, nearest_word
-from simrun.runners.seed_times import MOST_ROWS, rows_of, shortened
+from simrun.base.errors import BadInput, Problem
+from simrun.base.list_columns import WORDS, in_races, known_words, which_column
+from simrun.base.list_rows import Row, plain_name, rows_of, shortened
+from simrun.runners import seed_times
+from simrun.runners.seed_times import MOST_ROWS
 
 Array = NDArray[np.float64]
 
 FINISH = ("time", "finish", "finish time", "result")
-KNOWN = ("place", "rank", "name", "runner", "athlete", "team", "school", "club", "bib", "points")
-NO_TIME = ("", "-", "dnf", "dns", "dq", "dsq")
+KNOWN = (
+    *("place", "rank", "bib", "points", "pace", "gap", "grade"),
+    *(word for meaning in ("name", "first", "last", "team", "race") for word in WORDS[meaning]),
+)
+NO_TIME = (*seed_times.NO_TIME, *seed_times.NOT_STARTING)
+FEWEST_TOLD = 2
+"""One time alone that ends in ":00" may be a full minute; of two or more, every one is not."""
 LONGEST_S = 6 * 3600.0
 
 _CLOCK = re.compile(r"(?:(\d{1,2}):)?(\d{1,3}):([0-5]\d(?:[.,]\d{1,3})?)", re.ASCII)
@@ -36,26 +46,48 @@ class Results:
     splits: dict[str, Array]
 
 
-def parse_results(text: str, file: str) -> Results:
-    """The times of a results list. Raises BadInput naming line and column."""
-    rows = list(rows_of(text.removeprefix("\ufeff"), file))
+def parse_results(text: str, file: str, races: Sequence[str] = ()) -> Results:
+    """The times of a results list. Raises BadInput naming line and column.
+
+    races: those of a list of several that count; names that the list does not have count where it has one.
+    """
+    rows = list(rows_of(text, file, {*KNOWN, *FINISH, *known_words({})}))
     if not 2 <= len(rows) <= MOST_ROWS + 1:
         found = f"{max(0, len(rows) - 1)} runners"
         raise BadInput(Problem("results", found, f"1 to {MOST_ROWS}", file=file))
-    names = [cell.casefold().replace("_", " ") for cell in rows[0][1]]
+    names = [plain_name(cell) for cell in rows[0][1]]
     finish = [at for at, name in enumerate(names) if name in FINISH]
     if len(finish) != 1:
-        near = nearest_word("time", names)
-        problem = Problem(f"line {rows[0][0]}, column time", "missing", "one column of times", near)
-        raise BadInput(problem).in_file(file)
-    time_s = np.array([_told_s(line, "time", cells, finish[0], file) for line, cells in rows[1:]])
+        raise BadInput(which_column("time", rows, finish, suits=_is_time)).in_file(file)
+    rows = in_races(rows, races, {}, file)
     splits = {}
     for at, name in enumerate(names):
         if at != finish[0] and name not in KNOWN and _is_split([c for _, c in rows[1:]], at):
             label = rows[0][1][at]
-            values = [_told_s(line, label, cells, at, file) for line, cells in rows[1:]]
-            splits[label] = np.array(values)
-    return Results(time_s, splits)
+            splits[label] = _column_s(rows[1:], at, label, file)
+    return Results(_column_s(rows[1:], finish[0], "time", file), splits)
+
+
+def _column_s(rows: Sequence[Row], at: int, name: str, file: str) -> Array:
+    """The seconds of a column, (M,), nan for nobody's."""
+    minutes = _minutes_taken_for_hours([cells[at] for _, cells in rows if at < len(cells)])
+    told = [_told_s(line, name, cells, at, file, minutes) for line, cells in rows]
+    return np.array(told)
+
+
+def _minutes_taken_for_hours(cells: Sequence[str]) -> bool:
+    """Did a spreadsheet take the minutes of this column for hours?"""
+    clocks = [found for cell in cells if (found := _CLOCK.fullmatch(cell.strip()))]
+    return len(clocks) >= FEWEST_TOLD and all(
+        int(clock[1] or 0) > 0 and float(clock[3].replace(",", ".")) == 0 for clock in clocks
+    )
+
+
+def _is_time(cell: str) -> bool:
+    try:
+        return not math.isnan(time_s(cell))
+    except ValueError:
+        return False
 
 
 def time_s(text: str) -> float:
@@ -76,8 +108,12 @@ def time_s(text: str) -> float:
     return found
 
 
-def _told_s(line: int, name: str, cells: list[str], at: int, file: str) -> float:
+def _told_s(
+    line: int, name: str, cells: list[str], at: int, file: str, minutes: bool = False
+) -> float:
     text = cells[at] if at < len(cells) else ""
+    if minutes and _CLOCK.fullmatch(text):
+        text = text.rpartition(":")[0]
     try:
         return time_s(text)
     except ValueError:

@@ -1,113 +1,96 @@
 """Who has entered, for which team, and with which 5 km time? Reads an entry list (CSV).
 
-The first line names the columns: name, team, time (or seed), in any order and case; others are
-ignored. Commas, semicolons or tabs separate them. A time is minutes and seconds, or seconds.
-Every mistake is reported at once, one line each. Check: tests/unit/runners/test_runners_seed_times.py.
+Names, teams and times stand in columns in any order, a name in one column or in two; others are ignored.
+Who has no time (blank, NT) runs at the middle time of their team, or as `no_time` says; who does not start
+is left out. Every mistake is reported at once, one line each.
+Check: tests/unit/runners/test_runners_seed_times.py,
+tests/unit/runners/test_lists_as_people_have_them.py.
 """
 
 from __future__ import annotations
 
-import csv
-import io
-import re
-from collections.abc import Iterator, Mapping
-from dataclasses import dataclass
-from pathlib import Path
+import math
+from collections import defaultdict
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass, field, replace
+from statistics import median
+from typing import Literal
 
-from simrun.base.errors import BadInput, Problem, nearest_word
-from simrun.runners.seed_time import ALLOWED_TIME, seed_time_s
+from simrun.base.errors import BadInput, Problem
+from simrun.base.list_columns import (
+    MOST_LISTED,
+    WORDS,
+    Columns,
+    columns_meaning,
+    in_races,
+    known_words,
+    which_column,
+)
+from simrun.base.list_rows import Row, rows_of, shortened
+from simrun.runners.seed_time import ALLOWED_TIME, nearest_time, seed_time_s
 
 LARGEST_BYTES = 5_000_000
 MOST_ROWS = 3000
 LONGEST_TEXT = 80
 MOST_PROBLEMS = 20
 
-_COLUMNS = {
-    "name": ("name", "runner", "athlete"),
-    "team": ("team", "school", "club"),
-    "time": ("time", "seed", "seed time"),
-}
+NO_TIME = ("", "-", "--", "nt", "nm", "na", "n/a", "none", "no time", "dnf", "dq", "dsq")
+NOT_STARTING = ("dns", "scr", "scratch", "scratched", "withdrawn")
 
-_SPACE_AFTER_QUOTE = re.compile(r'"[ ]+(?=[,;\t\r\n])')
-
-Row = tuple[int, list[str]]
+NoTimeWord = Literal["team", "leave out"]
+NoTime = float | NoTimeWord
 
 
 @dataclass(frozen=True)
 class Entry:
-    """One runner of an entry list: name, team, and 5 km time in seconds."""
+    """One runner of an entry list: name, team, 5 km time in seconds; was that time put in for none?"""
 
     name: str
     team: str
     time_s: float
+    guessed: bool = False
 
 
-def read_entries(path: Path | str) -> tuple[Entry, ...]:
-    """The runners of the entry list at `path`. Raises BadInput, also where it cannot be read."""
-    path = Path(path)
-    try:
-        if path.stat().st_size > LARGEST_BYTES:
-            raise BadInput(_too_large(path.name))
-        data = path.read_bytes()
-    except OSError as error:
-        found = f"cannot be read ({error.strerror})"
-        raise BadInput(Problem("entry list", found, "a CSV file", file=path.name)) from error
-    return parse_entries(decode_entries(data, path.name), path.name)
+@dataclass(frozen=True)
+class Reading:
+    """What somebody settled where a list leaves it open: which column is which, the races, who has no time.
+
+    no_time: "team" (the middle time of their team), "leave out", or seconds.
+    """
+
+    columns: Columns = field(default_factory=dict)
+    races: tuple[str, ...] = ()
+    no_time: NoTime = "team"
 
 
-def decode_entries(data: bytes, file: str) -> str:
-    """The text of an entry list. Raises BadInput unless it is UTF-8 of at most 5 MB."""
-    if len(data) > LARGEST_BYTES:
-        raise BadInput(_too_large(file))
-    try:
-        return data.decode("utf-8-sig")
-    except UnicodeDecodeError as error:
-        line = data.count(b"\n", 0, error.start) + 1
-        found = f"not UTF-8 (byte {data[error.start]:#04x})"
-        raise BadInput(Problem(f"line {line}", found, "text saved as UTF-8", file=file)) from error
+AS_IT_IS = Reading()
 
 
-def parse_entries(text: str, file: str) -> tuple[Entry, ...]:
+def parse_entries(text: str, file: str, reading: Reading = AS_IT_IS) -> tuple[Entry, ...]:
     """The runners of an entry list, in its order. Raises BadInput naming file, line and column."""
     if len(text) > LARGEST_BYTES:
         raise BadInput(_too_large(file))
-    rows = list(rows_of(text.removeprefix("\ufeff"), file))
+    rows = list(rows_of(text, file, known_words(reading.columns)))
     if not rows:
         raise BadInput(Problem("entry list", "empty", "a line of column names", file=file))
     if len(rows) - 1 > MOST_ROWS:
         found = f"{len(rows) - 1} runners"
         raise BadInput(Problem("entry list", found, f"at most {MOST_ROWS}", file=file))
-    return _entries(rows, file)
+    column = _columns(rows, reading.columns, file)
+    return _with_times(_entries(rows, column, reading, file), reading, file)
 
 
-def rows_of(text: str, file: str) -> Iterator[Row]:
-    """Every line that is not blank, with the number of the line it ends on."""
-    head = next((line for line in text.splitlines() if line.strip()), "")
-    delimiter = max(",;\t", key=head.count)
-    tidy = _SPACE_AFTER_QUOTE.sub('"', text)
-    reader = csv.reader(
-        io.StringIO(tidy, newline=""), delimiter=delimiter, skipinitialspace=True, strict=True
-    )
-    line = 0
-    try:
-        for cells in reader:
-            line = reader.line_num
-            if any(cell.strip() for cell in cells):
-                yield line, [" ".join(cell.split()) for cell in cells]
-    except csv.Error as error:
-        found = "cannot be read as columns"
-        raise BadInput(
-            Problem(f"line {line + 1}", found, "quotation marks in pairs", file=file)
-        ) from error
-
-
-def _entries(rows: list[Row], file: str) -> tuple[Entry, ...]:
-    column = _columns(rows[0], file)
+def _entries(
+    rows: list[Row], column: dict[str, tuple[int, ...]], reading: Reading, file: str
+) -> list[Entry]:
+    """Everybody who starts; the time is nan where there is none."""
     entries: list[Entry] = []
     problems: list[Problem] = []
     lines: dict[tuple[str, str], int] = {}
-    for line, cells in rows[1:]:
-        read = {name: cells[at] if at < len(cells) else "" for name, at in column.items()}
+    for line, cells in in_races(rows, reading.races, reading.columns, file)[1:]:
+        read = {name: _cells_at(cells, at) for name, at in column.items()}
+        if read["time"].casefold() in NOT_STARTING:
+            continue
         wrong = [
             *_mistakes(line, read),
             *_repeated(line, read, lines),
@@ -115,39 +98,90 @@ def _entries(rows: list[Row], file: str) -> tuple[Entry, ...]:
         ]
         problems += wrong
         if not wrong:
-            entries.append(Entry(read["name"], read["team"], seed_time_s(read["time"])))
+            entries.append(Entry(read["name"], read["team"], _time_s(read["time"])))
     if not problems and not entries:
         problems = [Problem("entry list", "no runners", "a line for every runner")]
     if problems:
         raise BadInput(_first(problems)).in_file(file)
-    return tuple(entries)
+    return entries
 
 
-def _columns(head: Row, file: str) -> dict[str, int]:
-    """At which position does each of our columns stand?"""
-    line, cells = head
-    names = [cell.casefold().replace("_", " ") for cell in cells]
+def _cells_at(cells: list[str], positions: Sequence[int]) -> str:
+    """What stands in one column, or in first and last name together."""
+    return " ".join(cells[at] for at in positions if at < len(cells) and cells[at])
+
+
+def _time_s(text: str) -> float:
+    return math.nan if text.casefold() in NO_TIME else seed_time_s(text)
+
+
+def _with_times(entries: list[Entry], reading: Reading, file: str) -> tuple[Entry, ...]:
+    """The same people, those without a time as `no_time` says.
+
+    Of a runner without a time only the team is known: its middle time, or the list's where it has none.
+    """
+    timed = [entry for entry in entries if not math.isnan(entry.time_s)]
+    if isinstance(reading.no_time, float):
+        return tuple(_timed(entry, reading.no_time) for entry in entries)
+    if not timed:
+        found, allowed = "nobody has a time", 'a time, or no_time = "20:00" under [field]'
+        raise BadInput(Problem("entry list, column time", found, allowed, file=file))
+    if reading.no_time == "leave out":
+        return tuple(timed)
+    times: dict[str, list[float]] = defaultdict(list)
+    for entry in timed:
+        times[entry.team.casefold()].append(entry.time_s)
+    everybody = median(entry.time_s for entry in timed)
+    return tuple(
+        _timed(entry, median(times.get(entry.team.casefold(), [everybody]))) for entry in entries
+    )
+
+
+def _timed(entry: Entry, time_s: float) -> Entry:
+    return replace(entry, time_s=time_s, guessed=True) if math.isnan(entry.time_s) else entry
+
+
+def _columns(rows: list[Row], chosen: Columns, file: str) -> dict[str, tuple[int, ...]]:
+    """At which positions does each of our columns stand? A name may stand in two."""
+    head = rows[0][1]
+    if not chosen and not any(columns_meaning(m, head, {}) for m in WORDS):
+        told = ", ".join(repr(shortened(cell)) for cell in head[:MOST_LISTED])
+        allowed = "a first line that names the columns, such as name,team,time"
+        raise BadInput(
+            Problem(f"line {rows[0][0]}", f"no names of columns: {told}", allowed, file=file)
+        )
     problems, column = [], {}
-    for wanted, words in _COLUMNS.items():
-        found = [at for at, name in enumerate(names) if name in words]
+    for wanted in ("name", "team", "time"):
+        found = _name_columns(head, chosen) if wanted == "name" else []
+        found = found or [(at,) for at in columns_meaning(wanted, head, chosen)]
         if len(found) == 1:
             column[wanted] = found[0]
         else:
-            problems.append(_missing_column(line, wanted, names, found))
+            suits = _is_time if wanted == "time" else _is_word
+            several = [at for positions in found for at in positions]
+            problems.append(which_column(wanted, rows, several, "field", suits))
     if problems:
         raise BadInput(problems).in_file(file)
     return column
 
 
-def _missing_column(line: int, wanted: str, names: list[str], found: list[int]) -> Problem:
-    key = f"line {line}, column {wanted}"
-    if found:
-        which = ", ".join(repr(names[at]) for at in found)
-        return Problem(key, f"more than one: {which}", "one column of name, team and time each")
-    near = nearest_word(wanted, names)
-    listed = ", ".join(repr(shortened(name)) for name in names[:8])
-    found_instead = f"missing, but there is {near!r}" if near else f"missing among {listed}"
-    return Problem(key, found_instead, "columns name, team, time", wanted if near else "")
+def _name_columns(head: list[str], chosen: Columns) -> list[tuple[int, ...]]:
+    """A whole name in one column, else a first and a last name in two; a last name may be called name."""
+    whole, first, last = (columns_meaning(m, head, chosen) for m in ("name", "first", "last"))
+    if len(first) == 1 and "name" not in chosen and len(last or whole) == 1:
+        return [(first[0], (last or whole)[0])] if not (last and whole) else [(whole[0],)]
+    return []
+
+
+def _is_time(cell: str) -> bool:
+    try:
+        return not math.isnan(_time_s(cell))
+    except ValueError:
+        return False
+
+
+def _is_word(cell: str) -> bool:
+    return not any(sign.isdigit() for sign in cell)
 
 
 def _mistakes(line: int, read: Mapping[str, str]) -> list[Problem]:
@@ -158,9 +192,10 @@ def _mistakes(line: int, read: Mapping[str, str]) -> list[Problem]:
             allowed = f"1 to {LONGEST_TEXT} printable letters"
             problems.append(_problem(line, column, text, allowed))
     try:
-        seed_time_s(read["time"])
+        _time_s(read["time"])
     except ValueError:
-        problems.append(_problem(line, "time", read["time"], ALLOWED_TIME))
+        wrong = _problem(line, "time", read["time"], ALLOWED_TIME)
+        problems.append(replace(wrong, nearest=nearest_time(read["time"])))
     return problems
 
 
@@ -196,10 +231,6 @@ def _first(problems: list[Problem]) -> list[Problem]:
         return problems
     rest = Problem("entry list", f"{more} more mistakes", "these first")
     return [*problems[:MOST_PROBLEMS], rest]
-
-
-def shortened(text: str) -> str:
-    return text if len(text) <= 40 else text[:37] + "..."
 
 
 def _too_large(file: str) -> Problem:

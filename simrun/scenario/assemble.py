@@ -23,7 +23,8 @@ from simrun.scenario.line_up import LineUp, line_up
 from simrun.scenario.paper import Paper, read_tables
 from simrun.scenario.plans import plan_problems
 from simrun.scenario.tables.box_sheet import parse_box_sheet, seated
-from simrun.scenario.tables.schema_teams import MOST_RUNNERS
+from simrun.scenario.tables.schema import ListColumns
+from simrun.scenario.tables.schema_teams import MOST_RUNNERS, races_wanted
 
 MOST_TOLD = 100
 """After so many mistakes the rest is only counted."""
@@ -43,6 +44,8 @@ def assemble(document: dict[str, Any], attachments: dict[str, str], file: str) -
     up = line_up(paper, _entries(paper, attachments))
     strip = _ground(paper, up, attachments)
     paper.problems += up.problems if up else []
+    if sheet_problems:
+        paper.problems = [problem for problem in paper.problems if not _lost_seat(problem)]
     refuse(paper.problems, file)
     assert paper.head is not None
     assert paper.clock is not None
@@ -67,6 +70,11 @@ def assemble(document: dict[str, Any], attachments: dict[str, str], file: str) -
         teams=tuple(up.teams),
         strip=strip,
     )
+
+
+def _lost_seat(problem: Problem) -> bool:
+    """Does only a team's box lack? A box sheet that cannot be read may hold it."""
+    return problem.key.endswith(".box") and problem.found == "missing"
 
 
 def refuse(problems: list[Problem], file: str) -> None:
@@ -117,18 +125,34 @@ def seats_of(
     if not isinstance(name, str) or name not in attachments:
         return {}, []
     try:
-        return parse_box_sheet(attachments[name], name), []
+        columns, races = _settled(document)
+        return parse_box_sheet(attachments[name], name, columns, races), []
     except BadInput as wrong:
         return {}, list(wrong.in_file(name).problems)
+
+
+def _settled(document: Mapping[str, Any]) -> tuple[dict[str, str | int], tuple[str, ...]]:
+    """Which columns of the box sheet and which race are settled? The seats are read before the tables are.
+
+    What cannot stand there is told by the tables' own check.
+    """
+    start, field = document.get("start"), document.get("field")
+    columns = start.get("columns", {}) if isinstance(start, Mapping) else {}
+    race = field.get("race", ()) if isinstance(field, Mapping) else ()
+    try:
+        races = races_wanted(race) if race else ()
+        return ListColumns.model_validate(columns).chosen, races
+    except ValueError:
+        return {}, ()
 
 
 def _entries(paper: Paper, attachments: Mapping[str, str]) -> tuple[Entry, ...] | None:
     """The entry list's people; None where there is no list, or one that cannot be read."""
     name = paper.field.seed_times if paper.field else None
-    if name is None or name not in attachments:
+    if paper.field is None or name is None or name not in attachments:
         return None
     try:
-        return parse_entries(attachments[name], name)
+        return parse_entries(attachments[name], name, paper.field.list_reading)
     except BadInput as wrong:
         paper.problems += wrong.in_file(name).problems
         return None

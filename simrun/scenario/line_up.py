@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from dataclasses import field as made
 
@@ -15,7 +15,12 @@ from simrun.scenario.checks.team_checks import (
 )
 from simrun.scenario.paper import Paper
 from simrun.scenario.tables.schema import StartTable
-from simrun.scenario.tables.schema_teams import MOST_RUNNERS, FieldTable, TeamTable
+from simrun.scenario.tables.schema_teams import (
+    MOST_RUNNERS,
+    FieldTable,
+    PersonTable,
+    TeamTable,
+)
 from simrun.scenario.tables.values import same_name
 from simrun.scenario.teams import Person, Team
 
@@ -84,14 +89,29 @@ def _add_written(up: LineUp, key: str, table: TeamTable) -> None:
 
 def _people_of(table: TeamTable, entries: Sequence[Entry]) -> tuple[Person, ...]:
     """The team's own people in their order, then the rest of the entry list."""
-    times = {same_name(entry.name): entry.time_s for entry in entries}
-    written = [
-        Person(p.name, p.time_s or times.get(same_name(p.name)), p.opening, p.line, p.row, p.plan)
-        for p in table.people
-    ]
+    listed = {same_name(entry.name): entry for entry in entries}
+    written = [_written_person(person, listed) for person in table.people]
     named = {same_name(person.name) for person in written}
-    rest = [Person(e.name, e.time_s) for e in entries if same_name(e.name) not in named]
+    rest = [_person(entry) for entry in entries if same_name(entry.name) not in named]
     return (*written, *rest)
+
+
+def _written_person(written: PersonTable, listed: Mapping[str, Entry]) -> Person:
+    """As the team's table says; the time out of the entry list where the table has none."""
+    entry = None if written.time_s else listed.get(same_name(written.name))
+    return Person(
+        written.name,
+        entry.time_s if entry else written.time_s,
+        written.opening,
+        written.line,
+        written.row,
+        written.plan,
+        time_guessed=bool(entry and entry.guessed),
+    )
+
+
+def _person(entry: Entry) -> Person:
+    return Person(entry.name, entry.time_s, time_guessed=entry.guessed)
 
 
 def _runner_count(up: LineUp, key: str, table: TeamTable, people: int) -> int:
@@ -180,7 +200,7 @@ def _seat(up: LineUp, names: list[str]) -> None:
 
 
 def _add_other(up: LineUp, name: str, box: int | None) -> None:
-    people = tuple(Person(entry.name, entry.time_s) for entry in up.entries_of(name))
+    people = tuple(map(_person, up.entries_of(name)))
     runners = up.field.runners
     if up.entries is not None:
         runners = _entered_count(up, f"teams.{name}", up.field.written_runners, len(people))

@@ -1,9 +1,11 @@
-"""Reading the files of a scenario: only plain files of a sane size that hold UTF-8 text."""
+"""Reading the files of a scenario: only plain files of a sane size that hold text."""
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from pathlib import Path, PureWindowsPath
 
+from simrun.base.decoding import decoded
 from simrun.base.errors import BadInput, Problem, nearest_word
 from simrun.runners.results import Results, parse_results
 from simrun.scenario.tables.values import LONGEST_NAME, shown_key
@@ -27,6 +29,14 @@ def read_text(path: Path, most_bytes: int) -> str:
         line = data.count(b"\n", 0, wrong.start) + 1
         problem = Problem(f"line {line}", "not UTF-8 text", "save the file as UTF-8")
         raise BadInput(problem).in_file(file_words(path)) from None
+
+
+def read_list(path: Path) -> str:
+    """The text of a list as a spreadsheet saved it. Raises BadInput."""
+    try:
+        return decoded(read_bytes(path, LARGEST_ATTACHMENT_BYTES))
+    except BadInput as wrong:
+        raise wrong.in_file(file_words(path)) from None
 
 
 def read_bytes(path: Path, most_bytes: int) -> bytes:
@@ -69,12 +79,17 @@ def _neighbours(path: Path) -> list[str]:
     return [name for name in same_kind if name.isprintable()][:1000]
 
 
-def read_attachment(folder: Path, name: str) -> str:
-    """The text of a file beside the scenario; it may not lie outside the scenario's folder."""
+def read_attachment(folder: Path, name: str, a_list: bool = False) -> str:
+    """The text of a file beside the scenario; it may not lie outside the scenario's folder.
+
+    a_list: may it be saved as spreadsheets do, in UTF-16 or Windows-1252 too? A drawing is UTF-8.
+    """
     if _leaves(folder, name):
         allowed = "a file in the scenario's own folder or below it"
         raise BadInput(Problem("file", "lies elsewhere", allowed, "", shown_key(name)))
     try:
+        if a_list:
+            return read_list(folder / name)
         return read_text(folder / name, LARGEST_ATTACHMENT_BYTES)
     except BadInput as wrong:
         raise BadInput([_named(problem, name) for problem in wrong.problems]) from None
@@ -95,7 +110,7 @@ def _leaves(folder: Path, name: str) -> bool:
         return True
 
 
-def read_results(path: str | Path) -> Results:
-    """Last year's results at this path. Raises BadInput."""
+def read_results(path: str | Path, races: Sequence[str] = ()) -> Results:
+    """Last year's results at this path, of these races where it has several. Raises BadInput."""
     place = Path(path)
-    return parse_results(read_text(place, LARGEST_ATTACHMENT_BYTES), file_words(place))
+    return parse_results(read_list(place), file_words(place), races)

@@ -97,7 +97,7 @@ def _attachments(document: Mapping[str, Any], folder: Path) -> tuple[dict[str, s
         if name is None:
             continue
         try:
-            texts[name] = read_attachment(folder, name)
+            texts[name] = read_attachment(folder, name, a_list=key != "drawn")
         except BadInput as wrong:
             problems += [_at_key(problem, f"{table}.{key}", name) for problem in wrong.problems]
     return texts, problems

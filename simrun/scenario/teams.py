@@ -11,7 +11,10 @@ from simrun.scenario.tables.schema_teams import PlanTable
 
 @dataclass(frozen=True)
 class Person:
-    """One named runner; None means drawn with the rest of the field."""
+    """One named runner; None means drawn with the rest of the field.
+
+    time_guessed: has the entry list no time of this runner, so that another was put in?
+    """
 
     name: str
     time_s: float | None = None
@@ -19,6 +22,7 @@ class Person:
     line: str | None = None
     row: int | None = None
     plan: PlanTable | None = None
+    time_guessed: bool = False
 
 
 @dataclass(frozen=True)

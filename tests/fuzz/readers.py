@@ -13,6 +13,7 @@ import numpy as np
 import simrun
 from simrun.answers.course.new_course import new_course
 from simrun.answers.race.race_tables import race_tables, write_tables
+from simrun.base.decoding import decoded
 from simrun.base.errors import BadInput, SimrunError
 from simrun.pictures.replay.replay_page import write_page
 from simrun.scenario.named_files import read_results
@@ -92,6 +93,15 @@ def read_entries(folder: Path, data: bytes) -> object:
     return simrun.read(folder / "day.toml").roster(1)
 
 
+def good_entries(folder: Path) -> list[bytes]:
+    """A plain list; names in two columns of Windows letters, some without a time; UTF-16 of a spreadsheet."""
+    plain = ENTRIES.encode()
+    rows = [f"{i};Aro;Fén {i};Elm {i % 2};{'NT' if i % 4 else '18:20'}" for i in range(12)]
+    forms = "\n".join(["Bib;First name;Last name;School;Seed time", *rows]).encode("cp1252")
+    sheet = "\n".join(f"Aro {i}\tElm\t16:{i}:00\tGirls" for i in range(10, 18))
+    return [plain, forms, f"Name\tClub\tTime\tDivision\n{sheet}\n".encode("utf-16")]
+
+
 def read_finish_times(folder: Path, data: bytes) -> object:
     """A results list."""
     (folder / "results.csv").write_bytes(data)
@@ -109,7 +119,7 @@ def good_results(folder: Path) -> list[bytes]:
 
 def read_box_sheet(folder: Path, data: bytes) -> object:
     """Which team has which box?"""
-    return parse_box_sheet(data.decode("utf-8", "replace"), "sheet.csv")
+    return parse_box_sheet(decoded(data), "sheet.csv")
 
 
 def good_box_sheet(folder: Path) -> list[bytes]:
@@ -117,6 +127,7 @@ def good_box_sheet(folder: Path) -> list[bytes]:
     return [
         b"team,box\nAlderbrook,3\nBirch Hill,4\nCastle Row,9\n",
         b"box;team\r\n1;Alderbrook\r\n",
+        "Draw of the boxes\n\nBox\tSchool\n1\tAlderbrook\n2\t\n3.0\tÆlm\n".encode("utf-16"),
     ]
 
 
@@ -214,7 +225,7 @@ def _made_up(number: float) -> bytes:
 READERS = {
     "scenario": Reader(good_scenarios, spoil_words, read_scenario),
     "drawing": Reader(good_drawing, spoil_json, read_drawing),
-    "entries": Reader(lambda folder: [ENTRIES.encode()], spoil_words, read_entries),
+    "entries": Reader(good_entries, spoil_words, read_entries),
     "results": Reader(good_results, spoil_words, read_finish_times),
     "boxes": Reader(good_box_sheet, spoil_words, read_box_sheet),
     "gpx": Reader(good_gpx, spoil_words, read_track),

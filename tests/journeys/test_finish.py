@@ -99,3 +99,14 @@ def test_a_race_page_ends_at_the_finish(
     assert main(["race", str(ferry), "--no-gif", "--out", str(tmp_path / "ferry")]) == 0
     assert "Team scores" not in capsys.readouterr().out
     assert not (tmp_path / "ferry" / "finish.csv").exists()
+
+
+def test_own_checkpoints_do_not_take_the_finish_away(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The dual meet as shipped ends its checkpoints at 402 m of 468.6 m; the finish is timed all the same."""
+    words = ["--seeds", "2", "--workers", "1", "--out", str(tmp_path)]
+    assert main(["finish", str(TOP / "scenarios" / "dual_meet.toml"), *words]) == 0
+    told = capsys.readouterr().out
+    assert "s lost by the quarter mile  s lost by the finish" in told
+    assert len(pd.read_csv(tmp_path / "finish_ours.csv")) == 10

@@ -91,6 +91,8 @@ def fact_rows(report: GroundReport, units: str) -> list[list[str]]:
     if report.tightest_turn:
         name, radius = report.tightest_turn
         facts.append(["tightest turn", f"{name}, inside radius {said(radius)}"])
+    if report.without_time:
+        facts.append(["runners without a time in the entry list", f"{report.without_time}"])
     return facts + [[f"checkpoint {name}", said(at)] for name, at in report.checkpoints]
 
 

@@ -13,6 +13,7 @@ from simrun.base.errors import BadInput, Problem
 from simrun.base.writing import ready_folder
 from simrun.measure.finish import reaches_finish
 from simrun.runners.results import Results
+from simrun.scenario.changes.changes_course import to_the_finish
 from simrun.scenario.changes.changes_inputs import with_inputs_as
 from simrun.scenario.named_files import read_results
 from simrun.scenario.reader import read
@@ -28,7 +29,7 @@ ARM = "as told"
 def answer(asked: Asked, progress: Progress) -> list[FinishResult]:
     """What `simrun finish` does."""
     scenario = read(asked.file)
-    results = read_results(asked.results) if asked.results else None
+    results = read_results(asked.results, scenario.field.race) if asked.results else None
     with executor_for(asked.cluster, asked.workers) as executor:
         how = {"workers": asked.workers, "executor": executor, "units": asked.units}
         how["drawn"] = drawn_of(asked)
@@ -50,12 +51,14 @@ def run_finish(
 
     results: last year's, to be held beside ours. drawn: inputs that nobody has measured are drawn with the
     seed. how: workers, executor or progress, as of `carry_out`. If it is stopped and run again, it picks up
-    where it left off. Raises BadInput where the scenario's last checkpoint is not the finish.
+    where it left off. A scenario whose own checkpoints end before the finish is run to it all the same.
+    Raises BadInput where there is no checkpoint before the finish.
     Check: tests/journeys/test_finish.py.
     """
-    _check_reaches_finish(scenario)
+    to_its_end = to_the_finish(scenario)
+    _check_reaches_finish(to_its_end)
     where = ready_folder(folder)
-    day, run = with_inputs_as(scenario, drawn), tuple(sorted(seeds))
+    day, run = with_inputs_as(to_its_end, drawn), tuple(sorted(seeds))
     plan = Plan({ARM: day}, run, day.our_team or day.teams[0].name)
     store = carry_out(plan, where / STORE, **how)
     outcomes = tuple(outcomes_of(plan, ARM, store))
@@ -66,7 +69,6 @@ def run_finish(
 def _check_reaches_finish(scenario: Scenario) -> None:
     strip = scenario.strip
     if not reaches_finish(strip):
-        last = strip.checkpoints[-1]
-        found = f"the last is {last.name!r} at {last.station_m:.0f} m"
-        allowed = f"one at the finish, {strip.length_m:.1f} m, and one before it"
+        found = f"only {strip.checkpoints[-1].name!r} at {strip.length_m:.0f} m"
+        allowed = "one before the finish"
         raise BadInput(Problem("course.checkpoints", found, allowed, "", scenario.file))

@@ -1,71 +1,98 @@
 """Which team stands in which box? Reads a box sheet (CSV) and seats its teams.
 
-The first line names the columns: box and team, in any order; others are ignored. A team's own `box` in
-the scenario stands; teams of the sheet that nobody wrote down are added.
+Boxes and teams stand in columns in any order; others are ignored, and so is a box without a team. A team's
+own `box` in the scenario stands; teams of the sheet that nobody wrote down are added.
 """
 
 from __future__ import annotations
 
 import copy
-from collections.abc import Mapping
+import re
+from collections.abc import Mapping, Sequence
 from typing import Any
 
-from simrun.base.errors import BadInput, Problem, nearest_word
-from simrun.runners.seed_times import Row, rows_of, shortened
+from simrun.base.errors import BadInput, Problem
+from simrun.base.list_columns import (
+    Columns,
+    columns_meaning,
+    in_races,
+    known_words,
+    which_column,
+)
+from simrun.base.list_rows import Row, rows_of, shortened
 from simrun.scenario.tables.schema import MOST_BOXES
 from simrun.scenario.tables.values import same_name
 
-COLUMNS = {"box": ("box", "gate", "pen"), "team": ("team", "school", "club")}
+NOBODY = ("", "-", "empty", "open")
+_NUMBER = re.compile(r"(?:box )?#?([0-9]{1,6})(?:[.]0*)?", re.IGNORECASE)
 
 
-def parse_box_sheet(text: str, file: str) -> dict[str, int]:
+def parse_box_sheet(
+    text: str, file: str, columns: Columns | None = None, races: Sequence[str] = ()
+) -> dict[str, int]:
     """The box of every team, by the team's name. Raises BadInput naming line and column.
 
     Check: tests/unit/scenario/test_box_sheet.py.
     """
-    rows = list(rows_of(text.removeprefix("\ufeff"), file))
+    chosen = columns or {}
+    rows = list(rows_of(text, file, known_words(chosen)))
     if len(rows) < 2:
-        found, allowed = "no boxes", "a line of column names, then a line a box"
-        raise BadInput(Problem("box sheet", found, allowed, file=file))
-    column = _columns(rows[0], file)
+        raise BadInput(_no_boxes()).in_file(file)
+    column = _columns(rows, chosen, file)
     seats: dict[str, int] = {}
     problems: list[Problem] = []
-    for line, cells in rows[1:]:
+    for line, cells in in_races(rows, races, chosen, file)[1:]:
         read = {name: cells[at] if at < len(cells) else "" for name, at in column.items()}
+        if read["team"].casefold() in NOBODY:
+            continue
         wrong = _mistake(line, read, seats)
         if wrong:
             problems.append(wrong)
         else:
-            seats[read["team"]] = int(read["box"])
+            seats[read["team"]] = _box(read["box"])
+    if not seats and not problems:
+        problems.append(_no_boxes())
     if problems:
         raise BadInput(problems).in_file(file)
     return seats
 
 
-def _columns(head: Row, file: str) -> dict[str, int]:
-    line, cells = head
-    names = [cell.casefold() for cell in cells]
+def _no_boxes() -> Problem:
+    allowed = "a line of column names, then a line a box with its team"
+    return Problem("box sheet", "no boxes", allowed)
+
+
+def _box(text: str) -> int:
+    """The number of a box written as "7", "7.0", "Box 7" or "#7"; 0 for anything else."""
+    found = _NUMBER.fullmatch(text)
+    return int(found[1]) if found else 0
+
+
+def _columns(rows: list[Row], chosen: Columns, file: str) -> dict[str, int]:
     column = {}
-    for wanted, words in COLUMNS.items():
-        found = [at for at, name in enumerate(names) if name in words]
+    for wanted in ("box", "team"):
+        found = columns_meaning(wanted, rows[0][1], chosen)
         if len(found) != 1:
-            near = nearest_word(wanted, names)
-            problem = Problem(f"line {line}, column {wanted}", "missing", "columns box, team", near)
-            raise BadInput(problem).in_file(file)
+            suits = _is_box if wanted == "box" else str.isprintable
+            raise BadInput(which_column(wanted, rows, found, "start", suits)).in_file(file)
         column[wanted] = found[0]
     return column
+
+
+def _is_box(cell: str) -> bool:
+    return 1 <= _box(cell) <= MOST_BOXES
 
 
 def _mistake(line: int, read: Mapping[str, str], seats: Mapping[str, int]) -> Problem | None:
     box, team = read["box"], read["team"]
     known = {same_name(name): name for name in seats}
-    if not (box.isascii() and box.isdecimal() and 1 <= int(box[:6]) <= MOST_BOXES):
+    if not _is_box(box):
         allowed = f"a whole number from 1 to {MOST_BOXES}"
         return Problem(f"line {line}, column box", repr(shortened(box)), allowed)
-    if not team or not team.isprintable():
+    if not team.isprintable():
         return Problem(f"line {line}, column team", repr(shortened(team)), "the team's name")
-    if int(box) in seats.values():
-        return Problem(f"line {line}, column box", f"box {int(box)} again", "one team a box")
+    if _box(box) in seats.values():
+        return Problem(f"line {line}, column box", f"box {_box(box)} again", "one team a box")
     if same_name(team) in known:
         found = f"{shortened(team)!r} again"
         return Problem(f"line {line}, column team", found, "every team once")

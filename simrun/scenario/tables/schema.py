@@ -9,12 +9,22 @@ from numpy.typing import NDArray
 from pydantic import BaseModel, BeforeValidator, ConfigDict, Field
 
 from simrun.scenario.tables.lengths import Length, Time
-from simrun.scenario.tables.values import Many, Number, OneOf, Text, Whole, flag, long_text
+from simrun.scenario.tables.values import (
+    Many,
+    Number,
+    OneOf,
+    RefusedError,
+    Text,
+    Whole,
+    flag,
+    long_text,
+)
 
 NARROWEST_M, WIDEST_M = 0.6, 300.0
 MOST_BOXES = 100
 MOST_PIECES = 300
 MOST_MARKS = 200
+MOST_COLUMNS = 1000
 
 Units = Literal["metric", "us"]
 Shape = Literal["straight", "arc"]
@@ -33,10 +43,49 @@ Width = Annotated[float, BeforeValidator(Length(NARROWEST_M, WIDEST_M))]
 EdgeWord = Annotated[Edge, BeforeValidator(OneOf(get_args(Edge)))]
 
 
+PIECES_MEANT = (
+    *((word, "gap") for word in ("gate", "gateway", "opening")),
+    *((word, "narrowing") for word in ("throat", "funnel", "chute")),
+    *((word, "turn") for word in ("corner", "bend", "curve", "hairpin")),
+    *((word, "trail") for word in ("path", "lane", "track")),
+)
+"""What a coach calls a piece of the course, and what it is called here: common usage, no source."""
+
+
 class Table(BaseModel):
     """One table of a scenario file, frozen; an unknown key is a mistake."""
 
     model_config = ConfigDict(extra="forbid", frozen=True)
+
+
+def column_wanted(value: object) -> str | int:
+    """The name of a column, or its number from 1."""
+    if isinstance(value, str):
+        return Text()(value)
+    try:
+        return Whole(1, MOST_COLUMNS)(value)
+    except RefusedError as wrong:
+        raise RefusedError(wrong.found, "a column's name, or its number from 1") from None
+
+
+ColumnWanted = Annotated[str | int | None, BeforeValidator(column_wanted)]
+
+
+class ListColumns(Table):
+    """Which column of an entry list or a box sheet is which, where their names leave it open?"""
+
+    name: ColumnWanted = None
+    first: ColumnWanted = None
+    last: ColumnWanted = None
+    team: ColumnWanted = None
+    time: ColumnWanted = None
+    race: ColumnWanted = None
+    box: ColumnWanted = None
+
+    @property
+    def chosen(self) -> dict[str, str | int]:
+        """What is settled, by meaning."""
+        return {key: getattr(self, key) for key in sorted(self.model_fields_set)}
 
 
 class HeadTable(Table):
@@ -89,6 +138,7 @@ class StartTable(Table):
         BeforeValidator(Many(MOST_BOXES, "box numbers")),
     ] = ()
     box_sheet: FileName | None = None
+    columns: ListColumns = ListColumns.model_validate({})
     draw: Annotated[Draw, BeforeValidator(OneOf(get_args(Draw)))] = "list"
     ours: Annotated[OursDrawn, BeforeValidator(OneOf(get_args(OursDrawn)))] = "as drawn"
     gun: Annotated[Gun, BeforeValidator(OneOf(get_args(Gun)))] = "middle"
@@ -111,7 +161,7 @@ class StartTable(Table):
 class PieceTable(Table):
     """One length of course; which keys belong to which kind is checked in ground_checks."""
 
-    piece: Annotated[PieceKind, BeforeValidator(OneOf(get_args(PieceKind)))] = Field(
+    piece: Annotated[PieceKind, BeforeValidator(OneOf(get_args(PieceKind), PIECES_MEANT))] = Field(
         description="what it is: " + ", ".join(get_args(PieceKind))
     )
     name: Annotated[str, BeforeValidator(Text(forbidden="@"))] = ""

@@ -2,16 +2,25 @@
 
 from __future__ import annotations
 
-from typing import Annotated, Literal, get_args
+from typing import Annotated, Literal, cast, get_args
 
 from pydantic import BeforeValidator, Field
 
+from simrun.runners.seed_times import NoTime, NoTimeWord, Reading
 from simrun.scenario.tables.lengths import Length, Time, length_m
-from simrun.scenario.tables.schema import MOST_BOXES, FileName, Flag, Name, Table
+from simrun.scenario.tables.schema import (
+    MOST_BOXES,
+    FileName,
+    Flag,
+    ListColumns,
+    Name,
+    Table,
+)
 from simrun.scenario.tables.values import Many, Number, OneOf, RefusedError, Text, Whole, shown
 
 MOST_RUNNERS = 12
 MOST_ENTRIES = 3000
+MOST_RACES = 20
 
 CROSS_COUNTRY, TRACK = "cross-country", "track"
 
@@ -104,8 +113,32 @@ class PlanTable(Table):
     places: Annotated[tuple[int, int] | None, BeforeValidator(places_wanted)] = None
 
 
+def races_wanted(value: object) -> tuple[str, ...]:
+    """The name of a race, or a list of names."""
+    names = value if isinstance(value, list) else [value]
+    if not 1 <= len(names) <= MOST_RACES:
+        allowed = f"the name of a race, or a list of up to {MOST_RACES}"
+        raise RefusedError(f"a list of {len(names)}", allowed)
+    return tuple(Text()(name) for name in names)
+
+
+def without_time(value: object) -> NoTime:
+    """The middle time of their team, nobody, or a 5 km time."""
+    for words in get_args(NoTimeWord):
+        if value == words:
+            return cast(NoTimeWord, words)
+    try:
+        return Time(600, 3600)(value)
+    except RefusedError as wrong:
+        raise RefusedError(wrong.found, 'team, leave out, or a 5 km time such as "21:30"') from None
+
+
 class FieldTable(Table):
-    """Everybody in the race, as far as a team or a person does not say otherwise."""
+    """Everybody in the race, as far as a team or a person does not say otherwise.
+
+    race, columns and no_time settle what an entry list leaves open: which of its races, which column is
+    which, and what runs who has no time.
+    """
 
     written_ability: Annotated[Ability | None, BeforeValidator(OneOf(get_args(Ability)))] = Field(
         None, alias="ability"
@@ -113,6 +146,9 @@ class FieldTable(Table):
     time_s: Seconds5Km | None = Field(None, alias="time")
     spread_s: Annotated[float | None, BeforeValidator(Time(0, 600))] = Field(None, alias="spread")
     seed_times: FileName | None = None
+    race: Annotated[tuple[str, ...], BeforeValidator(races_wanted)] = ()
+    columns: ListColumns = ListColumns.model_validate({})
+    no_time: Annotated[NoTime, BeforeValidator(without_time)] = "team"
     written_body: Annotated[Body | None, BeforeValidator(OneOf(get_args(Body)))] = Field(
         None, alias="body"
     )
@@ -134,6 +170,11 @@ class FieldTable(Table):
     plan: PlanTable = PlanTable.model_validate({})
     lines: SharesTable = SharesTable(inside=0.6, middle=0.2, outside=0.2)
     pull: Annotated[tuple[float, float], BeforeValidator(pull_range)] = (0.3, 1.0)
+
+    @property
+    def list_reading(self) -> Reading:
+        """What is settled where the entry list leaves it open."""
+        return Reading(self.columns.chosen, self.race, self.no_time)
 
     @property
     def ability(self) -> Ability | None:

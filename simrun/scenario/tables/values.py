@@ -101,14 +101,16 @@ class Whole:
 
 @dataclass(frozen=True)
 class OneOf:
-    """One of a few words."""
+    """One of a few words. meant: which of them is meant by another word of the same trade."""
 
     words: tuple[str, ...]
+    meant: tuple[tuple[str, str], ...] = ()
 
     def __call__(self, value: object) -> str:
         if isinstance(value, str) and value in self.words:
             return value
-        near = nearest_word(value[:LONGEST_NAME], self.words) if isinstance(value, str) else ""
+        word = value[:LONGEST_NAME] if isinstance(value, str) else ""
+        near = dict(self.meant).get(word.casefold()) or nearest_word(word, self.words)
         raise RefusedError(shown(value), "one of " + ", ".join(self.words), near)
 
 

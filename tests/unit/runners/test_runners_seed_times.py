@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from pathlib import Path
 from typing import Any
 
 import pytest
@@ -17,9 +16,7 @@ from simrun.runners.seed_times import (
     MOST_PROBLEMS,
     MOST_ROWS,
     Entry,
-    decode_entries,
     parse_entries,
-    read_entries,
 )
 
 GOOD = (Entry("Aro Fen", "Low Hill", 1100.5), Entry("Bel Oakley", "Low Hill", 1100.0))
@@ -76,8 +73,8 @@ def test_seed_times_as_people_write_them(text: str, seconds: float) -> None:
 
 
 WRONG_TIMES = [
-    "", "nan", "inf", "-18:20", "0", "-1100", "9:59.9", "60:00.1", "599", "3601", "18:60", "18:5",
-    "18:20:00", "1e3", "18.20", "18:20.", "٠١١٠٠", "18:20 h", "1" * 5000, "1:61:00", "0:60:00",
+    "nan", "inf", "-18:20", "0", "-1100", "9:59.9", "60:00.1", "599", "3601", "18:60", "18:5",
+    "18:20:05", "1e3", "18.20", "18:20.", "٠١١٠٠", "18:20 h", "1" * 5000, "1:61:00", "0:60:00",
 ]  # fmt: skip
 
 
@@ -87,7 +84,7 @@ def test_a_wrong_time_is_refused_where_it_stands(text: str) -> None:
         seed_time_s(text)
     (problem,) = _problems(f"name,team,time\nBel Oakley,Low Hill,18:20\nAro Fen,Low Hill,{text}\n")
     assert problem.startswith("entries.csv: line 3, column time: ")
-    assert problem.endswith(f"; {ALLOWED_TIME}")
+    assert problem.partition("; did you mean")[0].endswith(f"; {ALLOWED_TIME}")
     assert len(problem) < 200
 
 
@@ -99,18 +96,18 @@ def test_a_wrong_time_is_refused_where_it_stands(text: str) -> None:
         ("name,team,time\n", "entries.csv: entry list: no runners; a line for every runner"),
         (
             "name,team,tme\nAro Fen,Low Hill,18:20\n",
-            "entries.csv: line 1, column time: missing, but there is 'tme'; "
-            "columns name, team, time; did you mean 'time'?",
+            "entries.csv: line 1, column time: missing among 'name', 'team', 'tme'; "
+            'write columns = { time = "tme" } under [field]',
         ),
         (
             "name,time\nAro Fen,18:20\n",
             "entries.csv: line 1, column team: missing among 'name', 'time'; "
-            "columns name, team, time",
+            'write columns = { team = "..." } under [field]',
         ),
         (
             "name,team,time,seed\nAro Fen,Low Hill,18:20,18:20\n",
             "entries.csv: line 1, column time: more than one: 'time', 'seed'; "
-            "one column of name, team and time each",
+            'write columns = { time = "time" } (or "seed") under [field]',
         ),
         (
             "name,team,time\nAro Fen,Low Hill,18:20\nARO FEN,low hill,18:30\n",
@@ -165,36 +162,10 @@ def test_3000_runners_are_read_and_one_more_is_refused() -> None:
     assert _problems("name,team,time\n" + "".join(rows)) == [said]
 
 
-def test_more_than_5_mb_is_refused_before_it_is_read(tmp_path: Path) -> None:
-    path = tmp_path / "entries.csv"
-    path.write_bytes(b"x" * (LARGEST_BYTES + 1))
-    for read in (lambda: read_entries(path), lambda: decode_entries(path.read_bytes(), path.name)):
-        with pytest.raises(BadInput, match=r"entries\.csv: entry list: too large; at most 5 MB"):
-            read()
+def test_more_than_5_mb_is_refused_before_it_is_read() -> None:
     assert _problems("x" * (LARGEST_BYTES + 1)) == [
         "entries.csv: entry list: too large; at most 5 MB"
     ]
-
-
-def test_a_file_is_read_with_its_byte_order_mark(tmp_path: Path) -> None:
-    path = tmp_path / "entries.csv"
-    path.write_text("name,team,time\nÅro Fén,Low Hill,18:20\n", "utf-8-sig")
-    assert read_entries(path) == (Entry("Åro Fén", "Low Hill", 1100.0),)
-
-
-def test_a_file_that_is_not_utf_8_is_refused_naming_the_line(tmp_path: Path) -> None:
-    path = tmp_path / "entries.csv"
-    path.write_bytes("name,team,time\nÅro Fen,Low Hill,18:20\n".encode("latin-1"))
-    with pytest.raises(BadInput) as caught:
-        read_entries(path)
-    assert str(caught.value) == ("entries.csv: line 2: not UTF-8 (byte 0xc5); text saved as UTF-8")
-
-
-def test_a_missing_file_and_a_folder_are_refused(tmp_path: Path) -> None:
-    with pytest.raises(BadInput, match=r"none\.csv: entry list: cannot be read \(No such file"):
-        read_entries(tmp_path / "none.csv")
-    with pytest.raises(BadInput, match="cannot be read"):
-        read_entries(tmp_path)
 
 
 @settings(max_examples=300, deadline=None)
@@ -204,13 +175,6 @@ def test_whatever_the_text_only_our_own_error_escapes(text: str) -> None:
     assert all(line.startswith("entries.csv: ") for line in said)
     assert all(600.0 <= entry.time_s <= 3600.0 for entry in entries)
     assert bool(entries) != bool(said)
-
-
-@given(st.binary())
-def test_whatever_the_bytes_only_our_own_error_escapes(data: bytes) -> None:
-    text, said = _tried(lambda: decode_entries(data, "entries.csv"))
-    assert all("not UTF-8" in line for line in said)
-    assert said or text.encode() == data.removeprefix(b"\xef\xbb\xbf")
 
 
 def _tried(read: Callable[[], Any]) -> tuple[Any, list[str]]:

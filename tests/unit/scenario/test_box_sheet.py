@@ -53,9 +53,10 @@ def test_teams_stand_where_the_sheet_says(tmp_path: Path) -> None:
         ("box,team\nx,Ash\n", "sheet.csv: line 2, column box: 'x'"),
         ("box,team\n2,Ash\n2,Elm\n", "line 3, column box: box 2 again"),
         ("box,team\n2,Ash\n3,ash\n", "line 3, column team: 'ash' again"),
-        ("boxes,team\n2,Ash\n", "column box: missing; columns box, team; did you mean 'boxes'"),
+        ("boxes,team\n2,Ash\n", 'write columns = { box = "boxes" } under [start]'),
         ("box,team\n", "no boxes"),
-        ("box,team\n2,\n", "line 2, column team"),
+        ("box,team\n2,\n", "no boxes"),
+        ("box,team\n2,A\x07sh\n", "line 2, column team"),
         ("box,team\n99999999999,Ash\n", "line 2, column box"),
     ],
 )
