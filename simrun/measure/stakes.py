@@ -84,7 +84,7 @@ def stake_plan(scenario: Scenario, tape_m: float = TAPE_M) -> StakePlan:
     """Where does every stake go, with tapes that are read to `tape_m`?
 
     Check: tests/unit/measure/test_stakes.py (laid out again from the tapes),
-    tests/validation/test_stakes_laid_out.py (from the text of the CSV alone, on courses whose narrowing lies off the axis).
+    tests/validation/test_stakes_laid_out.py (from the text of the CSV alone, the narrowing off the axis).
     """
     spec = scenario.start_line.spec
     stakes = paint_m(spec, (np.arange(spec.boxes + 1) - spec.boxes / 2) * spec.box_width_m)

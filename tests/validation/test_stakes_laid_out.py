@@ -1,8 +1,8 @@
 """Does a crew that knows the ground and reads stakes.csv paint the line that was simulated?
 
 The crew knows four flags: the two edges of the course at the start and the two of the first narrowing. All
-else it takes from the text: what is sighted to, paces and tapes. The flags stand turned and shifted in a field, so
-that nothing is known of the frame in which the line was computed.
+else it takes from the text: what is sighted to, paces and tapes. The flags stand turned and shifted on a
+field, so that nothing is known of the frame in which the line was computed.
 """
 
 from __future__ import annotations
