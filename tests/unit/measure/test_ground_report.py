@@ -195,7 +195,7 @@ def test_the_page_has_a_row_a_box_and_the_units_asked_for(tmp_path: Path) -> Non
     first = report.boxes[0].to_first_gate_m
     assert first > 0.1
     told = [
-        row.split()[-2] for text in (metric, us) for row in text.splitlines() if row[:2] == "1 "
+        row.split()[-3] for text in (metric, us) for row in text.splitlines() if row[:2] == "1 "
     ]
     assert told == [f"{first:.2f}", f"{first / 0.3048:.2f}"]
     rows = [line.split() for line in metric.splitlines()]
