@@ -1,4 +1,9 @@
-"""Where do the stakes of the start line go? Tape distances from two fixed points, for two volunteers."""
+"""Where do the stakes of the start line go? What the crew sights to, two pegs, and tapes from both.
+
+The line is raced in the frame of the course: x is square to the course's two edges at the start, and nothing
+says that the first narrowing lies straight ahead. So the crew is not told to sight to its middle but to the
+mark where the axis of the line crosses it.
+"""
 
 from __future__ import annotations
 
@@ -8,16 +13,48 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simrun.course.start import bow_m, paint_m
+from simrun.course.strip import Gate, Strip
 from simrun.scenario.scenario import Scenario
 
 Array = NDArray[np.float64]
 
-AHEAD_SHARE, APART_SHARE = 0.5, 0.5
-"""The two fixed points lie half a line's width ahead of it, a quarter of it to either side: so that the two
-tapes cross at no flat angle anywhere along the line."""
+AHEAD_SHARE, APART_SHARE = 0.5, 0.7
+"""The two fixed points lie half a line's width ahead of it, 0.35 of it to either side: the two tapes then
+cross at 42 degrees or more anywhere along the line, and a centimetre on a tape stays one on the ground."""
 
 TAPE_M = 0.01
-"""Tapes are read to the centimetre."""
+"""Tapes are read to the centimetre, where nothing else is said."""
+
+TAPE_REACH_M, LEAST_CROSSING_DEG = 50.0, 30.0
+"""A mark further from the nearer edge than a long tape reaches, or on a line that the axis crosses at a
+flatter angle, is no mark to sight to (both assumed)."""
+
+
+@dataclass(frozen=True)
+class Sighting:
+    """The mark that the axis of the line points at, in line with the two edges of a narrowing or turn.
+
+    left_m, right_m (2,): those edges. right_of_middle_m: the mark from the middle between them, as the
+    tape reads it, below zero to the left. away_m: from the middle of the line to the mark.
+    """
+
+    name: str
+    kind: str
+    left_m: Array
+    right_m: Array
+    right_of_middle_m: float
+    away_m: float
+
+    @property
+    def width_m(self) -> float:
+        """How far are the two edges apart there?"""
+        return float(np.hypot(*(self.right_m - self.left_m)))
+
+    @property
+    def mark_m(self) -> Array:
+        """Where does the mark stand when it is taped off? (2,)"""
+        across = (self.right_m - self.left_m) / self.width_m
+        return np.asarray((self.left_m + self.right_m) / 2 + across * self.right_of_middle_m)
 
 
 @dataclass(frozen=True)
@@ -28,7 +65,8 @@ class StakePlan:
     stake_m (B + 1, 2). from_left_m, from_right_m (B + 1,): the two tapes. along_m (B + 1,): along the
     paint's chord from the left end stake to this one, as a check. bow_m: how far the ends of the line lie
     ahead of its middle. box_turn_deg (B,): by how much each box faces to the left of the straight
-    ahead, below zero to the right.
+    ahead, below zero to the right. sighting: None where the course has no mark to sight to; then the
+    axis is found square to the two edges of the course at the start.
     """
 
     left_peg_m: Array
@@ -39,29 +77,63 @@ class StakePlan:
     along_m: Array
     bow_m: float
     box_turn_deg: Array
+    sighting: Sighting | None = None
 
 
-def stake_plan(scenario: Scenario) -> StakePlan:
-    """Where does every stake go? Check: tests/unit/measure/test_stakes.py (laid out again from the tapes)."""
+def stake_plan(scenario: Scenario, tape_m: float = TAPE_M) -> StakePlan:
+    """Where does every stake go, with tapes that are read to `tape_m`?
+
+    Check: tests/unit/measure/test_stakes.py (laid out again from the tapes),
+    tests/validation/test_stakes_laid_out.py (from the text of the CSV alone, the narrowing off the axis).
+    """
     spec = scenario.start_line.spec
     stakes = paint_m(spec, (np.arange(spec.boxes + 1) - spec.boxes / 2) * spec.box_width_m)
     ahead, aside = AHEAD_SHARE * spec.width_m, APART_SHARE * spec.width_m / 2
-    pegs = np.round([[ahead, aside], [ahead, -aside]], 2)
+    pegs = _read(np.array([[ahead, aside], [ahead, -aside]]), tape_m)
     return StakePlan(
         left_peg_m=pegs[0],
         right_peg_m=pegs[1],
         stake_m=stakes,
-        from_left_m=_taped(stakes, pegs[0]),
-        from_right_m=_taped(stakes, pegs[1]),
-        along_m=_taped(stakes, stakes[0]),
+        from_left_m=_taped(stakes, pegs[0], tape_m),
+        from_right_m=_taped(stakes, pegs[1], tape_m),
+        along_m=_taped(stakes, stakes[0], tape_m),
         bow_m=bow_m(spec),
         box_turn_deg=_turns(scenario),
+        sighting=sighting_of(scenario.strip, tape_m),
     )
 
 
-def _taped(points_m: Array, peg_m: Array) -> Array:
-    """Distances from a peg, to the centimetre."""
-    return np.asarray(np.round(np.hypot(*(points_m - peg_m).T) / TAPE_M) * TAPE_M)
+def sighting_of(strip: Strip, tape_m: float = TAPE_M) -> Sighting | None:
+    """What does the line point at? At the first narrowing, else the first turn; None where no mark can be.
+
+    The axis y = 0 crosses the line through the edges L and R at L + t (R - L), t = L_y / (L_y - R_y).
+    """
+    throats = [gate for gate in strip.gates if gate.kind == "throat"]
+    gate = next(iter([*throats, *strip.gates]), None)
+    return None if gate is None else _sighting_at(strip, gate, tape_m)
+
+
+def _sighting_at(strip: Strip, gate: Gate, tape_m: float) -> Sighting | None:
+    cut = gate.last_cut if gate.kind == "throat" else gate.first_cut
+    left, right = strip.left_m[cut], strip.right_m[cut]
+    width = float(strip.width_m[cut])
+    if left[1] - right[1] < width * np.sin(np.radians(LEAST_CROSSING_DEG)):
+        return None
+    share = left[1] / (left[1] - right[1])
+    away = float(left[0] + share * (right[0] - left[0]))
+    aside = float(_read((share - 0.5) * width, tape_m))
+    if away <= 0 or abs(aside) - width / 2 > TAPE_REACH_M:
+        return None
+    return Sighting(gate.name, gate.kind, left, right, aside, away)
+
+
+def _taped(points_m: Array, peg_m: Array, tape_m: float) -> Array:
+    """Distances from a peg, as the tape is read."""
+    return _read(np.hypot(*(points_m - peg_m).T), tape_m)
+
+
+def _read(length_m: Array | float, tape_m: float) -> Array:
+    return np.asarray(np.round(np.asarray(length_m) / tape_m) * tape_m)
 
 
 def _turns(scenario: Scenario) -> Array:
@@ -74,16 +146,20 @@ def _turns(scenario: Scenario) -> Array:
 
 
 def laid_out_m(plan: StakePlan) -> Array:
-    """Where do the stakes end up when the two tapes are crossed behind the pegs? (B + 1, 2)
+    """Where do the stakes end up when the mark is sighted and the two tapes are crossed? (B + 1, 2)
 
-    Two circles about the pegs; of their two crossings the one on the line's side.
+    Two circles about the pegs; of their two crossings the one on the line's side, in the frame whose axis
+    points at the mark.
     """
     apart = float(np.hypot(*(plan.left_peg_m - plan.right_peg_m)))
     towards = (plan.from_left_m**2 - plan.from_right_m**2 + apart**2) / (2 * apart)
     back = np.sqrt(np.maximum(0.0, plan.from_left_m**2 - towards**2))
-    return np.stack([plan.left_peg_m[0] - back, plan.left_peg_m[1] - towards], axis=1)
+    laid = np.stack([plan.left_peg_m[0] - back, plan.left_peg_m[1] - towards], axis=1)
+    ahead = np.array([1.0, 0.0]) if plan.sighting is None else plan.sighting.mark_m
+    ahead = ahead / np.hypot(*ahead)
+    return np.asarray(laid @ np.array([ahead, [-ahead[1], ahead[0]]]))
 
 
 def tape_error_m(plan: StakePlan) -> float:
-    """By how much may a stake be off because tapes are read to the centimetre? The largest, in metres."""
+    """By how much may a stake be off by the reading of the tapes, the mark's too? The largest, in metres."""
     return float(np.hypot(*(laid_out_m(plan) - plan.stake_m).T).max())

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simrun.course.route import line_through, shortest_line
-from simrun.course.start import bow_m, paint_m
+from simrun.course.start import StartSpec, bow_m, paint_m
 from simrun.course.strip import Gate, Strip
 from simrun.runners.line_choice import CHOICES, inside_offset_m
 from simrun.scenario.scenario import Scenario
@@ -18,12 +18,16 @@ Array = NDArray[np.float64]
 
 @dataclass(frozen=True)
 class BoxMetres:
-    """One box as a measuring wheel sees it: metres further than the best box, to two places."""
+    """One box as a measuring wheel sees it: metres further than the front row of the best box, to two places.
+
+    rows_behind_m: to the first gate from the middle of the second row, the third and so on.
+    """
 
     box: int
     team: str
     to_first_gate_m: float
     to_finish_m: float
+    rows_behind_m: tuple[float, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -100,7 +104,11 @@ def _box_metres(scenario: Scenario) -> tuple[BoxMetres, ...]:
     first = strip.gates[0].first_cut if strip.gates else strip.finish_cut
     middles = (np.arange(spec.boxes) + 0.5 - spec.boxes / 2) * spec.box_width_m
     points = [(float(x), float(y)) for x, y in paint_m(spec, middles)]
-    to_gate = np.array([line_through(strip, {}, point, first).length_m for point in points])
+    most = max((team.runners for team in scenario.teams), default=spec.front_row)
+    rows = np.array(
+        [_to_gate_m(strip, spec, row, first) for row in range(-(-most // spec.front_row))]
+    )
+    to_gate = rows[0]
     to_finish = np.array([shortest_line(strip, point).length_m for point in points])
     teams = {team.box: team.name for team in scenario.teams if team.box}
     return tuple(
@@ -109,6 +117,16 @@ def _box_metres(scenario: Scenario) -> tuple[BoxMetres, ...]:
             teams.get(b + 1, ""),
             float(to_gate[b] - to_gate.min()),
             float(to_finish[b] - to_finish.min()),
+            tuple((rows[1:, b] - to_gate.min()).tolist()),
         )
         for b in range(spec.boxes)
+    )
+
+
+def _to_gate_m(strip: Strip, spec: StartSpec, behind: int, gate_cut: int) -> Array:
+    """How far is it to the first gate from the middle of every box, so many rows behind the front? (B,)"""
+    middles = (np.arange(spec.boxes) + 0.5 - spec.boxes / 2) * spec.box_width_m
+    points = paint_m(spec, middles, behind * spec.row_gap_m)
+    return np.array(
+        [line_through(strip, {}, (float(x), float(y)), gate_cut).length_m for x, y in points]
     )

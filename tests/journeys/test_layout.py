@@ -48,7 +48,14 @@ def test_a_sweep_leaves_one_page_a_table_maps_and_stakes(swept: Path) -> None:
     assert sorted(table.throat.round(2).unique()) == [3.0, 3.66, 4.0, 5.0]
     assert (table.crowd_density_per_m2 > 0).all()
     stakes = pd.read_csv(swept / "stakes.csv")
-    assert len(stakes) == 5
+    assert list(stakes.point[:5]) == [
+        "middle peg",
+        "sighting mark",
+        "left peg",
+        "right peg",
+        "stake 1",
+    ]
+    assert len(stakes) == 9
     for name in ("layout_map.png", "start_now.png", "start_chosen.png"):
         assert (swept / name).read_bytes().startswith(b"\x89PNG")
 

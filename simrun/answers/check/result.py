@@ -56,11 +56,18 @@ class CheckResult(OfDay):
 
     @cached_property
     def tables(self) -> Mapping[str, pandas.DataFrame]:
-        """boxes: metres further than from the best box, to the first gate and to the finish."""
+        """boxes: metres further than from the best box, to the first gate and to the finish.
+
+        row_2_to_first_gate_m and so on: the same from the rows behind the front, where there are any.
+        """
         import pandas as pd
 
         columns = ["box", "team", "to_first_gate_m", "to_finish_m"]
-        return {"boxes": pd.DataFrame([asdict(b) for b in self.report.boxes], columns=columns)}
+        boxes = pd.DataFrame([asdict(b) for b in self.report.boxes], columns=columns)
+        behind = [box.rows_behind_m for box in self.report.boxes]
+        for row, metres in enumerate(zip(*behind, strict=True), start=2):
+            boxes[f"row_{row}_to_first_gate_m"] = metres
+        return {"boxes": boxes}
 
     @property
     def figures(self) -> Mapping[str, Any]:

@@ -97,11 +97,13 @@ def fact_rows(report: GroundReport, units: str) -> list[list[str]]:
 
 
 def box_rows(report: GroundReport, units: str) -> list[list[str]]:
-    """A row a box: how much further it is than from the best one."""
+    """A row a box: how much further it is than from the best one, also from the rows behind the front."""
     unit, metres_each = short_unit(units)
-    rows = [["box", "team", f"extra {unit} to {report.first_gate}", f"extra {unit} to the finish"]]
+    behind = range(2, 2 + max((len(box.rows_behind_m) for box in report.boxes), default=0))
+    head = [f"extra {unit} to {report.first_gate}", *(f"from row {row}" for row in behind)]
+    rows = [["box", "team", *head, f"extra {unit} to the finish"]]
     for box in report.boxes:
-        ways = (box.to_first_gate_m, box.to_finish_m)
+        ways = (box.to_first_gate_m, *box.rows_behind_m, box.to_finish_m)
         rows.append([str(box.box), box.team, *(f"{way / metres_each:.2f}" for way in ways)])
     return rows
 

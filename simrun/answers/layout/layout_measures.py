@@ -215,7 +215,7 @@ def hand_queue_s(
 def _hand_delays_s(day: Scenario, seed: int, capacity: float) -> Array:
     roster = day.roster(seed)
     stand = stand_m(day.start_line, roster)
-    middle = np.array([aim_m(day), 0.0])
+    middle = day.strip.middle_m[first_narrowing_cut(day.strip)]
     way = np.hypot(*(stand - middle).T)
     wait = day.start.wave_wait_s(roster.box)
     return queue_delay_s(wait + way / _opening_m_s(day, seed), capacity)

@@ -15,7 +15,13 @@ from simrun.answers.layout.layout_measures import (
     worst_pair,
 )
 from simrun.answers.layout.varied import SETTINGS, ground_m, said
-from simrun.answers.layout.words import apart_words, tape_text, turn_words
+from simrun.answers.layout.words import (
+    STAKE_WORDS,
+    apart_words,
+    point_words,
+    tape_text,
+    turn_words,
+)
 from simrun.base.units import length_text
 from simrun.measure.stakes import StakePlan
 from simrun.pages.numbers import DASH, mean_and_ends, percent, tenths
@@ -161,18 +167,29 @@ def stake_rows(plan: StakePlan, units: str) -> Rows:
     return rows
 
 
+def point_rows(plan: StakePlan, units: str) -> Rows:
+    """What has to stand before the first stake."""
+    return [["point", "where it stands"], *([*told] for told in point_words(plan, units).items())]
+
+
 def stake_table(plan: StakePlan) -> pandas.DataFrame:
-    """stakes.csv: where every stake stands, in metres and degrees."""
+    """stakes.csv: the points to set first and every stake, in words, metres and degrees."""
     import pandas as pd
 
+    points, stakes = point_words(plan, "metric"), len(plan.stake_m)
+    away = plan.left_peg_m[0] if plan.sighting is None else plan.sighting.away_m
+    first = np.array([[0.0, 0.0], [away, 0.0], plan.left_peg_m, plan.right_peg_m])
+    where = np.vstack([first, plan.stake_m]) + 0.0
+    none = np.full(len(points), np.nan)
     return pd.DataFrame(
         {
-            "stake": np.arange(1, len(plan.stake_m) + 1),
-            "ahead_m": plan.stake_m[:, 0] + 0.0,
-            "left_of_middle_m": plan.stake_m[:, 1],
-            "from_left_peg_m": plan.from_left_m,
-            "from_right_peg_m": plan.from_right_m,
-            "along_m": plan.along_m,
-            "box_turn_left_deg": np.append(plan.box_turn_deg, np.nan),
+            "point": [*points, *(f"stake {i + 1}" for i in range(stakes))],
+            "where_it_stands": [*points.values(), *[STAKE_WORDS] * stakes],
+            "ahead_m": where[:, 0],
+            "left_of_middle_m": where[:, 1],
+            "from_left_peg_m": np.append(none, plan.from_left_m),
+            "from_right_peg_m": np.append(none, plan.from_right_m),
+            "along_m": np.append(none, plan.along_m),
+            "box_turn_left_deg": np.concatenate([none, plan.box_turn_deg, [np.nan]]),
         }
     )

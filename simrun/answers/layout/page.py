@@ -11,6 +11,7 @@ from simrun.answers.layout.layout_rows import (
     front_rows,
     layout_rows,
     mark_rows,
+    point_rows,
     short_rows,
     stake_rows,
 )
@@ -97,7 +98,8 @@ def _search(found: Found, units: str) -> list[Part]:
 
 
 def _stakes(found: Found, plan: StakePlan, chosen: Figure | None, units: str) -> Part:
+    points = table_of(point_rows(plan, units), left=2)
     rows = table_of(stake_rows(plan, units))
     title = f"Stakes: {said(found.chosen()[0], units)}"
     figures = () if chosen is None else (chosen,)
-    return Part(title, (stake_words(plan, units),), figures, (rows,))
+    return Part(title, (stake_words(plan, units),), figures, (points, rows))

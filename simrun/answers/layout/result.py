@@ -14,7 +14,7 @@ from simrun.answers.layout.layout_found import Found
 from simrun.answers.layout.layout_measures import table_of, unfairness_s
 from simrun.answers.layout.layout_rows import short_rows, stake_table
 from simrun.answers.layout.page import page_of
-from simrun.answers.layout.words import more_words, sentence_of, text_of
+from simrun.answers.layout.words import more_words, sentence_of, tape_step_m, text_of
 from simrun.answers.of_races import OfRaces
 from simrun.base.csv import write_csv
 from simrun.base.writing import write_bytes
@@ -87,6 +87,8 @@ class LayoutResult(OfRaces):
         written = [write_csv(self.tables[name], where / f"{name}.csv") for name in self.tables]
         pictures = pictures_of(self.found, self.table)
         written += [write_bytes(where / name, shown.png) for name, shown in pictures.items()]
-        page = page_of(self.found, self.table, self.stakes, pictures, self.units)
+        # The page's tapes are read in the page's units; those of stakes.csv to the centimetre.
+        read = stake_plan(self.found.chosen()[1].day, tape_step_m(self.units))
+        page = page_of(self.found, self.table, read, pictures, self.units)
         page = page.noting(self.missing)
         return [*written, write_page(page, where / "layout.html"), self.folder / STORE]

@@ -3,7 +3,8 @@
 A layout is the scenario with some settings changed and nothing else: `layout_of(scenario, {"width": 80})`.
 Rules that a director would apply without saying: the boxes take up as much of the line as they do now,
 unless their width is named; a line wider than the first piece widens the ground at the start; the arc is
-about the middle of the first narrowing; a drawn course keeps its ground.
+about the point straight ahead, as far away as the middle of the first narrowing; a drawn course keeps its
+ground.
 """
 
 from __future__ import annotations
@@ -96,8 +97,8 @@ SETTINGS = {
         Setting("spread", "spread of the 5 km times", "s"),
     )
 }
-"""arc: 0 is a straight line, 1 the arc about the middle of the first narrowing, between them so much of
-its bow."""
+"""arc: 0 is a straight line, 1 the arc about the point straight ahead that is as far away as the middle of
+the first narrowing, between them so much of its bow."""
 
 
 def present(scenario: Scenario) -> dict[str, float]:

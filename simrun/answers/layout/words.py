@@ -8,8 +8,8 @@ from typing import TYPE_CHECKING
 from simrun.answers.layout.layout_found import Change, Found
 from simrun.answers.layout.layout_measures import FLOW, LayoutSample, unfairness_s
 from simrun.answers.layout.varied import NARROWING, SETTINGS, present, said
-from simrun.base.units import METRES_A_FOOT, length_text
-from simrun.measure.stakes import StakePlan, tape_error_m
+from simrun.base.units import METRES_A_FOOT, METRES_AN_INCH, length_text
+from simrun.measure.stakes import TAPE_M, Sighting, StakePlan, tape_error_m
 from simrun.pages.numbers import NOTHING_SEEN, mean_and_ends, tenths
 from simrun.pages.sure_words import chance_words, sure_difference, turned_round
 from simrun.sources import figure
@@ -234,23 +234,73 @@ def _change_words(found: Found, change: Change, units: str) -> str:
     return f"{told[0].upper()}{told[1:]}{before}: {share}."
 
 
+STAKE_WORDS = "Where the two tapes cross, back at the line."
+
+SQUARE_WORDS = (
+    "square to a string between the two edges of the course at the start (two equal tapes, from points "
+    "as far to either side of the middle peg, cross on that line)"
+)
+
+
 def stake_words(plan: StakePlan, units: str) -> str:
-    """How two volunteers lay the line out: two pegs, then a stake where two tapes cross."""
-    ahead, aside = float(plan.left_peg_m[0]), float(plan.left_peg_m[1])
-    lengths = (ahead, aside, float((ahead**2 + aside**2) ** 0.5), plan.bow_m)
-    ahead_text, aside_text, slant, bow = (tape_text(metres, units) for metres in lengths)
+    """How two volunteers lay the line out once the four points of `point_words` stand."""
     return (
-        f"Peg the middle of the line and sight to the middle of the narrowing. Walk {ahead_text} towards it; "
-        f"the left and the right peg stand {aside_text} to either side, square to the sight line: each is "
-        f"{slant} from the middle peg. Every stake stands where the two tapes cross, back at the line; left "
-        f"and right are as seen facing the course. The ends of the line lie {bow} ahead of its middle. Laid "
-        "out again from these distances by calculation, no stake is off by more than "
-        f"{_error_text(tape_error_m(plan), units)}."
+        "First set the four points below, then a stake wherever the two tapes from the left and the right "
+        "peg cross, back at the line; left and right are as seen facing the course. "
+        f"{_bow_words(plan, units)} Laid out again from these distances by calculation, no stake is off by "
+        f"more than {_error_text(tape_error_m(plan), units)}."
+    )
+
+
+def _bow_words(plan: StakePlan, units: str) -> str:
+    if not plan.bow_m:
+        return "The line is straight."
+    return f"The ends of the line lie {tape_text(plan.bow_m, units)} ahead of its middle."
+
+
+def point_words(plan: StakePlan, units: str) -> dict[str, str]:
+    """What has to stand before the first stake, and how each point is found from those before it."""
+    ahead, aside = float(plan.left_peg_m[0]), float(plan.left_peg_m[1])
+    lengths = (ahead, aside, float((ahead**2 + aside**2) ** 0.5))
+    ahead_text, aside_text, slant = (tape_text(metres, units) for metres in lengths)
+    pegs = {
+        f"{side} peg": f"{ahead_text} from the middle peg towards the sighting mark, then {aside_text} to "
+        f"the {side}, square to that line; it is {slant} from the middle peg."
+        for side in ("left", "right")
+    }
+    return {
+        "middle peg": "In the middle of the line, halfway between the two edges of the course at the start.",
+        "sighting mark": _mark_words(plan.sighting, units),
+        **pegs,
+    }
+
+
+def _mark_words(sighting: Sighting | None, units: str) -> str:
+    """Where the mark goes that the crew sights to: it is the axis on which the stakes were computed."""
+    if sighting is None:
+        return f"Straight ahead of the middle peg: {SQUARE_WORDS}."
+    what = "narrowing" if sighting.kind == "throat" else "turn"
+    away, width = length_text(sighting.away_m, units), tape_text(sighting.width_m, units)
+    where = f"the first {what} ({sighting.name}), {away} away, where it is {width} wide"
+    again = f"If no mark can stand there, sight {SQUARE_WORDS}: that is the same line."
+    if not sighting.right_of_middle_m:
+        return f"In the middle of {where}. {again}"
+    side = "right" if sighting.right_of_middle_m > 0 else "left"
+    aside = tape_text(abs(sighting.right_of_middle_m), units)
+    return (
+        f"At {where}: in line with its two edges, {aside} to the {side} of the middle between them. "
+        "Do not sight to the middle itself: that would lay out another line. "
+        f"{again}"
     )
 
 
 def _error_text(metres: float, units: str) -> str:
     return f"{12 * metres / METRES_A_FOOT:.1f} in" if units == "us" else f"{100 * metres:.1f} cm"
+
+
+def tape_step_m(units: str) -> float:
+    """To how much is a tape read? To the centimetre, or to half an inch."""
+    return METRES_AN_INCH / 2 if units == "us" else TAPE_M
 
 
 def tape_text(metres: float, units: str) -> str:

@@ -73,6 +73,20 @@ def test_extra_metres_of_every_box_by_hand(tmp_path: Path) -> None:
     assert report.bow_m == 0.0
 
 
+def test_extra_metres_of_the_second_row_by_hand(tmp_path: Path) -> None:
+    """Seven of a team, five abreast: a second row 1 m behind, sqrt(611^2 + aside^2) - 610.
+
+    computed
+    """
+    day = funnel(tmp_path, "")
+    assert max(team.runners for team in day.teams) == 7
+    extra = np.hypot(AWAY_M + 1.0, aside_m()) - AWAY_M
+    behind = [box.rows_behind_m for box in measure_ground(day).boxes]
+    np.testing.assert_allclose(behind, extra[:, None], atol=1e-6)
+    table = run_check(day).tables["boxes"]
+    np.testing.assert_allclose(table.row_2_to_first_gate_m, extra, atol=1e-6)
+
+
 @pytest.mark.parametrize(("side", "best"), [("left", BOXES), ("right", 1)])
 def test_a_throat_at_one_side_favours_the_boxes_before_it(
     side: str, best: int, tmp_path: Path
@@ -181,7 +195,7 @@ def test_the_page_has_a_row_a_box_and_the_units_asked_for(tmp_path: Path) -> Non
     first = report.boxes[0].to_first_gate_m
     assert first > 0.1
     told = [
-        row.split()[-2] for text in (metric, us) for row in text.splitlines() if row[:2] == "1 "
+        row.split()[-3] for text in (metric, us) for row in text.splitlines() if row[:2] == "1 "
     ]
     assert told == [f"{first:.2f}", f"{first / 0.3048:.2f}"]
     rows = [line.split() for line in metric.splitlines()]

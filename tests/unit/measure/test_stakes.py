@@ -8,6 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from simrun.answers.layout.words import point_words
 from simrun.measure.stakes import laid_out_m, stake_plan, tape_error_m
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
@@ -23,7 +24,8 @@ def day(request: pytest.FixtureRequest) -> Scenario:
 def test_tapes_to_the_centimetre_give_the_painted_line(day: Scenario) -> None:
     """Two circles about the pegs cross where the stake belongs, off by what a rounded tape leaves.
 
-    Half a centimetre on either tape, at crossing angles of 28 degrees and more: 0.7 cm / sin 28 < 1.5 cm.
+    Half a centimetre on either tape, at crossing angles of 42 degrees and more: 0.7 cm / sin 42 < 1.1 cm; and
+    half a centimetre at the mark turns the line by less than that at its ends.
     """
     plan = stake_plan(day)
     assert tape_error_m(plan) < 0.015
@@ -57,6 +59,41 @@ def test_an_arc_faces_its_point_and_bows(day: Scenario) -> None:
     # From the left end of the line (y > 0) one has to face to the right: a turn below zero.
     aside = middles[:, 1] + np.tan(turn) * (spec.aim_m - middles[:, 0])
     np.testing.assert_allclose(aside, 0, atol=1e-6)
+
+
+@pytest.mark.parametrize(
+    "beyond",
+    [
+        [],
+        [
+            {"piece": "turn", "angle": 80, "side": "left", "inside_radius": 30, "width": 30},
+            {"piece": "narrowing", "length": 40, "width": 6},
+        ],
+    ],
+    ids=["no narrowing", "narrowing round the corner"],
+)
+def test_without_a_mark_the_line_is_square_to_the_edges(beyond: list[dict[str, object]]) -> None:
+    """No narrowing, or one that the line does not face: nothing to sight to, and the words say what else."""
+    pieces = [{"piece": "straight", "length": 200, "width": 30}, *beyond]
+    document = {
+        "name": "No mark",
+        "clock": {"limit": "10 min"},
+        "start": {"width": 30, "boxes": 5, "box_width": 6, "front_row": 3},
+        "course": {"pieces": [*pieces, {"piece": "straight", "length": 100}]},
+        "field": {"fill": True, "runners": 3},
+    }
+    plan = stake_plan(Scenario.assembled(document, {}, "no_mark"))
+    assert plan.sighting is None
+    assert point_words(plan, "metric")["sighting mark"].startswith("Straight ahead")
+    np.testing.assert_allclose(laid_out_m(plan), plan.stake_m, atol=0.015)
+
+
+def test_a_wrong_mark_is_seen() -> None:
+    """Half a metre at the mark turns the line: the check of the plan says so."""
+    plan = stake_plan(read(SCENARIOS / "dual_meet.toml"))
+    assert plan.sighting is not None
+    wrong = replace(plan.sighting, right_of_middle_m=plan.sighting.right_of_middle_m + 0.5)
+    assert tape_error_m(replace(plan, sighting=wrong)) > 0.03
 
 
 def test_a_wrong_tape_is_seen(day: Scenario) -> None:

@@ -1,0 +1,176 @@
+"""Does a crew that knows the ground and reads stakes.csv paint the line that was simulated?
+
+The crew knows four flags: the two edges of the course at the start and the two of the first narrowing. All
+else it takes from the text: what is sighted to, paces and tapes. The flags stand turned and shifted on a
+field, so that nothing is known of the frame in which the line was computed.
+"""
+
+from __future__ import annotations
+
+import csv
+import re
+from pathlib import Path
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from simrun.answers.layout.layout_rows import stake_table
+from simrun.base.csv import write_csv
+from simrun.course.route import line_through, shortest_line
+from simrun.measure.stakes import stake_plan
+from simrun.measure.wheel import measure_ground
+from simrun.scenario.reader import read
+from simrun.scenario.scenario import Scenario
+from tests.helpers.off_axis import ASKEW, ONE_SIDED, Course, askew, one_sided
+
+Array = NDArray[np.float64]
+
+OSTREL = Path(__file__).parents[2] / "scenarios" / "ostrel_common.toml"
+CENTIMETRE = 0.01
+MIDDLE = r"in line with its two edges, ([\d.]+) m to the (left|right) of the middle between them"
+PEG = (
+    r"([\d.]+) m from the middle peg towards the sighting mark, then ([\d.]+) m to the (left|right)"
+)
+
+NAMES = ["ostrel", *(f"one-sided {i + 1}" for i in range(len(ONE_SIDED)))]
+NAMES += [f"askew {i + 1}" for i in range(len(ASKEW))]
+
+
+def course_of(name: str) -> Course:
+    """The shipped championship, or one of the ten."""
+    kind, number = [*name.split(), "1"][:2]
+    if kind == "ostrel":
+        day = read(OSTREL)
+        cut = next(gate.last_cut for gate in day.strip.gates if gate.kind == "throat")
+        return Course(day, day.strip.left_m[cut], day.strip.right_m[cut])
+    return one_sided(int(number) - 1) if kind == "one-sided" else askew(int(number) - 1)
+
+
+@pytest.fixture(params=NAMES)
+def course(request: pytest.FixtureRequest) -> Course:
+    return course_of(request.param)
+
+
+class Field:
+    """The field on which the flags stand: turned by 1 rad and shifted from the frame of the line."""
+
+    turn = np.array([[np.cos(1.0), np.sin(1.0)], [-np.sin(1.0), np.cos(1.0)]])
+    shift_m = np.array([310.0, -45.0])
+
+    def on_field(self, local_m: Array) -> Array:
+        return np.asarray(local_m @ self.turn + self.shift_m)
+
+    def on_course(self, field_m: Array) -> Array:
+        return np.asarray((field_m - self.shift_m) @ self.turn.T)
+
+
+def unit(vector: Array) -> Array:
+    return np.asarray(vector / np.hypot(*vector))
+
+
+def to_left(way: Array) -> Array:
+    return np.array([-way[1], way[0]])
+
+
+def rows_of(day: Scenario, folder: Path) -> list[dict[str, str]]:
+    """stakes.csv as it is written."""
+    file = write_csv(stake_table(stake_plan(day)), folder / "stakes.csv")
+    with file.open(newline="", encoding="utf-8") as text:
+        return list(csv.DictReader(text))
+
+
+def mark_m(told: str, flags: Array) -> Array:
+    """Where the crew sets the mark it sights to, from the middle between the two flags of the narrowing."""
+    aside_m, side = re.search(MIDDLE, told).groups()  # type: ignore[union-attr]
+    right = unit(flags[1] - flags[0]) * (1 if side == "right" else -1)
+    return np.asarray(flags.mean(axis=0) + right * float(aside_m))
+
+
+def laid_out_m(rows: list[dict[str, str]], start: Array, flags: Array | None) -> Array:
+    """What the crew does, step by step: mark, pegs, tapes. (B + 1, 2)
+
+    start, flags (2, 2): left and right; without flags it sights square to the string between the edges.
+    """
+    told = {row["point"]: row["where_it_stands"] for row in rows}
+    middle, pegs = start.mean(axis=0), list[Array]()
+    sight = to_left(unit(start[1] - start[0]))
+    if flags is not None:
+        sight = unit(mark_m(told["sighting mark"], flags) - middle)
+    for point in ("left peg", "right peg"):
+        ahead, aside, side = re.search(PEG, told[point]).groups()  # type: ignore[union-attr]
+        way = to_left(sight) * (1 if side == "left" else -1)
+        pegs.append(middle + sight * float(ahead) + way * float(aside))
+    stakes = [row for row in rows if row["point"].startswith("stake")]
+    tapes = [(float(row["from_left_peg_m"]), float(row["from_right_peg_m"])) for row in stakes]
+    return np.array([crossed(*pegs, *tape, sight) for tape in tapes])
+
+
+def crossed(left: Array, right: Array, left_m: float, right_m: float, sight: Array) -> Array:
+    """Two tapes crossed, at the crossing back at the line."""
+    apart = float(np.hypot(*(right - left)))
+    along = (left_m**2 - right_m**2 + apart**2) / (2 * apart)
+    base, back = unit(right - left), -np.sqrt(left_m**2 - along**2)
+    assert abs(base @ sight) < 1e-9
+    return np.asarray(left + base * along + sight * back)
+
+
+def extra_m(day: Scenario, stakes_m: Array) -> Array:
+    """Metres further than from the best box, from halfway between two stakes: to the gate, to the finish."""
+    strip = day.strip
+    points = [(float(x), float(y)) for x, y in (stakes_m[:-1] + stakes_m[1:]) / 2]
+    gate = strip.gates[0].first_cut
+    to_gate = np.array([line_through(strip, {}, point, gate).length_m for point in points])
+    to_finish = np.array([shortest_line(strip, point).length_m for point in points])
+    return np.stack([to_gate - to_gate.min(), to_finish - to_finish.min()], axis=1)
+
+
+def told_m(day: Scenario) -> Array:
+    """What the wheel says of every box on the line as it is raced."""
+    return np.array([(box.to_first_gate_m, box.to_finish_m) for box in measure_ground(day).boxes])
+
+
+def laid_by_text(course: Course, folder: Path, flags_m: Array | None, change: str = "") -> Array:
+    """The stakes in the frame of the course, laid out on the field from the file alone."""
+    field, day = Field(), course.day
+    cut = int(np.abs(day.strip.station_m).argmin())
+    start = np.stack([day.strip.left_m[cut], day.strip.right_m[cut]])
+    flags = None if flags_m is None else field.on_field(flags_m)
+    rows = rows_of(day, folder)
+    if change:
+        for row in rows:
+            row["where_it_stands"] = re.sub(MIDDLE, change, row["where_it_stands"])
+    return field.on_course(laid_out_m(rows, field.on_field(start), flags))
+
+
+def test_the_crew_lays_the_line_that_is_raced(course: Course, tmp_path: Path) -> None:
+    """The same extra metres for every box, to the first gate and to the finish, to a centimetre."""
+    flags = np.stack([course.left_m, course.right_m])
+    laid = laid_by_text(course, tmp_path, flags)
+    apart = np.abs(extra_m(course.day, laid) - told_m(course.day))
+    assert apart.max() < CENTIMETRE
+
+
+def test_square_to_the_string_is_the_same_line(course: Course, tmp_path: Path) -> None:
+    """Where no mark can stand: what the text offers in its place lays the same boxes."""
+    laid = laid_by_text(course, tmp_path, None)
+    apart = np.abs(extra_m(course.day, laid) - told_m(course.day))
+    assert apart.max() < CENTIMETRE
+
+
+def test_the_flags_are_those_of_the_text(course: Course, tmp_path: Path) -> None:
+    """Width and distance are as told: a crew can tell that its flags are the right ones."""
+    flags = np.stack([course.left_m, course.right_m])
+    told = rows_of(course.day, tmp_path)[1]["where_it_stands"]
+    away, wide = re.search(r", (\d+) m away, where it is ([\d.]+) m wide", told).groups()  # type: ignore[union-attr]
+    assert float(wide) == pytest.approx(np.hypot(*(flags[0] - flags[1])), abs=CENTIMETRE)
+    assert float(away) == pytest.approx(np.hypot(*mark_m(told, flags)), abs=0.5 + CENTIMETRE)
+
+
+def test_sighting_to_the_middle_lays_another_line(course: Course, tmp_path: Path) -> None:
+    """The middle of the narrowing in place of the mark: no course of these hides it."""
+    flags = np.stack([course.left_m, course.right_m])
+    middle = "in line with its two edges, 0.00 m to the left of the middle between them"
+    laid = laid_by_text(course, tmp_path, flags, middle)
+    apart = np.abs(extra_m(course.day, laid) - told_m(course.day))
+    assert apart.max() > 10 * CENTIMETRE
