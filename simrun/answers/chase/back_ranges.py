@@ -68,7 +68,7 @@ def kick_ranges(kick: pandas.DataFrame, points: Points | None = None) -> pandas.
 
 def points_in(day: Scenario, lost: pandas.DataFrame) -> Points | None:
     """Which point of the inputs did every race of an arm meet? (S,), by seed; None where none are drawn."""
-    return points_of(day, [int(seed) for seed in lost["seed"].unique() + 1])
+    return points_of(day, [int(seed) for seed in lost["seed"].unique()])
 
 
 def chased(some: pandas.DataFrame, way: str, points: Points | None = None) -> Sure:
