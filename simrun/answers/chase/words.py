@@ -21,7 +21,7 @@ from simrun.pages.sure_words import (
     sure_difference,
     turned_round,
 )
-from simrun.pages.text import table_text
+from simrun.pages.text import paragraphs, table_text
 from simrun.scenario.scenario import Scenario
 from simrun.tactics.regain import EVENLY, REGAINED
 from simrun.trials.how_sure import Points, Sure, sure
@@ -337,4 +337,4 @@ def text_of(told: Told) -> str:
         parts.append(f"{KICK}\n{table_text(kick_rows(told), left=2)}\n{kick_words(told)}")
     parts += [WAYS_WORDS, f"{READING} {CANNOT_SAY}", OPENING_IS_A_SPLIT, LEFT_OUT]
     parts.append(short_inputs_words(told.day))
-    return "\n\n".join(part for part in parts if part)
+    return paragraphs(*parts)
