@@ -1,9 +1,11 @@
 """What is said on every page about what it does not hold, and the standing caution."""
 
-LEFT_OUT = (
-    "Left out: falls, elbows, mud that changes during the race, wind, ropes and spectators. "
-    "One race is one story: another seed tells another."
+NOT_IN_IT = (
+    "Left out: falls, elbows, mud that changes during the race, any wind but a steady one that the "
+    "scenario gives, ropes and spectators."
 )
+
+LEFT_OUT = f"{NOT_IN_IT} One race is one story: another seed tells another."
 
 CAUTION = (
     "Not a safety assessment. Falls, pushing and medical events are not simulated. Course approval, "

@@ -83,7 +83,8 @@ class Part:
 class Page:
     """A whole page. sentence: the answer, its headline. first: what is seen at once; folded: the rest.
 
-    caution: the standing caution, on every page for a meet director. one_sheet: made to be printed on one.
+    notes: what has nothing to say is left out. caution: the standing caution, on every page for a meet
+    director. one_sheet: made to be printed on one.
     """
 
     title: str

@@ -1,6 +1,11 @@
-"""How does a table stand on a terminal? As aligned columns."""
+"""How do paragraphs and tables stand on a terminal? A line apart, and as aligned columns."""
 
 from __future__ import annotations
+
+
+def paragraphs(*parts: str) -> str:
+    """These one below the other, a line apart; what has nothing to say takes no room."""
+    return "\n\n".join(part for part in parts if part)
 
 
 def table_text(rows: list[list[str]], left: int = 1) -> str:

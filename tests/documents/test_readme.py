@@ -10,8 +10,10 @@ from pathlib import Path
 
 import pytest
 
+from simrun.answers.kinds import all_kinds
 from simrun.cli import main
 from simrun.scenario.reader import read
+from simrun.sources.assumed import assumed_inputs
 
 TOP = Path(__file__).parents[2]
 README = (TOP / "README.md").read_text("utf-8")
@@ -83,6 +85,16 @@ def test_files_named_in_the_pages_exist(page: str) -> None:
     paths = [path for path in paths if not path.startswith("simrun/answers/headcount/")]
     missing = [path for path in paths if not (TOP / path).exists()]
     assert missing == []
+
+
+def test_every_command_of_the_door_has_a_word_in_the_readme() -> None:
+    """Each by its whole name, as it is typed."""
+    assert [kind.name for kind in all_kinds() if f"simrun {kind.name}" not in README] == []
+
+
+def test_the_readme_counts_the_figures_that_are_drawn() -> None:
+    """As many as a study draws."""
+    assert f"{len(assumed_inputs())} assumed figures" in README
 
 
 def test_the_small_scenario_is_one(tmp_path: Path) -> None:

@@ -4,11 +4,16 @@ from __future__ import annotations
 
 import json
 from pathlib import Path
+from typing import Any
 
 import pandas as pd
 import pytest
 
 from simrun.cli import main
+from simrun.scenario.changes.changes_course import with_time_limit
+from simrun.scenario.reader import read
+from simrun.trials.plan import Plan
+from simrun.trials.run_back import run_back_plan, timed
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 FEN, DUAL = (str(SCENARIOS / f"{name}.toml") for name in ("brindle_fen", "dual_meet"))
@@ -72,6 +77,50 @@ def test_the_placebo_prints_nothing_run_back(
     for row in found["tables"]["chase"]:
         for name in ("start_s", "finish_s", "back_s", "places", "points"):
             assert row[f"{name}_mean"] == 0.0
+
+
+@pytest.mark.parametrize("drawn", [True, False])
+def test_every_arm_draws_the_inputs_or_none_does(
+    drawn: bool, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Which races are asked for: held fixed they are those of the day as it is read, to the last digest."""
+    asked: list[Plan] = []
+
+    def listen(plan: Plan, store: Path, **how: Any) -> Path:
+        asked.append(plan)
+        raise InterruptedError
+
+    monkeypatch.setattr("simrun.answers.chase.run.carry_out", listen)
+    words = ["--lost", "5", "--in-hand", "20", "--seeds", "2", *ONE, "--out", str(tmp_path)]
+    with pytest.raises(InterruptedError):
+        main(["chase", DUAL, *words, *([] if drawn else ["--inputs", "fixed"])])
+    day = read(Path(DUAL))
+    there, _ = timed(with_time_limit(day, day.clock.limit_s + 5.0))
+    plain = run_back_plan(there, str(day.our_team), (5.0,), (20.0,), (1, 2))
+    assert [arm.inputs.drawn for arm in asked[0].arms.values()] == [drawn] * len(plain.arms)
+    assert (asked[0].digests == plain.digests) is not drawn
+
+
+@pytest.mark.slow
+def test_the_same_people_meet_other_races_where_inputs_are_drawn(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Drawn, every race is another one; held fixed, every range is chance alone."""
+    words = ["chase", DUAL, "--lost", "5", "--in-hand", "20", "--seeds", "2", *ONE]
+    races = {}
+    for how in ("drawn", "fixed"):
+        assert main([*words, "--inputs", how, "--out", str(tmp_path / how)]) == 0
+        covers = "chance and what nobody has measured" if how == "drawn" else "chance alone"
+        assert f"over {covers}" in capsys.readouterr().out
+        races[how] = pd.read_csv(tmp_path / how / "chase_races.csv")
+    keys = ["seed", "in_hand_m", "way", "delay_s"]
+    assert races["drawn"][keys].equals(races["fixed"][keys])
+    assert (races["drawn"]["finish_s"] != races["fixed"]["finish_s"]).all()
+    table = pd.read_csv(tmp_path / "fixed" / "chase.csv")
+    chance = [name for name in table if "_chance_" in name]
+    assert len(chance) == 10
+    for name in chance:
+        assert table[name].equals(table[name.replace("_chance", "")]), name
 
 
 @pytest.mark.parametrize(

@@ -28,16 +28,12 @@ def page_of(told: Told, sentence: str, figures: tuple[Figure, Figure]) -> Page:
         about=races,
         first=Part(figures=(chart,), tables=(_boxes(told, short_rows(told)),)),
         folded=(Part("The start line in color", figures=(line,)), *_questions(told)),
-        notes=tuple(
-            note
-            for note in (
-                racing_words(told.day),
-                reading_of(told),
-                inputs_words(told.day),
-                parts_reading(told),
-                LEFT_OUT,
-            )
-            if note
+        notes=(
+            racing_words(told.day),
+            reading_of(told),
+            inputs_words(told.day),
+            parts_reading(told),
+            LEFT_OUT,
         ),
         caution=CAUTION,
     )

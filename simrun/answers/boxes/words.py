@@ -11,7 +11,7 @@ from simrun.base.units import length_text
 from simrun.pages.numbers import NOTHING_SEEN, ends, tenths, the_mark, whole, whole_ends
 from simrun.pages.racing_words import racing_words
 from simrun.pages.sure_words import short_inputs_words
-from simrun.pages.text import table_text
+from simrun.pages.text import paragraphs, table_text
 
 if TYPE_CHECKING:
     import pandas
@@ -67,7 +67,7 @@ def text_of(told: Told) -> str:
     head = f"Every box against the average box, {len(told.samples[0].box)} races"
     table = f"{head}\n{table_text(short_rows(told))}"
     notes = (racing_words(told.day), reading_of(told), short_inputs_words(told.day))
-    return "\n\n".join(part for part in (sentence_of(told), table, *notes) if part)
+    return paragraphs(sentence_of(told), table, *notes)
 
 
 def short_rows(told: Told) -> list[list[str]]:

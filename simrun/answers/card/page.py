@@ -16,6 +16,7 @@ from simrun.answers.card.words import (
 )
 from simrun.pages.cautions import LEFT_OUT
 from simrun.pages.page import Figure, Page, Part, table_of
+from simrun.pages.racing_words import racing_words
 from simrun.pages.sure_words import short_inputs_words
 from simrun.pictures.charts.card_sheet import HEAD
 from simrun.scenario.scenario import Scenario
@@ -31,6 +32,9 @@ def page_of(scenario: Scenario, rows: Sequence[Told], how: tuple[str, int], cour
         sentence=sentence_of(rows),
         about=rests_on(scenario, seeds),
         first=Part(figures=(course,), tables=(table,)),
-        notes=(f"{READING} {short_inputs_words(scenario)} {LEFT_OUT}",),
+        notes=(
+            racing_words(scenario),
+            f"{READING} {short_inputs_words(scenario)} {LEFT_OUT}",
+        ),
         one_sheet=True,
     )

@@ -22,7 +22,9 @@ from simrun.measure.left_out import LeftOut
 from simrun.measure.stretches import Stretch
 from simrun.pages.frame import write_page
 from simrun.pages.page import Figure
+from simrun.pages.racing_words import racing_words
 from simrun.pages.sure_words import short_inputs_words
+from simrun.pages.text import paragraphs
 from simrun.scenario.scenario import Scenario
 
 if TYPE_CHECKING:
@@ -63,7 +65,8 @@ class CardResult(OfRaces):
     @property
     def text(self) -> str:
         """The sentence, and the note for every stretch."""
-        return f"{text_of(self.rows, self.units)}\n\n{short_inputs_words(self.day)}"
+        said = racing_words(self.day), short_inputs_words(self.day)
+        return paragraphs(text_of(self.rows, self.units), *said)
 
     @property
     def figures(self) -> Mapping[str, Any]:

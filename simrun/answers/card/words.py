@@ -12,6 +12,7 @@ from simrun.measure.passing import Passing
 from simrun.measure.stretches import Stretch
 from simrun.pages.cautions import LEFT_OUT
 from simrun.pages.numbers import DASH, ends, tenths
+from simrun.pages.racing_words import racing_words
 from simrun.pages.sure_words import CHANCE_ALONE, short_inputs_words
 from simrun.pages.text import table_text
 from simrun.scenario.scenario import Scenario
@@ -225,4 +226,5 @@ def rests_on(scenario: Scenario, seeds: int) -> str:
 
 def foot_of(scenario: Scenario, seeds: int) -> str:
     """Everything at the foot of the printed sheet."""
-    return f"{rests_on(scenario, seeds)} {READING} {short_inputs_words(scenario)} {LEFT_OUT}"
+    said = rests_on(scenario, seeds), racing_words(scenario), READING, short_inputs_words(scenario)
+    return " ".join(part for part in (*said, LEFT_OUT) if part)

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from simrun.answers.kind import Asked, Kind, Option, Progress, Result
-from simrun.answers.options import SCENARIO, WORKERS, length_of, number_of, seeds
+from simrun.answers.options import INPUTS, SCENARIO, WORKERS, length_of, number_of, seeds
 
 
 def _answer(asked: Asked, progress: Progress) -> Sequence[Result]:
@@ -39,6 +39,7 @@ KIND = Kind(
             many=True,
         ),
         seeds(10),
+        INPUTS,
         *WORKERS,
     ),
     answer=_answer,

@@ -8,7 +8,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simrun.engine.set_back import BY_PLAN
-from simrun.trials.statistics import Estimate, estimate, paired, single_range
+from simrun.scenario.scenario import Scenario
+from simrun.trials.how_sure import Points, Sure, points_of, single_ranges, sure
 
 if TYPE_CHECKING:
     import pandas
@@ -19,58 +20,79 @@ MEANS = ("start_s", "finish_s", "back_s", "places", "points", "kept_m", "left_m"
 RANGES = ("finish_s", "back_s", "places", "points")
 
 
-def back_ranges(lost: pandas.DataFrame) -> pandas.DataFrame:
+def back_ranges(lost: pandas.DataFrame, points: Points | None = None) -> pandas.DataFrame:
     """A row an amount in hand, delay and way, of the rows of `trials.run_back.lost_table`.
 
     Of every figure the mean over the races; of some what eight races in ten brought (p10, p90). chased_s: by
-    how much earlier at the finish than by plan with the same delay, paired by seed, with its 95 % interval
-    (low, high) and p-value. races: in how many there was a figure. Check: tests/unit/answers/test_chase.py.
+    how much earlier at the finish than by plan with the same delay, paired by seed, with its 95 % range
+    (low, high) and p-value. races: in how many there was a figure. With `points` of the inputs, one a seed
+    (`trials.how_sure`), the columns `chance` say what chance alone would leave of every range; without, they
+    are the same. Check: tests/unit/answers/test_chase.py.
     """
     import pandas as pd
 
     rows = []
     for (hand, delay), some in lost.groupby(["in_hand_m", "delay_s"], sort=False):
-        plan = _values(some, BY_PLAN, "finish_s")
         for way in some["way"].unique():
             row: dict[str, Any] = {"in_hand_m": hand, "delay_s": delay, "way": way}
             row["races"] = int(np.isfinite(_values(some, way, "finish_s")).sum())
             for name in MEANS:
                 row[f"{name}_mean"] = _mean(_values(some, way, name))
             for name in RANGES:
-                ends = single_range(_values(some, way, name))
-                row |= dict(zip((f"{name}_p10", f"{name}_p90"), ends, strict=True))
-            found = paired(plan, _values(some, way, "finish_s"))
-            row |= {"chased_s": found.mean, "chased_s_low": found.low, "chased_s_high": found.high}
-            rows.append(row | {"chased_p": found.p_value})
+                row |= _eight_of_ten(name, _values(some, way, name), points)
+            found = chased(some, way, points)
+            rows.append(row | _mean_ranges("chased_s", found) | {"chased_p": found.p_value})
     return pd.DataFrame(rows)
 
 
-def kick_ranges(kick: pandas.DataFrame) -> pandas.DataFrame:
+def kick_ranges(kick: pandas.DataFrame, points: Points | None = None) -> pandas.DataFrame:
     """A row an amount in hand, way and distance to go, of the rows of `trials.run_back.kick_table`.
 
-    our_places with its 95 % interval (low, high); our_most, winners and most with what eight races in ten
-    brought (p10, p90). Check: tests/unit/answers/test_chase.py.
+    our_places with its 95 % range (low, high); our_most, winners and most with what eight races in ten
+    brought (p10, p90); points and the columns `chance` as of `back_ranges`.
+    Check: tests/unit/answers/test_chase.py.
     """
     import pandas as pd
 
     rows = []
     for (hand, way, far), some in kick.groupby(["in_hand_m", "way", "to_go_m"], sort=False):
-        found = estimate(some["our_places"])
         row: dict[str, Any] = {"in_hand_m": hand, "way": way, "to_go_m": far}
-        row |= {"our_places": found.mean, "our_places_low": found.low}
-        row |= {"our_places_high": found.high}
+        row |= _mean_ranges("our_places", sure(some["our_places"], points))
         for name in ("our_most", "winners", "most"):
-            ends = single_range(some[name])
-            row[f"{name}_mean"] = _mean(some[name].to_numpy(float))
-            row |= dict(zip((f"{name}_p10", f"{name}_p90"), ends, strict=True))
+            values = some[name].to_numpy(float)
+            row[f"{name}_mean"] = _mean(values)
+            row |= _eight_of_ten(name, values, points)
         rows.append(row)
     return pd.DataFrame(rows)
 
 
-def chased(row: dict[str, Any]) -> Estimate:
-    """By how much earlier at the finish than by plan? Out of a row of `back_ranges`."""
-    ends = row["chased_s_low"], row["chased_s_high"]
-    return Estimate(row["chased_s"], *ends, row["races"], row["chased_p"])
+def points_in(day: Scenario, lost: pandas.DataFrame) -> Points | None:
+    """Which point of the inputs did every race of an arm meet? (S,), by seed; None where none are drawn."""
+    return points_of(day, [int(seed) for seed in lost["seed"].unique()])
+
+
+def chased(some: pandas.DataFrame, way: str, points: Points | None = None) -> Sure:
+    """By how much earlier at the finish than by plan? some: the races of one delay and amount in hand."""
+    plan = _values(some, BY_PLAN, "finish_s")
+    return sure(plan - _values(some, way, "finish_s"), points)
+
+
+def _mean_ranges(name: str, found: Sure) -> dict[str, float]:
+    """A mean, its whole range, and that of chance alone."""
+    return {
+        name: found.mean,
+        f"{name}_low": found.low,
+        f"{name}_high": found.high,
+        f"{name}_chance_low": found.by_chance.low,
+        f"{name}_chance_high": found.by_chance.high,
+    }
+
+
+def _eight_of_ten(name: str, values: Array, points: Points | None) -> dict[str, float]:
+    """What eight races of ten brought, and what they would by chance alone."""
+    whole, chance = single_ranges(values, points)
+    names = (f"{name}_{end}" for end in ("p10", "p90", "chance_p10", "chance_p90"))
+    return dict(zip(names, (*whole, *chance), strict=True))
 
 
 def _values(some: pandas.DataFrame, way: str, name: str) -> Array:

@@ -20,6 +20,7 @@ from simrun.answers.chase.words import (
 from simrun.pages.cautions import LEFT_OUT
 from simrun.pages.page import Figure, Page, Part, table_of
 from simrun.pages.racing_words import OPENING_IS_A_SPLIT
+from simrun.pages.sure_words import inputs_words
 
 
 def page_of(told: Told, figure: Figure) -> Page:
@@ -31,7 +32,14 @@ def page_of(told: Told, figure: Figure) -> Page:
         about=about_of(told),
         first=Part(text=details_of(told), figures=(figure,), tables=(short,)),
         folded=(*_kick(told), *_other_hands(told)),
-        notes=(WAYS_WORDS, READING, CANNOT_SAY, OPENING_IS_A_SPLIT, LEFT_OUT),
+        notes=(
+            WAYS_WORDS,
+            READING,
+            inputs_words(told.day),
+            CANNOT_SAY,
+            OPENING_IS_A_SPLIT,
+            LEFT_OUT,
+        ),
     )
 
 

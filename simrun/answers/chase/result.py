@@ -8,7 +8,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from simrun.answers.chase.back_ranges import back_ranges, kick_ranges
+from simrun.answers.chase.back_ranges import back_ranges, kick_ranges, points_in
 from simrun.answers.chase.charts import back_chart
 from simrun.answers.chase.page import page_of
 from simrun.answers.chase.words import CHART_ALT, Told, sentence_of, text_of
@@ -43,9 +43,10 @@ class ChaseResult(OfRaces):
     @cached_property
     def tables(self) -> Mapping[str, pandas.DataFrame]:
         """chase: a row an amount in hand, delay and way; chase_kick: to go; chase_races: race by race."""
-        tables = {"chase": back_ranges(self.lost)}
+        points = points_in(self.day, self.lost)
+        tables = {"chase": back_ranges(self.lost, points)}
         if len(self.kick):
-            tables["chase_kick"] = kick_ranges(self.kick)
+            tables["chase_kick"] = kick_ranges(self.kick, points)
         return tables | {"chase_races": self.lost}
 
     @cached_property

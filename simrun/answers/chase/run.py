@@ -8,10 +8,11 @@ from typing import Any
 
 from simrun.answers.chase.result import STORE, ChaseResult
 from simrun.answers.kind import Asked, Progress
-from simrun.answers.options import folder_of, run_seeds
+from simrun.answers.options import drawn_of, folder_of, run_seeds
 from simrun.base.errors import BadInput, Problem
 from simrun.base.writing import ready_folder
 from simrun.scenario.changes.changes_course import with_time_limit
+from simrun.scenario.changes.changes_inputs import with_inputs_as
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from simrun.trials.arrivals import left_out_in
@@ -29,26 +30,29 @@ def answer(asked: Asked, progress: Progress) -> list[ChaseResult]:
     day = read(asked.file)
     with executor_for(asked.cluster, asked.workers) as executor:
         how = {"workers": asked.workers, "executor": executor, "progress": progress}
+        how |= {"units": asked.units, "drawn": drawn_of(asked)}
         told = (asked.lost or DELAYS_S, asked.in_hand or IN_HAND_M)
-        return [run_chase(day, folder_of(asked), run_seeds(asked), *told, units=asked.units, **how)]
+        return [run_chase(day, folder_of(asked), run_seeds(asked), *told, **how)]
 
 
 def run_chase(
-    day: Scenario,
+    scenario: Scenario,
     folder: str | Path,
     seeds: tuple[int, ...] = tuple(range(1, 11)),
     delays_s: Sequence[float] = DELAYS_S,
     in_hand_m: Sequence[float] = IN_HAND_M,
     *,
     units: str | None = None,
+    drawn: bool = True,
     **how: Any,
 ) -> ChaseResult:
     """How much of a delay at the gun does our team run back? The races are kept in chase_races.db.
 
-    Everybody races for places whatever the scenario says. how: workers, executor or progress, as of
-    `carry_out`. If it is stopped and run again, it picks up where it left off. Raises BadInput without a
-    team of ours. Check: tests/journeys/test_chase.py.
+    Everybody races for places whatever the scenario says. drawn: inputs that nobody has measured are drawn
+    with the seed. how: workers, executor or progress, as of `carry_out`. If it is stopped and run again, it
+    picks up where it left off. Raises BadInput without a team of ours. Check: tests/journeys/test_chase.py.
     """
+    day = with_inputs_as(scenario, drawn)
     team, delays = _team_of(day), _delays(delays_s)
     hands = tuple(dict.fromkeys(in_hand_m))
     there, marks = timed(with_time_limit(day, day.clock.limit_s + delays[-1]))

@@ -4,17 +4,27 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 from typing import TYPE_CHECKING, Any
 
-from simrun.answers.chase.back_ranges import chased
+import numpy as np
+
+from simrun.answers.chase.back_ranges import chased, points_in
 from simrun.base.units import length_text
 from simrun.engine.set_back import BY_PLAN, FOR_PLACES
 from simrun.pages.cautions import LEFT_OUT
 from simrun.pages.numbers import DASH, difference, ends, tenths, whole, whole_ends
 from simrun.pages.racing_words import OPENING_IS_A_SPLIT
-from simrun.pages.text import table_text
+from simrun.pages.sure_words import (
+    CHANCE_ALONE,
+    short_inputs_words,
+    sure_difference,
+    turned_round,
+)
+from simrun.pages.text import paragraphs, table_text
 from simrun.scenario.scenario import Scenario
 from simrun.tactics.regain import EVENLY, REGAINED
+from simrun.trials.how_sure import Points, Sure, sure
 from simrun.trials.run_back import Marks
 from simrun.trials.statistics import best_of
 
@@ -35,14 +45,14 @@ READING = (
     "Late is measured against the same runners in the same race without the delay; everybody else does "
     "the same in both. Run back: late at the gun less late at the finish; a minus is more time lost on "
     "the way. Whoever runs by plan shows what the race gives back or takes by itself. Left: metres "
-    "still in hand at the finish, on time and late. Ranges are what eight races out of ten brought; an "
-    "interval is where the long-run average lies."
+    "still in hand at the finish, on time and late. Ranges are what eight races out of ten brought; the "
+    "95 % range is where the long-run average lies."
 )
 
 CANNOT_SAY = (
-    "What a chase may cost and how far a kick reaches are assumed. Our plan keeps the metres in hand as"
-    " it is run alone; the crowd and the pace in front take their share of them. A kick that was told "
-    "is left out, since it would spend what a chase needs."
+    "What a chase may cost and how far a kick reaches are assumed and the same in every race; no range "
+    "covers them. Our plan keeps the metres in hand as it is run alone; the crowd and the pace in front "
+    "take their share of them. A kick that was told is left out, since it would spend what a chase needs."
 )
 
 RACING_ON = "Everybody races for places here, though the scenario leaves racing off."
@@ -93,6 +103,16 @@ class Told:
         """How many races was every arm run with?"""
         return int(self.tables["chase_races"]["seed"].nunique())
 
+    @cached_property
+    def points(self) -> Points | None:
+        """Which point of the inputs did every race of an arm meet? None where none are drawn."""
+        return points_in(self.day, self.tables["chase_races"])
+
+    def lost(self, hand_m: float, delay_s: float) -> pandas.DataFrame:
+        """The races of one amount in hand and delay."""
+        lost = self.tables["chase_races"]
+        return lost[(lost["in_hand_m"] == hand_m) & (lost["delay_s"] == delay_s)]
+
     def main(self, way: str) -> dict[str, Any]:
         """The row of the sentence's delay and amount in hand, run back this way."""
         some = self.main_rows
@@ -129,15 +149,28 @@ def sentence_of(told: Told) -> str:
         return f"{given} runs nothing back: nobody of the team finished within the time limit."
     often = " in eight races out of ten" if told.races > 1 else ""
     hand = f"evenly, with {length_text(told.main_hand_m, told.units)} in hand"
+    back, held = (_back_words(row["back_s_p10"], row["back_s_p90"]) for row in (even, plan))
     return (
-        f"{given} runs back {_back_words(even)} by the finish{often} ({hand}); "
-        f"holding the plan it gets back {_back_words(plan)}. {_price_words(even)}"
+        f"{given} runs back {back} by the finish{often} ({hand}); "
+        f"holding the plan it gets back {held}. {_price_words(even)}"
     )
 
 
-def _back_words(row: dict[str, Any]) -> str:
+def chance_of(told: Told) -> str:
+    """Which part of the sentence's ranges is chance; empty where all is, or none can be told."""
+    if told.points is None or told.main_delay_s == 0.0:
+        return ""
+    rows = [told.main(way) for way in (EVENLY, BY_PLAN)]
+    ends = [(row["back_s_chance_p10"], row["back_s_chance_p90"]) for row in rows]
+    if not np.isfinite(ends).all():
+        return ""
+    back, held = (_back_words(low, high) for low, high in ends)
+    return f"By {CHANCE_ALONE} it would be {back}; holding the plan {held}."
+
+
+def _back_words(low_s: float, high_s: float) -> str:
     """What was run back: "3.1 to 4.9 s", "between nothing and 2.0 s", or nothing."""
-    low, high = round(row["back_s_p10"], 1), round(row["back_s_p90"], 1)
+    low, high = round(low_s, 1), round(high_s, 1)
     if high <= 0.0:
         return "nothing" + (f" and loses {ends(-high, -low)} s more" if low < 0.0 else "")
     if low <= 0.0:
@@ -160,19 +193,33 @@ def _price_words(row: dict[str, Any]) -> str:
 
 
 def details_of(told: Told) -> tuple[str, ...]:
-    """What running back is worth against the plan, and which way leaves the least."""
+    """Which part of that is chance, what running back is worth against the plan, which way is best."""
     if told.main_delay_s == 0.0 or not told.main(EVENLY)["races"]:
         return ()
-    worth = difference(chased(told.main(EVENLY)), "s", "earlier", "later")
-    said = f"Run back evenly against holding the plan, at the finish a runner: {worth}."
-    return (said, _way_words(told), *_hand_words(told))
+    chance = (found,) if (found := chance_of(told)) else ()
+    return (*chance, _worth_words(told), _way_words(told), *_hand_words(told))
+
+
+def _worth_words(told: Told) -> str:
+    """Run back evenly against holding the plan; not told where what nobody has measured may undo it."""
+    found = _chased(told, told.main_hand_m, told.main_delay_s, EVENLY)
+    words = ("s", "earlier", "later")
+    turned = turned_round(found, *words)
+    if turned:
+        return f"Whether running back evenly beats holding the plan, we cannot tell: {turned}."
+    worth = sure_difference(found, *words)
+    return f"Run back evenly against holding the plan, at the finish a runner: {worth}."
+
+
+def _chased(told: Told, hand_m: float, delay_s: float, way: str) -> Sure:
+    return chased(told.lost(hand_m, delay_s), way, told.points)
 
 
 def _way_words(told: Told) -> str:
     """Does it matter how the seconds are run back?"""
-    lost = told.tables["chase_races"]
-    some = lost[(lost["in_hand_m"] == told.main_hand_m) & (lost["delay_s"] == told.main_delay_s)]
-    found = best_of({w: some.loc[some["way"] == w, "finish_s"].to_numpy(float) for w in REGAINED})
+    some = told.lost(told.main_hand_m, told.main_delay_s)
+    left = {w: some.loc[some["way"] == w, "finish_s"].to_numpy(float) for w in REGAINED}
+    found = best_of(left, judge=lambda values: sure(values, told.points))
     if found.is_clear:
         return f"Run back {found.name} leaves the least at the finish, clearly less than any other way."
     alike = " or ".join(found.not_told_from)
@@ -215,7 +262,8 @@ def back_rows(told: Told, hand_m: float) -> list[list[str]]:
     for row in records_of(some):
         worth = DASH
         if row["way"] not in (BY_PLAN, FOR_PLACES) and row["delay_s"] > 0.0:
-            worth = difference(chased(row), "s", "earlier", "later")
+            found = _chased(told, hand_m, row["delay_s"], row["way"])
+            worth = difference(found, "s", "earlier", "later")
         rows.append(
             [
                 f"{row['delay_s']:g} s",
@@ -263,7 +311,7 @@ def kick_words(told: Told) -> str:
 
 def kick_rows(told: Told) -> list[list[str]]:
     """A row a distance to go and way, of the sentence's amount in hand."""
-    rows = [["to go", "ours run", "ours win", "95 % interval", "best of ours", "winners", "most"]]
+    rows = [["to go", "ours run", "ours win", "95 % range", "best of ours", "winners", "most"]]
     table = told.tables["chase_kick"]
     for row in records_of(table[table["in_hand_m"] == told.main_hand_m]):
         rows.append(
@@ -288,4 +336,5 @@ def text_of(told: Told) -> str:
     if "chase_kick" in told.tables:
         parts.append(f"{KICK}\n{table_text(kick_rows(told), left=2)}\n{kick_words(told)}")
     parts += [WAYS_WORDS, f"{READING} {CANNOT_SAY}", OPENING_IS_A_SPLIT, LEFT_OUT]
-    return "\n\n".join(part for part in parts if part)
+    parts.append(short_inputs_words(told.day))
+    return paragraphs(*parts)

@@ -13,6 +13,7 @@ from simrun.answers.disturb.words import (
 )
 from simrun.pages.cautions import CAUTION, LEFT_OUT
 from simrun.pages.page import Figure, Page, Part, table_of
+from simrun.pages.racing_words import racing_words
 from simrun.pages.sure_words import inputs_words
 
 
@@ -25,6 +26,6 @@ def page_of(told: Told, ripple: Figure) -> Page:
         sentence=sentence_of(told),
         about=f"{invented}{since} {NO_FORECAST}",
         first=Part(text=tuple(more), figures=(ripple,), tables=(table_of(figure_rows(told)),)),
-        notes=(READING, inputs_words(told.day), LEFT_OUT),
+        notes=(racing_words(told.day), READING, inputs_words(told.day), LEFT_OUT),
         caution=CAUTION,
     )

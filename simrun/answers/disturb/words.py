@@ -9,7 +9,9 @@ from simrun.answers.disturb.held_up import HELD_UP_S, RECALL_WINDOW_M, Figures, 
 from simrun.base.units import length_text
 from simrun.pages.cautions import CAUTION
 from simrun.pages.numbers import DASH, ends, tenths, whole, whole_ends
+from simrun.pages.racing_words import racing_words
 from simrun.pages.sure_words import CHANCE_ALONE, short_inputs_words
+from simrun.pages.text import paragraphs
 from simrun.scenario.scenario import Scenario
 from simrun.trials.how_sure import Sure
 from simrun.trials.statistics import Estimate
@@ -173,12 +175,6 @@ def _side(share: float) -> str:
 
 def text_of(told: Told) -> str:
     """Everything as a terminal shows it."""
-    parts = [
-        sentence_of(told),
-        *details_of(told),
-        "",
-        NO_FORECAST,
-        "",
-        short_inputs_words(told.day),
-    ]
-    return "\n".join([*parts, "", CAUTION])
+    first = "\n".join([sentence_of(told), *details_of(told)])
+    said = racing_words(told.day), short_inputs_words(told.day)
+    return paragraphs(first, NO_FORECAST, *said, CAUTION)

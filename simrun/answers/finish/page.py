@@ -39,7 +39,7 @@ def page_of(told: Told, points: Figure) -> Page:
         about=f"{invented}{told.races} races, {told.day.runners} runners.",
         first=Part(text=text, figures=(points,), tables=tuple(tables)),
         folded=_last_year(told),
-        notes=tuple(note for note in notes if note),
+        notes=notes,
     )
 
 

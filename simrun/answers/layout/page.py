@@ -33,6 +33,7 @@ from simrun.answers.layout.words import (
 from simrun.measure.stakes import StakePlan
 from simrun.pages.cautions import CAUTION, LEFT_OUT
 from simrun.pages.page import Figure, Page, Part, table_of
+from simrun.pages.racing_words import racing_words
 from simrun.pages.sure_words import inputs_words
 
 if TYPE_CHECKING:
@@ -65,7 +66,13 @@ def page_of(
         about=about_words(found),
         first=Part(text=tuple(more_words(found, units)), figures=(first,), tables=(short,)),
         folded=tuple(folded),
-        notes=(READING, inputs_words(found.scenario), density_words(), LEFT_OUT),
+        notes=(
+            racing_words(found.scenario),
+            READING,
+            inputs_words(found.scenario),
+            density_words(),
+            LEFT_OUT,
+        ),
         caution=CAUTION,
     )
 

@@ -14,7 +14,7 @@ from simrun.answers.layout.layout_found import Found
 from simrun.answers.layout.layout_measures import table_of, unfairness_s
 from simrun.answers.layout.layout_rows import short_rows, stake_table
 from simrun.answers.layout.page import page_of
-from simrun.answers.layout.words import more_words, sentence_of, tape_step_m, text_of
+from simrun.answers.layout.words import more_words, sentence_of, tape_step_m
 from simrun.answers.of_races import OfRaces
 from simrun.base.csv import write_csv
 from simrun.base.writing import write_bytes
@@ -22,8 +22,9 @@ from simrun.measure.left_out import LeftOut
 from simrun.measure.stakes import StakePlan, stake_plan
 from simrun.pages.cautions import CAUTION
 from simrun.pages.frame import write_page
+from simrun.pages.racing_words import racing_words
 from simrun.pages.sure_words import short_inputs_words, sure_figures
-from simrun.pages.text import table_text
+from simrun.pages.text import paragraphs, table_text
 from simrun.scenario.scenario import Scenario
 
 if TYPE_CHECKING:
@@ -62,7 +63,8 @@ class LayoutResult(OfRaces):
         """The sentence, the present and the chosen layout side by side, the caution."""
         sentences = [self.sentence, *more_words(self.found, self.units)]
         rows = table_text(short_rows(self.found, self.table, self.units))
-        return text_of(sentences, f"{rows}\n\n{short_inputs_words(self.found.scenario)}", CAUTION)
+        said = racing_words(day := self.found.scenario), short_inputs_words(day)
+        return paragraphs(" ".join(sentences), rows, *said, CAUTION)
 
     @property
     def figures(self) -> Mapping[str, Any]:

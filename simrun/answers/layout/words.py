@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from typing import TYPE_CHECKING
 
 from simrun.answers.layout.layout_found import Change, Found
@@ -331,8 +330,3 @@ def about_words(found: Found) -> str:
     layouts = len(found.every()) if found.sweep or found.searched else 1
     races = _counted(len(found.seeds), "race")
     return f"{invented}{_counted(layouts, 'layout')}, {races} each, compared at {place_words(found.at)}."
-
-
-def text_of(sentences: Sequence[str], table: str, caution: str) -> str:
-    """The sentence, what follows from it, the layouts side by side, and the caution."""
-    return "\n\n".join([" ".join(sentences), table, caution])

@@ -48,15 +48,11 @@ def page_of(found: Found, payoff: Figure, share: Figure | None) -> Page:
         about=about_words(found),
         first=Part(text=(" ".join(plan_words(found)),), figures=(payoff,), tables=(grid,)),
         folded=tuple(folded),
-        notes=tuple(
-            note
-            for note in (
-                racing_words(found.day),
-                READING,
-                inputs_words(found.day),
-                not_in_it_words(found.day),
-            )
-            if note
+        notes=(
+            racing_words(found.day),
+            READING,
+            inputs_words(found.day),
+            not_in_it_words(found.day),
         ),
     )
 

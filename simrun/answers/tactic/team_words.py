@@ -8,6 +8,7 @@ from simrun.answers.tactic.orders import told
 from simrun.answers.tactic.tactic_found import Found
 from simrun.answers.tactic.tactic_score import Scored
 from simrun.base.units import METRES_A_YARD, length_text, pace_text
+from simrun.pages.cautions import NOT_IN_IT
 from simrun.pages.numbers import DASH, tenths, the_mark
 from simrun.pictures.charts.team_sheet import TeamCard
 from simrun.scenario.scenario import Scenario
@@ -18,8 +19,6 @@ CLOSED_SHARE, OPEN_SHARE = 0.5, 0.25
 
 LEAST_TRAFFIC_S = 0.1
 """Below so many seconds a 100 m nothing is closed anywhere."""
-
-NOT_IN_IT = "Left out: falls, elbows, mud that changes during the race, wind, ropes and spectators."
 
 
 def team_card(found: Found, units: str) -> TeamCard:

@@ -11,6 +11,7 @@ from simrun.answers.tactic.tactic_score import KNEE_S
 from simrun.pages.numbers import NOTHING_SEEN
 from simrun.pages.racing_words import racing_words
 from simrun.pages.sure_words import UNMEASURED, short_inputs_words, sure_difference, turned_round
+from simrun.pages.text import paragraphs
 from simrun.trials.statistics import Estimate
 
 READING = (
@@ -176,12 +177,12 @@ def _going_out(opening: float) -> str:
 def text_of(found: Found) -> str:
     """The plan in one paragraph, as a terminal shows it; where racing is on, how an opening is read."""
     told = " ".join([plan_sentence(found), *plan_words(found)])
-    return "\n\n".join(part for part in (told, racing_words(found.day)) if part)
+    return paragraphs(told, racing_words(found.day))
 
 
 def terminal_words(found: Found) -> str:
     """The paragraph, and what its ranges cover."""
-    return f"{text_of(found)}\n\n{short_inputs_words(found.day)}"
+    return paragraphs(text_of(found), short_inputs_words(found.day))
 
 
 def about_words(found: Found) -> str:

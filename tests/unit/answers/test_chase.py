@@ -10,11 +10,12 @@ import pandas as pd
 import pytest
 from PIL import Image
 
-from simrun.answers.chase.back_ranges import back_ranges, kick_ranges
+from simrun.answers.chase.back_ranges import back_ranges, kick_ranges, points_in
 from simrun.answers.chase.charts import STYLES, back_chart
 from simrun.answers.chase.words import (
     Told,
     back_rows,
+    chance_of,
     details_of,
     kick_words,
     sentence_of,
@@ -22,9 +23,11 @@ from simrun.answers.chase.words import (
 )
 from simrun.engine.set_back import BY_PLAN, FOR_PLACES, WAYS
 from simrun.pictures.ink.colours import INKS
+from simrun.scenario.changes.changes_inputs import with_inputs_drawn
 from simrun.scenario.reader import read
 from simrun.tactics.regain import AT_ONCE, EVENLY
 from simrun.trials.run_back import Marks
+from simrun.trials.statistics import paired, single_range
 
 FEN = Path(__file__).parents[3] / "scenarios" / "brindle_fen.toml"
 MARKS = Marks(600.0, (200.0,), 856.2, "fen path")
@@ -147,6 +150,88 @@ def test_the_kick_is_told_in_places() -> None:
         "From 200 m to go 30 to 32 of 81 runners still win places, whoever wins most 6; of ours the best "
         "wins 3, on average a runner of ours +1.0."
     )
+
+
+def spread(by_point: tuple[float, ...], chance_s: float = 0.1) -> pd.DataFrame:
+    """Two races a point of the inputs; at each, evenly leaves so much less than the plan, give or take."""
+    gain = np.repeat(by_point, 2) + np.tile([-chance_s, chance_s], len(by_point))
+    races = []
+    for way in WAYS:
+        late = np.full(len(gain), 9.0) if way == BY_PLAN else 9.0 - gain
+        seeds = pd.DataFrame({"seed": np.arange(1, len(gain) + 1), "finish_s": late})
+        races.append(lost({way: 9.0}).iloc[[0] * len(gain)].reset_index(drop=True).assign(**seeds))
+    table = pd.concat(races, ignore_index=True)
+    return table.assign(back_s=10.0 - table["finish_s"])
+
+
+def drawn(races: pd.DataFrame) -> Told:
+    """The same races of a day on which the inputs are drawn."""
+    day = with_inputs_drawn(read(FEN))
+    tables = {"chase": back_ranges(races, points_in(day, races)), "chase_races": races}
+    return Told(day, MARKS, tables, "metric")
+
+
+def test_inputs_held_fixed_leave_the_plain_interval() -> None:
+    """The placebo: nothing drawn, so the whole range is that of pairs by seed, and all of it is chance."""
+    races = spread((2.0, 4.0, 3.0, 5.0))
+    found = told(races)
+    row = found.main(EVENLY)
+    plan, even = (races.loc[races["way"] == w, "finish_s"].to_numpy() for w in (BY_PLAN, EVENLY))
+    plain = paired(plan, even)
+    whole = [row["chased_s_low"], row["chased_s_high"]]
+    assert whole == [row["chased_s_chance_low"], row["chased_s_chance_high"]]
+    assert whole == pytest.approx([plain.low, plain.high])
+    eight = (row["back_s_p10"], row["back_s_p90"])
+    assert eight == (row["back_s_chance_p10"], row["back_s_chance_p90"]) == single_range(10 - even)
+    assert chance_of(found) == ""
+    assert text_of(found).count("chance alone") == 1
+    assert "held at its middle value: ranges cover chance alone." in text_of(found)
+
+
+def test_drawn_inputs_widen_the_range_and_the_part_that_is_chance_is_told() -> None:
+    """Four points a second or more apart, a tenth of a second of chance: most of the range is the inputs."""
+    found = drawn(spread((4.0, 6.0, 5.0, 7.0)))
+    row = found.main(EVENLY)
+    # Wider than the four points by themselves would have it: t(3) of 1.291 over four.
+    assert row["chased_s_high"] - row["chased_s"] > 3.182 * 1.291 / 2
+    # t(4) of a standard deviation of 0.1414 over eight races.
+    assert row["chased_s_chance_high"] - row["chased_s"] == pytest.approx(2.776 * 0.05, abs=0.001)
+    # Races 10 - (9 - gain) = gain + 1; by chance alone 0.1 about their mean of 6.5, times sqrt(2).
+    assert sentence_of(found).startswith(
+        "Of 10 s lost at the start Ellerfold runs back 5.0 to 8.0 s"
+    )
+    assert chance_of(found).startswith(
+        "By chance alone it would be 6.4 to 6.6 s; holding the plan 1.0 s."
+    )
+    assert "(chance alone: 5.4 and 5.6 s earlier)" in details_of(found)[1]
+    assert text_of(found).endswith("drawn anew for every two races.")
+
+
+def test_what_the_inputs_may_undo_is_not_claimed() -> None:
+    """Clear by chance alone, but at one point of three the plan was better: no seconds are promised."""
+    found = drawn(spread((3.0, -2.0, 5.0)))
+    said = details_of(found)[1]
+    assert said.startswith(
+        "Whether running back evenly beats holding the plan, we cannot tell: by chance"
+    )
+    assert said.endswith("but what nobody has measured may undo that.")
+    by_way = {row[1]: row for row in back_rows(found, 20.0)}
+    assert by_way[EVENLY][6] == "no difference that we can see"
+    assert "may be just as good" in details_of(found)[2]
+
+
+def test_what_the_kick_wins_has_both_ranges() -> None:
+    """By point 1, 3, 5 places, a tenth of chance; fixed, both are the same."""
+    won = np.repeat([1.0, 3.0, 5.0], 2) + np.tile([-0.1, 0.1], 3)
+    plain = {"in_hand_m": 20.0, "way": BY_PLAN, "to_go_m": 200.0, "our_most": 3.0, "most": 6.0}
+    kick = pd.DataFrame({"seed": range(1, 7), "our_places": won, "winners": 9.0}).assign(**plain)
+    (row,) = kick_ranges(kick, points_in(with_inputs_drawn(read(FEN)), kick)).to_dict("records")
+    assert row["our_places_chance_high"] - 3.0 == pytest.approx(
+        3.182 * 0.1 * np.sqrt(2 / 6), abs=1e-3
+    )
+    assert row["our_places_high"] - 3.0 > 4.0
+    (row,) = kick_ranges(kick, points_in(read(FEN), kick)).to_dict("records")
+    assert row["our_places_chance_high"] == row["our_places_high"]
 
 
 def test_every_way_has_its_line_in_the_chart() -> None:

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 import re
+from dataclasses import replace
 from html.parser import HTMLParser
 
 import pytest
 
 from simrun.pages.frame import hash_word, html_of
 from simrun.pages.page import Figure, Moment, Page, Part, Table, ours_marked, table_of
+from simrun.pages.text import paragraphs
 
 HOSTILE = '<script>alert("x")</script><img src=x onerror=alert(1)>&{{ 7*7 }}'
 
@@ -52,6 +54,14 @@ def test_the_sentence_is_the_one_headline() -> None:
     seen = Seen(html_of(page()))
     assert seen.tags.count("h1") == 1
     assert seen.tags.index("h1") < min(seen.tags.index("img"), seen.tags.index("table"))
+
+
+def test_a_note_that_says_nothing_takes_no_room() -> None:
+    """Neither an empty paragraph on a page nor an empty line on a terminal."""
+    assert html_of(replace(page(), notes=("one", "", "two"))).count("<p>") == (
+        html_of(replace(page(), notes=("one", "two"))).count("<p>")
+    )
+    assert paragraphs("", "one", "", "two") == "one\n\ntwo"
 
 
 def test_hostile_words_stay_words() -> None:
