@@ -15,7 +15,6 @@ from simrun.answers.finish.finish_ranges import our_ranges, team_ranges
 from simrun.answers.finish.run import run_finish
 from simrun.answers.finish.words import Told, racing_sentence, sentence_of, unscored_words
 from simrun.answers.race.finish_words import finish_text
-from simrun.base.errors import BadInput
 from simrun.measure.finish import carried, finish_table, reaches_finish, start_mark, team_table
 from simrun.pages.numbers import ordinal
 from simrun.scenario.reader import read
@@ -166,14 +165,14 @@ def test_a_place_is_said_as_a_place(place: float, said: str) -> None:
     assert ordinal(place) == said
 
 
-def test_a_study_of_a_race_without_finish_is_refused(tmp_path: Path) -> None:
-    """One line: the last checkpoint, and where it would have to be; nothing is written."""
+def test_a_race_day_whose_own_checkpoints_end_early_is_run_to_its_finish(tmp_path: Path) -> None:
+    """The last checkpoint lies 361 m on, the finish behind it: everybody is timed at the finish."""
     scenario = scenario_of(SHARP_TURN, tmp_path)
-    with pytest.raises(
-        BadInput, match=r"course.checkpoints: the last is 'after the turn' at 361 m"
-    ):
-        run_finish(scenario, tmp_path / "out", (1,))
-    assert not (tmp_path / "out").exists()
+    assert scenario.strip.checkpoints[-1].station_m < scenario.strip.length_m - 50
+    found = run_finish(scenario, tmp_path / "out", (1,), workers=1)
+    last = found.day.strip.checkpoints[-1]
+    assert last.station_m == pytest.approx(found.day.strip.length_m, abs=0.05)
+    assert found.tables["finish_teams"]["points_mean"].notna().any()
 
 
 def test_what_racing_made_of_our_times_is_said_with_its_range() -> None:
