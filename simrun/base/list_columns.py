@@ -7,6 +7,7 @@ Check: tests/unit/runners/test_lists_as_people_have_them.py.
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Callable, Mapping, Sequence
 
@@ -67,6 +68,18 @@ def which_column(
     instead = "more than one: " if found else "missing among "
     wanted = _asked(meaning, names, table)
     return Problem(f"line {line}, column {meaning}", instead + ", ".join(told), wanted)
+
+
+def reads_with(time_s: Callable[[str], float]) -> Callable[[str], bool]:
+    """Whether a cell looks like a time to `time_s`: seconds, nan for nobody's, ValueError for no time."""
+
+    def is_time(cell: str) -> bool:
+        try:
+            return not math.isnan(time_s(cell))
+        except ValueError:
+            return False
+
+    return is_time
 
 
 def _asked(meaning: str, names: Sequence[str], table: str) -> str:

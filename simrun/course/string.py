@@ -80,8 +80,7 @@ def first_bend(
 
     margin_left, margin_right (K,): metres by which every cut is shortened; shift_m: how far to the right the
     whole string has been shifted, gives_m (K,): over how much of every cut it may be. Returns the point and
-    its cut. Where the string does not bend, the point
-    of the last cut nearest to straight on.
+    its cut. Where the string does not bend, the point of the last cut nearest to straight on.
     Check: tests/unit/course/test_string.py against hand-drawn strings.
     """
     left_cut = right_cut = cell + 1

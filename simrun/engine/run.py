@@ -76,8 +76,9 @@ class Race:
         wait = roster.reaction_s + sound_delay_s(scenario.start_line, stand)
         self.ground = ground_of(scenario.strip)
         front, raced = racing or (None, None)
-        obstacles, gives = scenario.strip.obstacles, gives_m(scenario.strip)
-        self.ways = ways_of(roster, margins, obstacles, front, raced, gives)
+        # Alone nobody is in a line, so none is shifted.
+        gives = None if alone else gives_m(scenario.strip)
+        self.ways = ways_of(roster, margins, scenario.strip.obstacles, front, raced, gives)
         room_m = self.settings.bend_rounding_room_m
         self.bodies = bodies_at(stand, wait, scenario.strip, roster, room_m)
         length_m = scenario.strip.length_m

@@ -17,7 +17,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simrun.base.errors import BadInput, Problem
-from simrun.base.list_columns import WORDS, in_races, known_words, which_column
+from simrun.base.list_columns import WORDS, in_races, known_words, reads_with, which_column
 from simrun.base.list_rows import Row, plain_name, rows_of, shortened
 from simrun.runners import seed_times
 from simrun.runners.seed_times import MOST_ROWS
@@ -58,7 +58,7 @@ def parse_results(text: str, file: str, races: Sequence[str] = ()) -> Results:
     names = [plain_name(cell) for cell in rows[0][1]]
     finish = [at for at, name in enumerate(names) if name in FINISH]
     if len(finish) != 1:
-        raise BadInput(which_column("time", rows, finish, suits=_is_time)).in_file(file)
+        raise BadInput(which_column("time", rows, finish, suits=reads_with(time_s))).in_file(file)
     rows = in_races(rows, races, {}, file)
     splits = {}
     for at, name in enumerate(names):
@@ -81,13 +81,6 @@ def _minutes_taken_for_hours(cells: Sequence[str]) -> bool:
     return len(clocks) >= FEWEST_TOLD and all(
         int(clock[1] or 0) > 0 and float(clock[3].replace(",", ".")) == 0 for clock in clocks
     )
-
-
-def _is_time(cell: str) -> bool:
-    try:
-        return not math.isnan(time_s(cell))
-    except ValueError:
-        return False
 
 
 def time_s(text: str) -> float:

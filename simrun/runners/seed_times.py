@@ -24,6 +24,7 @@ from simrun.base.list_columns import (
     columns_meaning,
     in_races,
     known_words,
+    reads_with,
     which_column,
 )
 from simrun.base.list_rows import Row, rows_of, shortened
@@ -157,7 +158,7 @@ def _columns(rows: list[Row], chosen: Columns, file: str) -> dict[str, tuple[int
         if len(found) == 1:
             column[wanted] = found[0]
         else:
-            suits = _is_time if wanted == "time" else _is_word
+            suits = reads_with(_time_s) if wanted == "time" else _is_word
             several = [at for positions in found for at in positions]
             problems.append(which_column(wanted, rows, several, "field", suits))
     if problems:
@@ -171,13 +172,6 @@ def _name_columns(head: list[str], chosen: Columns) -> list[tuple[int, ...]]:
     if len(first) == 1 and "name" not in chosen and len(last or whole) == 1:
         return [(first[0], (last or whole)[0])] if not (last and whole) else [(whole[0],)]
     return []
-
-
-def _is_time(cell: str) -> bool:
-    try:
-        return not math.isnan(_time_s(cell))
-    except ValueError:
-        return False
 
 
 def _is_word(cell: str) -> bool:

@@ -69,6 +69,41 @@ ours = true
 """
 
 
+TWO_ON_A_FIELD = """
+name = "Two on a field"
+[clock]
+limit = "10 min"
+[start]
+width = 60
+boxes = 2
+box_width = 30
+front_row = 1
+[course]
+[[course.pieces]]
+piece = "straight"
+name = "field"
+length = 1500
+width = 60
+[field]
+racing = "on"
+runners = 1
+opening = 0.1
+[[teams]]
+name = "Alderbrook"
+box = 1
+ours = true
+[[teams.people]]
+name = "Aro Fen"
+time = "17:00"
+[[teams]]
+name = "Birchmoor"
+box = 2
+[[teams.people]]
+name = "Bel Holt"
+time = "18:00"
+"""
+"""Two runners far apart, a minute between their seed times, racing for places."""
+
 CRUSH = """
 name = "Crush"
 [clock]

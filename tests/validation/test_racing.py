@@ -29,6 +29,7 @@ from simrun.scenario.scenario import Scenario
 from simrun.tactics.margins import own_margins
 from simrun.trials.as_raced import beside_entries, front_adds_s, openings
 from simrun.trials.statistics import estimate
+from tests.helpers.worlds import TWO_ON_A_FIELD, scenario_of
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 SETTINGS = settings_of("runner")
@@ -175,48 +176,9 @@ def test_a_replay_alone_is_the_race_where_nobody_is_near(tmp_path: Path) -> None
 
     Two who run 60 m apart in a wide field, the second told a place that it does not have: it chases.
     """
-    from tests.helpers.worlds import scenario_of
-
-    text = """
-name = "Two"
-[clock]
-limit = "10 min"
-frame_s = 1
-[start]
-width = 60
-boxes = 2
-box_width = 30
-front_row = 1
-[course]
-[[course.pieces]]
-piece = "straight"
-name = "field"
-length = 1500
-width = 60
-[[course.checkpoints]]
-name = "half way"
-at = 700
-[[course.checkpoints]]
-name = "end"
-at = 1490
-[field]
-racing = "on"
-runners = 1
-opening = 0.1
-[[teams]]
-name = "Alderbrook"
-box = 1
-[[teams.people]]
-name = "Aro Fen"
-time = "17:00"
-[[teams]]
-name = "Birchmoor"
-box = 2
-[[teams.people]]
-name = "Bel Holt"
-time = "18:00"
-"""
-    day = scenario_of(text, tmp_path)
+    marks = [{"name": "half way", "at": 700}, {"name": "end", "at": 1490}]
+    field = scenario_of(TWO_ON_A_FIELD, tmp_path)
+    day = field.changed({"clock.frame_s": 1, "course.checkpoints": marks})
     plain = simrun.race(day, 1)
     keen = replace_settings(slack=-10.0)
     chased = run_race(day, 1, settings=keen)

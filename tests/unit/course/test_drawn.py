@@ -15,6 +15,7 @@ from simrun.course.drawing.drawn_frame import Frame
 from simrun.course.drawing.ribbon import crossed_cell
 from simrun.course.source import Drawing
 from simrun.course.strip import EdgeKind
+from tests.helpers.ribbons import arc, cell_area_m2, path_m
 
 HELPER = Path(__file__).parents[2] / "helpers" / "ostrel_common.py"
 SEA = Frame(-20.5, -35.25, 0.3)
@@ -53,21 +54,6 @@ def text_refusal(text) -> str:
     with pytest.raises(BadInput) as caught:
         read_drawing(Drawing(text, "field.geojson"))
     return str(caught.value)
-
-
-def arc(middle, radius, from_deg, to_deg, count):
-    angle = np.deg2rad(np.linspace(from_deg, to_deg, count))
-    return np.array(middle) + radius * np.stack([np.cos(angle), np.sin(angle)], axis=1)
-
-
-def cell_area_m2(left, right):
-    """The area between every two cuts, positive where left is on the left: (K-1,)."""
-    one, other = right[1:] - left[:-1], left[1:] - right[:-1]
-    return (one[:, 0] * other[:, 1] - one[:, 1] * other[:, 0]) / 2
-
-
-def path_m(points):
-    return float(np.hypot(*np.diff(points, axis=0).T).sum())
 
 
 LEFT = line([(0, 10), (200, 10)], edge="left")

@@ -8,23 +8,9 @@ import numpy as np
 import pytest
 
 from simrun.course.drawing.ribbon import crossed_cell, join_edges
+from tests.helpers.ribbons import arc, cell_area_m2, path_m
 
 NOTHING_KEPT = (np.zeros(0, dtype=int), np.zeros(0, dtype=int))
-
-
-def arc(middle, radius, from_deg, to_deg, count):
-    angle = np.deg2rad(np.linspace(from_deg, to_deg, count))
-    return np.array(middle) + radius * np.stack([np.cos(angle), np.sin(angle)], axis=1)
-
-
-def cell_area_m2(left, right):
-    """The area between every two cuts, positive where left is on the left: (K-1,)."""
-    one, other = right[1:] - left[:-1], left[1:] - right[:-1]
-    return (one[:, 0] * other[:, 1] - one[:, 1] * other[:, 0]) / 2
-
-
-def path_m(points):
-    return float(np.hypot(*np.diff(points, axis=0).T).sum())
 
 
 def test_a_straight_has_square_cuts_no_more_than_30_m_apart():

@@ -13,43 +13,9 @@ from simrun.engine.set_back import BY_PLAN, FOR_PLACES, SetBack, run_set_back
 from simrun.scenario.changes.changes_people import with_hand, with_racing
 from simrun.scenario.scenario import Scenario
 from simrun.tactics.regain import AT_ONCE, EVENLY, LATE
-from tests.helpers.worlds import scenario_of
+from tests.helpers.worlds import TWO_ON_A_FIELD, scenario_of
 
 DUAL = Path(__file__).parents[3] / "scenarios" / "dual_meet.toml"
-
-LONG = """
-name = "Two on a long field"
-[clock]
-limit = "20 min"
-[start]
-width = 60
-boxes = 2
-box_width = 30
-front_row = 1
-[course]
-[[course.pieces]]
-piece = "straight"
-name = "field"
-length = 4000
-width = 60
-[field]
-racing = "on"
-runners = 1
-opening = 0.1
-[[teams]]
-name = "Alderbrook"
-box = 1
-ours = true
-[[teams.people]]
-name = "Aro Fen"
-time = "17:00"
-[[teams]]
-name = "Birchmoor"
-box = 2
-[[teams.people]]
-name = "Bel Holt"
-time = "18:00"
-"""
 
 
 def race(day: Scenario, way: str, seconds: float, seed: int = 2) -> Race:
@@ -88,7 +54,9 @@ def test_alone_what_was_left_is_what_is_run_back(way: str, tmp_path: Path) -> No
     Hardly more than the floor is left unspent: the wander of the pace takes a few metres more or less than
     the plan. With more in hand than the delay costs, the delay and no more.
     """
-    day = with_hand(scenario_of(LONG, tmp_path), "Alderbrook", 40.0)
+    field = scenario_of(TWO_ON_A_FIELD, tmp_path)
+    far = field.changed({"course.pieces.field.length": 4000, "clock.limit": "20 min"})
+    day = with_hand(far, "Alderbrook", 40.0)
     twin = race(day, BY_PLAN, 0.0)
     plan, back = race(day, BY_PLAN, 10.0), race(day, way, 10.0)
     finish = [one.tape.crossing_s[0, -1] for one in (twin, plan, back)]
