@@ -49,6 +49,14 @@ def number_of(text: str) -> float:
     return value
 
 
+def minutes_of(text: str) -> float:
+    """So many minutes, from a hundredth to a day, or one line of what is wrong."""
+    value = number_of(text)
+    if not 0.01 <= value <= 1440:
+        raise ValueError(f"{text[:40]!r}; minutes from 0.01 to 1440 are needed")
+    return value
+
+
 def length_of(text: str) -> float:
     """Metres, or a text such as "150 yd", or one line of what is wrong."""
     try:
