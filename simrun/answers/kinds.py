@@ -13,9 +13,8 @@ from simrun.answers.kind import Kind
 def all_kinds() -> tuple[Kind, ...]:
     """Every kind, in the order in which the commands are listed.
 
-    What is made of several stands in
-    `whole/`. The only place that imports by name: a folder is a kind, so that who adds one need not edit a list.
-    Check: tests/architecture/test_new_kind.py.
+    What is made of several stands in `whole/`. The only place that imports by name: a folder is a kind, so
+    that who adds one need not edit a list. Check: tests/architecture/test_new_kind.py.
     """
     found = [
         f"{place.__name__}.{module.name}"

@@ -48,10 +48,10 @@ FINE_POINTS, FINE_PLACES = 3.0, 1.0
 """Nobody needs to know a plan's worth finer."""
 
 READING = (
-    "Every other plan is held against the plan as written: the same people, the same boxes, the same chances. "
-    "A minus is seconds, places or team points saved. Ranges of differences hold 95 times in a hundred; a "
-    "plan is called better only once all that were tried have been looked at (Holm's correction). Ranges of a "
-    "runner's times and places, and of the team scores, are what eight races out of ten brought."
+    "Every other plan is held against the plan as written: the same people, the same boxes, the same "
+    "chances. A minus is seconds, places or team points saved. Ranges of differences hold 95 times in a "
+    "hundred; a plan is called better only once all that were tried have been looked at (Holm's correction). "
+    "Ranges of a runner's times and places, and of team scores, are what eight races out of ten brought."
 )
 
 REPAID_WORDS = (
@@ -230,7 +230,7 @@ def two_plans_sentence(told: Told) -> str:
     if not seen:
         return f"Between the two plans there is {NOTHING_SEEN}.{_may_be(told, pairs)}"
     verdict = _verdict(told, pairs)
-    return f"{verdict}: our seven are {', '.join(seen)}." if verdict else ""
+    return f"{verdict}: our runners are {', '.join(seen)}." if verdict else ""
 
 
 def _places_words(found: Sure) -> str:
