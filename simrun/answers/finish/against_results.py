@@ -39,8 +39,8 @@ def by_place(
 
     Places are shares of those who arrived (0 the first, 1 the last), so fields of different size compare; a
     time between two of ours is read between them. off_s: ours less theirs. inside: does theirs lie within
-    what eight of ten of our races brought? Of a race that the model makes itself eight of ten do. chance_low,
-    chance_high: that range by chance alone. Check: tests/unit/answers/test_against_results.py.
+    what eight of ten of our races brought? For how many that is so of a true model: `expected_inside`.
+    chance_low, chance_high: that range by chance alone. Check: tests/unit/answers/test_against_results.py.
     """
     import pandas as pd
 
@@ -71,13 +71,23 @@ def by_place(
     return pd.DataFrame(rows)
 
 
+def expected_inside(races: int) -> float:
+    """Which share of the times of one more race of our own lies within what eight of ten of so many brought?
+
+    The 10th percentile of n values, read between them, stands at rank 1 + (n - 1) / 10, and a value of rank k
+    leaves k / (n + 1) below it: together 0.8 (n - 1) / (n + 1). Source: order statistics, textbook; memory.
+    Check: tests/unit/answers/test_against_results.py.
+    """
+    return 0.8 * (races - 1) / (races + 1)
+
+
 def by_stretch(
     outcomes: Sequence[Outcome],
     checkpoints: Sequence[str],
     results: Results,
     points: Points | None = None,
 ) -> pandas.DataFrame:
-    """Where is the model off, and by how much? A row a stretch between common marks and third of the finishers.
+    """Where is the model off, and by how much? A row a stretch between common marks and third.
 
     their_s, our_s: mean seconds of the third for the stretch. off_s: ours less theirs. p: how unlikely so
     large a difference is for one more race of ours, (theirs - mean) / (sd sqrt(1 + 1 / n)) by Student's t,

@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from simrun.answers.finish.against_results import expected_inside
 from simrun.base.units import clock_text, length_text
 from simrun.measure.finish import start_mark
 from simrun.pages.cautions import LEFT_OUT
@@ -232,7 +233,10 @@ SHOWN_PLACES = {
 }
 """The places that a page shows; the file has every one."""
 
-STRETCHES = "Where the model is off, by stretch and third of the finishers"
+STRETCHES = (
+    "Seconds by which ours are slower (+) or faster (-), by stretch and third of the finishers; a star: by more "
+    "than our own races differ"
+)
 
 
 def against_rows(told: Told) -> list[list[str]]:
@@ -269,9 +273,11 @@ def _off_cell(row: Mapping[Any, Any] | None) -> str:
 def against_words(told: Told) -> tuple[str, ...]:
     """How much of last year's race lies within ours, and where the model is off by more than chance."""
     inside = told.tables["finish_results"]["inside"]
+    own = percent(expected_inside(told.races))
     within = (
         f"{int(inside.sum())} of {len(inside)} times from their race, place by place, lie within what eight "
-        f"races out of ten of ours brought ({percent(float(inside.mean()))}; a race of the model's own: about 80 %)."
+        f"races out of ten of ours brought: {percent(float(inside.mean()))}. Of one more race of our own "
+        f"about {own} would."
     )
     return (within, off_words(told.tables["finish_stretches"])) if len(inside) else ()
 
