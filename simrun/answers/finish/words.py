@@ -234,8 +234,8 @@ SHOWN_PLACES = {
 """The places that a page shows; the file has every one."""
 
 STRETCHES = (
-    "Seconds by which ours are slower (+) or faster (-), by stretch and third of the finishers; a star: by more "
-    "than our own races differ"
+    "Seconds by which ours are slower (+) or faster (-), by stretch and third of the finishers; a star: by "
+    "more than our own races differ"
 )
 
 
