@@ -19,7 +19,10 @@ COLUMNS, BINS = 3, 16
 
 
 def inputs_chart(panels: Sequence[tuple[str, Array, Array, tuple[float, float]]]) -> bytes:
-    """A panel an input: what it is, draws before and after, its range. Check: tests/journeys/test_learn.py."""
+    """A panel an input: what it is, draws before and after, its range.
+
+    Check: tests/journeys/test_learn.py.
+    """
     rows = -(-len(panels) // COLUMNS)
     figure = blank_figure(9.0, 0.6 + 1.9 * rows)
     axes = figure.subplots(rows, COLUMNS, squeeze=False).ravel()

@@ -11,10 +11,11 @@ from typing import TYPE_CHECKING, Any
 from simrun.answers.kind import OfDay, Progress
 from simrun.answers.learn.charts import fit_chart, inputs_chart
 from simrun.answers.learn.page import page_of, sheet_of
-from simrun.answers.learn.words import Told, figure_words, sentence_of, text_of, use_words
+from simrun.answers.learn.words import Told, figure_words, sentence_of, text_of
 from simrun.base.csv import write_csv
 from simrun.base.writing import write_text
 from simrun.pages.frame import write_page
+from simrun.pages.input_words import INPUT_WORDS
 from simrun.pages.page import Figure
 from simrun.scenario.scenario import Scenario
 from simrun.scenario.tables.learnt_sample import learnt_text
@@ -76,7 +77,7 @@ class LearnResult(OfDay):
         for number, source in enumerate(lesson.sources):
             others = {lesson.used[one.source]: one.share for one in lesson.others}
             for f, (sighting, name) in enumerate(source.figures):
-                row = {
+                row: dict[str, Any] = {
                     "source": source.name,
                     "kind": sighting.kind,
                     "place": " to ".join(sighting.place),
@@ -121,17 +122,11 @@ class LearnResult(OfDay):
             "learnt_file": self.learnt_file if lesson.is_learnt else "",
         }
 
-    @property
-    def notes(self) -> Sequence[str]:
-        """How to use the file."""
-        words = use_words(self._told)
-        return (words,) if words else ()
-
     def save(
         self, folder: str | Path | None = None, progress: Progress | None = None
     ) -> list[Path]:
-        """learn.csv, learn_fit.csv, learn_next.csv, learn.html, measure.html and, where anything was learnt, the
-        file of its draws; learn_races.db stands there already."""
+        """learn.csv, learn_fit.csv, learn_next.csv, learn.html, measure.html and, where anything was learnt,
+        the file of its draws; learn_races.db stands there already."""
         where = Path(folder) if folder else self.folder
         tables = {name: table for name, table in self.tables.items() if len(table)}
         written = [write_csv(table, where / f"{name}.csv") for name, table in tables.items()]
@@ -152,7 +147,7 @@ class LearnResult(OfDay):
         panels = []
         for key in sorted(lesson.learnt_keys, key=told.share_left)[:MOST_PANELS]:
             at, figure = lesson.table.keys.index(key), assumed_inputs()[key]
-            words = figure.meaning + (f" ({figure.unit})" if figure.unit else "")
+            words = INPUT_WORDS[key] + (f" ({figure.unit})" if figure.unit else "")
             panels.append((words, before[:, at], after[:, at], (float(low[at]), float(high[at]))))
         return Figure(inputs_chart(panels), "The inputs before and after.")
 

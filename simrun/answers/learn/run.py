@@ -73,8 +73,8 @@ def run_learn(
 ) -> LearnResult:
     """What do these lists say of the inputs of this race day? Races are kept in learn_races.db.
 
-    Learnt is from the ranges as declared or written, whatever was learnt before. until_m: the races end at the
-    last mark before this. how: workers or executor, as of `carry_out`. Raises BadInput. Check:
+    Learnt is from the ranges as declared or written, whatever was learnt before. until_m: the races end at
+    the last mark before this. how: workers or executor, as of `carry_out`. Raises BadInput. Check:
     tests/journeys/test_learn.py.
     """
     check_library()

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -53,7 +54,7 @@ def split_source(watched: Watched, results: Results, file: str) -> Source:
     if not timed:
         raise BadInput(_no_splits(watched, results, file))
     found = [Sighting(SPLITS, (mark,), _known(times[mark])) for mark in timed]
-    for first, last in zip(timed, timed[1:], strict=False):
+    for first, last in pairwise(timed):
         took = _known(times[last] - times[first])
         if len(took) >= FEWEST[SECTION]:
             found.append(Sighting(SECTION, (first, last), took))

@@ -17,15 +17,18 @@ SHEET = "How to measure it"
 SHEET_SENTENCE = "Ten minutes with a phone: {}."
 NOTHING_SENTENCE = "There is nothing to measure that would narrow an answer."
 
-FILM = "Stand the phone still, square to the course, with both edges in the picture, and film the whole field."
+FILM = (
+    "Stand the phone still, square to the course, with both edges in the picture, and film the whole "
+    "field."
+)
 
 STEPS = {
     THIRDS: (
-        "Before the race, mark the width at the tightest point of the turn in three equal parts: a cone, or a "
-        "dab of paint, a third and two thirds of the way across.",
+        "Before the race, mark the width at the tightest point of the turn in three equal parts: a cone, or "
+        "a dab of paint, a third and two thirds of the way across.",
         FILM,
-        "Play it back slowly. Count who passes in the inside third, the middle third and the outside third, by "
-        "where their feet are. Ten or more in all; the whole field is best.",
+        "Play it back slowly. Count who passes in the inside third, the middle third and the outside third, "
+        "by where their feet are. Ten or more in all; the whole field is best.",
         "Write three lines: inside, middle and outside.",
     ),
     RATE: (
@@ -38,17 +41,17 @@ STEPS = {
     ABREAST: (
         "Lay a rope or paint a line across where the course is narrow.",
         FILM,
-        "Step through the picture where it is fullest. Count the most who cross the line within a quarter of a "
+        "Step through the film where it is fullest. Count the most who cross the line within a quarter of a "
         "second: 8 pictures at 30 a second, 15 at 60.",
         "Do it three times, at the three fullest moments, and write three lines.",
     ),
     GAP: (
         "Paint a line across the course where runners follow one another in files.",
         FILM,
-        "Step through the pictures. Pick a runner, then the next one over the line within a foot or two (0.6 m) "
-        "to either side: the gap is the number of pictures between them, divided by pictures a second.",
-        "Leave out gaps beyond 3 s. Take 15 pairs from all through the field, not only the tight ones, and write a "
-        "line a pair.",
+        "Step through the film. Pick a runner, then the next one over the line within two feet (0.6 m) to "
+        "either side: the gap is the number of pictures between them, divided by pictures a second.",
+        "Leave out gaps beyond 3 s. Take 15 pairs from all through the field, not only the tight ones, and "
+        "write a line a pair.",
     ),
     SPLITS: (
         "Ask the timers for the split at this mark; or stand there and film with a clock in the picture.",

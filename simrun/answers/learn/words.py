@@ -9,6 +9,7 @@ from typing import Any
 import numpy as np
 
 from simrun.answers.learn.sheet_words import what_words
+from simrun.pages.input_words import INPUT_WORDS
 from simrun.pages.numbers import percent
 from simrun.pages.text import table_text
 from simrun.scenario.scenario import Scenario
@@ -29,9 +30,10 @@ LEAST_WORTH = 0.02
 BEFORE, AFTER = "before", "after"
 
 HOW_READ = (
-    "Every range holds nine of ten. Before: as the figures are declared, or as the scenario narrows them. After: "
-    "the mixes of inputs that give what you saw, with errors of timing and counting, and with paces and openings "
-    "drawn anew in every race. They belong together: the file holds whole mixes, not single ranges."
+    "Every range holds nine of ten. Before: as the figures are declared, or as the scenario narrows them. "
+    "After: the mixes of inputs that give what you saw, with errors of timing and counting, and with paces "
+    "and openings drawn anew in every race. They belong together: the file holds whole mixes, not single "
+    "ranges."
 )
 
 ANSWER_WORDS = {
@@ -40,8 +42,8 @@ ANSWER_WORDS = {
 }
 
 NEXT_READ = (
-    "How well each answer would be known if only the inputs stood between us and it: one standard deviation, in "
-    "seconds, with what you have fed in, and on average with this as well."
+    "How well each answer would be known if only the inputs stood between us and it: one standard "
+    "deviation, in seconds, with what you have fed in, and on average with this as well."
 )
 
 FIT = "Does it give what you saw?"
@@ -118,7 +120,10 @@ def sentence_of(told: Told) -> str:
     most = [f"{meaning_of(key)} {_moved(told, key)}" for key in told.narrowed[:MOST_TOLD]]
     count = len(told.narrowed)
     figures = "figure is" if count == 1 else "figures are"
-    return f"{count} of {len(lesson.table.keys)} {figures} clearly narrower now: {'; '.join(most)}.{_led(out)}"
+    known = (
+        f"{count} of {len(lesson.table.keys)} {figures} clearly narrower now: {'; '.join(most)}."
+    )
+    return f"{known}{_led(out)}"
 
 
 def _led(text: str) -> str:
@@ -142,7 +147,7 @@ def between(low: float, high: float, unit: str) -> str:
 
 def meaning_of(key: str) -> str:
     """What an input is, in words."""
-    return f"the {assumed_inputs()[key].meaning.removeprefix('the ').partition(',')[0]}"
+    return INPUT_WORDS[key]
 
 
 def _next_sentence(told: Told) -> str:
@@ -234,7 +239,7 @@ def learnt_rows(told: Told) -> list[list[str]]:
     for key in sorted(told.lesson.learnt_keys, key=told.share_left):
         unit = assumed_inputs()[key].unit
         cells = [between(*ends, unit) for ends in (told.before(key), told.after(key))]
-        rows.append([assumed_inputs()[key].meaning, *cells, percent(told.share_left(key))])
+        rows.append([INPUT_WORDS[key], *cells, percent(told.share_left(key))])
     return rows
 
 

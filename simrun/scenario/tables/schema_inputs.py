@@ -39,8 +39,8 @@ class Inputs:
 
     told: values that hold in every race. ranges: narrower than declared. drawn: with every seed all that is
     not told lies elsewhere in its range, evenly; otherwise it has the value of the figure. learnt: draws of
-    inputs that `simrun learn` narrowed by what people had seen; they take the place of the ranges. learnt_file:
-    the name that is written, whether the file can be read or not.
+    inputs that were narrowed by what people had seen; they take the place of the ranges. learnt_file: the
+    name that is written, whether the file can be read or not.
     """
 
     told: Mapping[str, float] = field(default_factory=dict)

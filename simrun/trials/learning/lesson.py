@@ -97,7 +97,7 @@ class Lesson:
         }
 
     def before(self) -> Array:
-        """Draws of the inputs before anything was seen, in units of their figures: those of the races, (R, D)."""
+        """The inputs of the races, in units of their figures, (R, D): draws before anything was seen."""
         low, high = self.ends
         return np.asarray(low + self.table.inputs * (high - low))
 
@@ -106,7 +106,7 @@ def lesson_of(table: Table, sources: Sequence[Source]) -> Lesson:
     """Learn from everything that was seen and may be.
 
     A source that no mix of the inputs gives is left out; where those that are left contradict one another
-    the lesson says so. Check: tests/unit/trials/test_lesson.py.
+    the lesson says so. Check: tests/journeys/test_learn.py.
     """
     figures = figures_in(table, table.races, sources)
     held = tuple(with_any(i, figures[i], source.seen) for i, source in enumerate(sources))

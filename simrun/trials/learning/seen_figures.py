@@ -200,7 +200,7 @@ def pair_gaps_s(passed_s: Array, across_m: Array) -> Array:
 
 
 def _thirds(
-    watched: Watched, race: Outcome, seen: Sighting, errors: np.random.Generator, *_: object
+    watched: Watched, race: Outcome, seen: Sighting, errors: np.random.Generator, *rest: object
 ) -> Array:
     _, across = _passed(watched, race, seen)
     off = across if watched.is_left_inside(seen.place[0]) else 1.0 - across

@@ -19,8 +19,8 @@ MOST = {SPLITS: 1000, SECTION: 1000, STARTS: 20000, RATE: 20, ABREAST: 20, GAP: 
 class Sighting:
     """kind: one of KINDS. place: the mark it was seen at; of a section the two marks, in order.
 
-    values: splits, section, starts, gap: seconds, one a runner (or pair); a minute: runners a minute while the
-    middle half of the field passes; abreast: the most who cross within a quarter of a second; thirds:
+    values: splits, section, starts, gap: seconds, one a runner (or pair); a minute: runners a minute while
+    the middle half of the field passes; abreast: the most who cross within a quarter of a second; thirds:
     how many pass the corner's apex in the inside, middle and outside third of its width.
     """
 

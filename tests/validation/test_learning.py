@@ -1,0 +1,220 @@
+"""Learning held against itself: invented truths are learnt back, ranks even, intervals as wide as they say.
+
+Truths are races at inputs that the table has not met, seen with errors of who looks. What was learnt of each
+is held against its truth. Everything over 60 truths, out of a table of 1000 races that may be stopped and
+taken up again; what it prints is kept in tests/validation/learning, with its origin:
+python tests/validation/test_learning.py 60 dual_meet
+"""
+
+from __future__ import annotations
+
+import sys
+from collections.abc import Sequence
+from dataclasses import dataclass
+from functools import cached_property
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+from numpy.typing import NDArray
+from scipy import stats
+
+from simrun.scenario.reader import read
+from simrun.trials.learning.agreement import with_any, with_others
+from simrun.trials.learning.learn_inputs import Learner, learner_of
+from simrun.trials.learning.lesson import figures_in
+from simrun.trials.learning.seen_races import Table, run_table, watched_day
+from tests.helpers.seen_lists import everything_seen
+
+TOP = Path(__file__).parents[2]
+KEPT = Path(__file__).parent / "learning"
+
+LEVELS = (50, 80, 95)
+BINS = 6
+TABLE_RACES = 1000
+CHANCE = 0.01
+"""The whole of a table's checks may fail by chance so often."""
+
+Array = NDArray[np.float64]
+
+
+@dataclass(frozen=True)
+class Back:
+    """What was learnt back of T truths. share (T, D): of the draws that lie below the truth; learnt (D,)."""
+
+    keys: tuple[str, ...]
+    learnt: NDArray[np.bool_]
+    share: Array
+    width: Array
+    any_share: Array
+    others_share: Array
+
+    def covered(self, level: int) -> NDArray[np.bool_]:
+        """Does the middle interval of this level hold the truth? (T, D)"""
+        return np.asarray(np.abs(self.share - 0.5) <= level / 200)
+
+    @cached_property
+    def table(self) -> pd.DataFrame:
+        """A row an input: the p value of even ranks, how many truths every interval holds, its width."""
+        counts = [np.histogram(column, BINS, (0, 1))[0] for column in self.share.T]
+        rows = {
+            "input": list(self.keys),
+            "learnt": self.learnt,
+            "truths": len(self.share),
+            "ranks_p": [float(stats.chisquare(each).pvalue) for each in counts],
+            **{f"held_{level}": self.covered(level).sum(axis=0) for level in LEVELS},
+            "width_80": self.width.mean(axis=0),
+        }
+        return pd.DataFrame(rows)
+
+
+def learnt_back(table: Table, truths: int, splits_only: bool = False) -> Back:
+    """Learn from all races of a table but the last `truths`, and learn those back."""
+    sources = everything_seen(table.watched)[: 1 if splits_only else None]
+    figures = figures_in(table, table.races, sources)
+    first = len(table.races) - truths
+    together = np.hstack(figures)
+    learner = learner_of(table.inputs[:first], together[:first])
+    share, width = _shares(learner, together[first:], table.inputs[first:])
+    held, against = [], []
+    for truth in range(first, len(table.races)):
+        seen = [each[truth] for each in figures]
+        known = [each[:first] for each in figures]
+        held.append([with_any(i, known[i], seen[i]).share for i in range(len(seen))])
+        others = [] if splits_only else with_others(table.inputs[:first], known, seen)
+        against.append([one.share for one in others])
+    return Back(table.keys, learner.learnt, share, width, np.array(held), np.array(against))
+
+
+def _shares(learner: Learner, seen: Array, truths: Array) -> tuple[Array, Array]:
+    share, width = [], []
+    for figures, truth in zip(seen, truths, strict=True):
+        draws = learner.posterior(figures).draws()
+        below, equal = (draws < truth).mean(axis=0), (draws == truth).mean(axis=0)
+        share.append(below + equal / 2)
+        width.append(np.subtract(*np.quantile(draws, (0.9, 0.1), axis=0)))
+    return np.array(share), np.array(width)
+
+
+def complaints(found: pd.DataFrame) -> list[str]:
+    """Which inputs that were learnt have uneven ranks, or intervals that hold too few truths or too many?
+
+    Every check at CHANCE over the number of checks: ranks by chi-square, counts by the binomial.
+    """
+    learnt = found[found.learnt]
+    checks = len(learnt) * (1 + len(LEVELS))
+    odd = [f"{row.input}: ranks" for row in learnt.itertuples() if row.ranks_p < CHANCE / checks]
+    for level in LEVELS:
+        low, high = stats.binom.interval(1 - CHANCE / checks, found.truths.iloc[0], level / 100)
+        held = learnt[f"held_{level}"]
+        odd += [
+            f"{key}: {n} at {level} %"
+            for key, n in zip(learnt.input, held, strict=True)
+            if not low <= n <= high
+        ]
+    return odd
+
+
+def pooled(found: pd.DataFrame) -> dict[int, float]:
+    """Which share of all truths of all inputs that were learnt do the intervals hold?"""
+    learnt = found[found.learnt]
+    return {
+        level: float(learnt[f"held_{level}"].mean() / learnt.truths.iloc[0]) for level in LEVELS
+    }
+
+
+@pytest.fixture(scope="module")
+def small(tmp_path_factory: pytest.TempPathFactory) -> Table:
+    """300 races of the dual meet."""
+    watched = watched_day(read(TOP / "scenarios/dual_meet.toml"), 1000.0)
+    return run_table(watched, 300, tmp_path_factory.mktemp("learning") / "races.db", workers=1)
+
+
+@pytest.mark.slow
+def test_truths_are_learnt_back(small: Table) -> None:
+    """A slice: 40 truths out of 260 races. No input is off, and 80 % intervals hold 80 % within three errors.
+
+    our own requirement
+    """
+    back = learnt_back(small, 40)
+    assert back.learnt.sum() >= 4
+    assert complaints(back.table) == []
+    held = back.covered(80)[:, back.learnt].mean(axis=1)
+    assert abs(held.mean() - 0.8) <= 3 * held.std(ddof=1) / np.sqrt(len(held))
+
+
+@pytest.mark.slow
+def test_figures_of_other_races_teach_nothing(small: Table) -> None:
+    """Placebo: what was seen in one race held against the inputs of another: nothing is learnt.
+
+    computed
+    """
+    figures = np.hstack(figures_in(small, small.races, everything_seen(small.watched)))
+    mixed = np.random.default_rng(1).permutation(figures)
+    assert not learner_of(small.inputs, mixed).learnt.any()
+
+
+@pytest.mark.parametrize("name", ["dual_meet", "brindle_fen"])
+def test_the_kept_table_is_even(name: str) -> None:
+    """60 truths: of every input that was learnt ranks are even, and intervals hold what they say.
+
+    our own requirement
+    """
+    found = pd.read_csv(KEPT / f"{name}.csv")
+    assert found.truths.min() >= 60
+    assert found.learnt.sum() >= 4
+    assert complaints(found) == []
+
+
+def test_intervals_that_are_too_narrow_are_found() -> None:
+    """Planted: draws two thirds as wide as they should be.
+
+    computed
+    """
+    rng = np.random.default_rng(2)
+    truth = rng.standard_normal((60, 8))
+    draws = rng.standard_normal((400, 60, 8)) * 0.95
+    even = (draws + 0.3 * rng.standard_normal((60, 8)) < truth).mean(axis=0)
+    narrow = (draws * 0.6 < truth).mean(axis=0)
+    for share, is_odd in ((even, False), (narrow, True)):
+        nothing = np.zeros((60, 8))
+        keys = tuple(f"input {i}" for i in range(8))
+        back = Back(keys, np.ones(8, dtype=bool), share, nothing, nothing, nothing)
+        assert bool(complaints(back.table)) is is_odd
+
+
+def main(words: Sequence[str]) -> None:
+    """Run what is missing, print the table and keep it."""
+    truths, name = int(words[0]), words[1] if len(words) > 1 else "dual_meet"
+    watched = watched_day(read(TOP / f"scenarios/{name}.toml"), 1000.0)
+    store = TOP / "outputs" / "learning" / f"{name}.db"
+    table = run_table(
+        watched,
+        TABLE_RACES + truths,
+        store,
+        workers=1,
+        progress=lambda share: print(f"\r{share:.0%}", end="", file=sys.stderr),
+    )
+    for only in (True, False):
+        back = learnt_back(table, truths, only)
+        found = back.table
+        shown = found[found.learnt].sort_values("width_80")
+        print(
+            f"\n{name}, {'splits alone' if only else 'everything seen'}: {truths} truths, {TABLE_RACES} races"
+        )
+        print(shown.to_string(index=False, float_format=lambda value: f"{value:.2f}"))
+        print("held of all:", {level: round(share, 3) for level, share in pooled(found).items()})
+        print(
+            "too rare against any inputs:",
+            (back.any_share < 0.01).sum(axis=0),
+            "others:",
+            (back.others_share < 0.01).sum(axis=0),
+        )
+        print("off:", complaints(found) or "none")
+    KEPT.mkdir(exist_ok=True)
+    found.to_csv(KEPT / f"{name}.csv", index=False, float_format="%.4f")
+
+
+if __name__ == "__main__":
+    main(sys.argv[1:])
