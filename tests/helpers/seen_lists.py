@@ -76,13 +76,12 @@ def write_lists(watched: Watched, race: Outcome, folder: Path) -> tuple[Path, Pa
 
 
 def _counts(watched: Watched, race: Outcome, folder: Path) -> Path:
-    apex, mark = next(iter(watched.corners)), marks_timed(watched)[-1]
-    seen = Sighting(THIRDS, (apex,), (float(watched.day.runners), 0.0, 0.0))
-    thirds = np.round(figures_of(watched, race, [seen], 7)[0] * watched.day.runners)
-    rows = [
-        f"{word},{apex.removesuffix(APEX)},{n:.0f}"
-        for word, n in zip(("inside", "middle", "outside"), thirds, strict=True)
-    ]
+    rows, mark = [], marks_timed(watched)[-1]
+    for apex in list(watched.corners)[:1]:
+        seen = Sighting(THIRDS, (apex,), (float(watched.day.runners), 0.0, 0.0))
+        thirds = np.round(figures_of(watched, race, [seen], 7)[0] * watched.day.runners)
+        told = zip(("inside", "middle", "outside"), thirds, strict=True)
+        rows += [f"{word},{apex.removesuffix(APEX)},{n:.0f}" for word, n in told]
     at = watched.mark(mark)
     order = np.argsort(race.crossing_s[:, at])
     assert race.across is not None

@@ -16,7 +16,7 @@ from simrun.cli import main
 from simrun.pages.input_words import INPUT_WORDS
 from simrun.scenario.changes.changes_inputs import with_inputs
 from simrun.scenario.reader import read
-from simrun.sources.assumed import INSIDE, assumed_inputs
+from simrun.sources.assumed import assumed_inputs
 from simrun.trials.learning.agreement import Agreement
 from simrun.trials.learning.lesson import Source, lesson_of
 from simrun.trials.learning.seen_races import watched_day
@@ -26,17 +26,17 @@ from tests.helpers.seen_lists import write_lists
 
 TOP = Path(__file__).parents[2]
 DUAL = TOP / "scenarios" / "dual_meet.toml"
-UNTIL_M, RACES = 260.0, 200
-SMALL = ["--until", "260", "--races", "200", "--workers", "1"]
-TRUTH = 0.9
+UNTIL_M, RACES = 130.0, 200
+SMALL = ["--until", "130", "--races", "200", "--workers", "1"]
+WAIT, TRUTH = "set_off.wait_per_m_s", 0.64
 
 
 @pytest.fixture(scope="module")
 def lists(tmp_path_factory: pytest.TempPathFactory) -> Lists:
-    """What was seen at a race in which nine in ten took the inside."""
+    """What was seen at a start in which those behind waited long for room, as far as the gate."""
     folder = tmp_path_factory.mktemp("lists")
     watched = watched_day(read(DUAL), UNTIL_M)
-    race = marks_outcome(with_inputs(watched.day, {INSIDE: TRUTH}), 901)
+    race = marks_outcome(with_inputs(watched.day, {WAIT: TRUTH}), 901)
     return Lists(*map(str, write_lists(watched, race, folder)))
 
 
@@ -50,16 +50,16 @@ def written(lists: Lists, tmp_path_factory: pytest.TempPathFactory) -> tuple[Pat
 
 
 def test_what_was_seen_narrows_what_it_tells_of(written: tuple[Path, LearnResult]) -> None:
-    """How many take the inside lies nearer to its truth than before, and its range is shorter than nine tenths."""
+    """How long they wait lies nearer to its truth than before, and its range is shorter than nine tenths."""
     folder, found = written
     table = pd.read_csv(folder / "learn.csv").set_index("input")
     assert list(table.index) == list(assumed_inputs())
-    row = table.loc[INSIDE]
-    assert row.learnt_low <= TRUTH <= row.learnt_high + 0.03
+    row = table.loc[WAIT]
+    assert row.learnt_low <= TRUTH <= row.learnt_high
     middle = (row.range_low + row.range_high) / 2
     assert abs(row.learnt_middle - TRUTH) < 0.6 * abs(middle - TRUTH)
     assert row.learnt_high - row.learnt_low < 0.95 * 0.9 * (row.range_high - row.range_low)
-    assert INPUT_WORDS[INSIDE] in found.text
+    assert INPUT_WORDS[WAIT] in found.text
     assert set(pd.read_csv(folder / "learn_fit.csv").source) >= {"splits", "starts"}
 
 
@@ -169,7 +169,7 @@ def test_a_wrong_list_is_one_line_and_nothing_is_run(
 ) -> None:
     (tmp_path / "list.csv").write_text(text, "utf-8")
     out = tmp_path / "none"
-    words = ["learn", str(DUAL), *SMALL, f"--{name}", str(tmp_path / "list.csv")]
+    words = ["learn", str(DUAL), "--until", "260", f"--{name}", str(tmp_path / "list.csv")]
     assert main([*words, "--out", str(out)]) == 2
     err = capsys.readouterr().err.splitlines()
     assert len(err) == 1

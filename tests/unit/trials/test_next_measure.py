@@ -17,7 +17,7 @@ from simrun.trials.learning.seen_races import Table, Watched, watched_day
 from simrun.trials.learning.sightings import THIRDS, Sighting
 
 SCENARIOS = Path(__file__).parents[3] / "scenarios"
-RUNNERS, RACES = 60, 400
+RUNNERS, RACES = 60, 300
 APEX = "mill corner, apex"
 
 
@@ -68,6 +68,7 @@ def test_the_count_that_tells_the_answer_comes_first_and_narrows_it_most(table: 
     assert all(other.then_s > first.then_s for other in others)
 
 
+@pytest.mark.slow
 def test_what_was_seen_is_not_proposed_again_and_leaves_less_to_learn(
     watched: Watched, table: Table
 ) -> None:
