@@ -11,7 +11,14 @@ from typing import TYPE_CHECKING, Any
 from simrun.answers.kind import OfDay, Progress
 from simrun.answers.learn.charts import fit_chart, inputs_chart
 from simrun.answers.learn.page import page_of, sheet_of
-from simrun.answers.learn.words import Told, figure_words, sentence_of, text_of
+from simrun.answers.learn.words import (
+    FIT_ALT,
+    INPUTS_ALT,
+    Told,
+    figure_words,
+    sentence_of,
+    text_of,
+)
 from simrun.base.csv import write_csv
 from simrun.base.writing import write_text
 from simrun.pages.frame import write_page
@@ -149,7 +156,7 @@ class LearnResult(OfDay):
             at, figure = lesson.table.keys.index(key), assumed_inputs()[key]
             words = INPUT_WORDS[key] + (f" ({figure.unit})" if figure.unit else "")
             panels.append((words, before[:, at], after[:, at], (float(low[at]), float(high[at]))))
-        return Figure(inputs_chart(panels), "The inputs before and after.")
+        return Figure(inputs_chart(panels), INPUTS_ALT)
 
     def _fit_figure(self) -> Figure | None:
         lesson = self.lesson
@@ -164,7 +171,7 @@ class LearnResult(OfDay):
             for f, (sighting, name) in enumerate(source.figures)
         ]
         return (
-            Figure(fit_chart(rows), "What was seen beside what the races give.") if rows else None
+            Figure(fit_chart(rows), FIT_ALT) if rows else None
         )
 
 

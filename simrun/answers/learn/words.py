@@ -50,6 +50,9 @@ FIT = "Does it give what you saw?"
 NEXT = "What to measure next"
 RANGES = "Every figure, before and after"
 
+INPUTS_ALT = "The inputs before and after."
+FIT_ALT = "What was seen beside what the races give."
+
 
 @dataclass(frozen=True)
 class Told:
