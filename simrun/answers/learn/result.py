@@ -170,9 +170,7 @@ class LearnResult(OfDay):
             for number, source in enumerate(lesson.sources)
             for f, (sighting, name) in enumerate(source.figures)
         ]
-        return (
-            Figure(fit_chart(rows), FIT_ALT) if rows else None
-        )
+        return Figure(fit_chart(rows), FIT_ALT) if rows else None
 
 
 def _ends(name: str, values: Any) -> dict[str, float]:

@@ -15,7 +15,7 @@ from simrun.trials.learning.sightings import (
 
 SHEET = "How to measure it"
 SHEET_SENTENCE = "Ten minutes with a phone: {}."
-NOTHING_SENTENCE = "There is nothing to measure that would narrow an answer."
+NOTHING_SENTENCE = "These races cannot tell which measurement would narrow an answer."
 
 FILM = (
     "Stand the phone still, square to the course, with both edges in the picture, and film the whole "

@@ -8,7 +8,7 @@ from typing import Any
 
 import numpy as np
 
-from simrun.answers.learn.sheet_words import what_words
+from simrun.answers.learn.sheet_words import NOTHING_SENTENCE, what_words
 from simrun.pages.input_words import INPUT_WORDS
 from simrun.pages.numbers import percent
 from simrun.pages.text import table_text
@@ -155,9 +155,7 @@ def meaning_of(key: str) -> str:
 
 def _next_sentence(told: Told) -> str:
     if not told.worths:
-        return (
-            "Nothing that could be measured on this course would narrow an answer that we can see."
-        )
+        return f"Nothing is fed in yet. {NOTHING_SENTENCE}"
     best = told.worths[0]
     return (
         f"Nothing is fed in yet. Most is learnt from {what_words(best.sighting)}: it would take "
@@ -276,7 +274,7 @@ def fit_words(told: Told) -> str:
             low, high = weighted_ends(values[:, f], np.full(len(values), 1.0 / len(values)))
             inside += low <= seen <= high
             count += 1
-    return f"{inside} of {count} figures lie within nine of ten new races at what was learnt."
+    return f"{inside} of {count} figures that you fed in lie within nine of ten new races at what was learnt."
 
 
 def worth_rows(told: Told) -> list[list[str]]:

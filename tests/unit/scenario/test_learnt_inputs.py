@@ -1,4 +1,4 @@
-"""What was learnt: drawn all together, in the place of ranges, by every command; spoilt files are one line."""
+"""What was learnt: drawn all together in the place of ranges, by every command; spoilt files are refused."""
 
 from __future__ import annotations
 
@@ -110,12 +110,14 @@ def test_a_spoilt_file_is_one_line(fen: Scenario, text: str, said: str) -> None:
 def test_a_file_that_is_not_there_is_one_line(tmp_path: Path) -> None:
     text = (SCENARIOS / "dual_meet.toml").read_text("utf-8")
     (tmp_path / "day.toml").write_text(f'{text}\n[inputs]\nlearnt = "{FILE}"\n', "utf-8")
-    with pytest.raises(BadInput, match="inputs.learnt: 'fen_learnt.csv': no such file") as refused:
+    with pytest.raises(
+        BadInput, match=r"inputs\.learnt: 'fen_learnt\.csv': no such file"
+    ) as refused:
         read(tmp_path / "day.toml")
     assert len(refused.value.problems) == 1
 
 
 def test_a_range_that_was_narrowed_since_asks_to_learn_again(fen: Scenario) -> None:
     day = fen.changed({"inputs": {"ranges": {FOLLOWING: [0.41, 0.45]}}})
-    with pytest.raises(BadInput, match="but learnt was 0.4 to 0.46; learn again"):
+    with pytest.raises(BadInput, match=r"but learnt was 0\.4 to 0\.46; learn again"):
         with_learnt(day, FILE, learnt_text(KEYS, DRAWS))

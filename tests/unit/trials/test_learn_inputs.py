@@ -21,7 +21,7 @@ RACES, ERROR = 2000, 0.5
 
 
 def invented(seed: int = 1) -> tuple[np.ndarray, np.ndarray]:
-    """Three inputs; the figures tell the first with an error, the sum of it and the second, and nothing else."""
+    """Three inputs; figures tell the first with an error, the sum of it and the second, and nothing else."""
     rng = np.random.default_rng(seed)
     unit = rng.random((RACES, 3))
     scores = scores_of(unit)

@@ -1,4 +1,4 @@
-"""What is worth measuring: in a world made by hand, where one count tells the answer and nothing else does."""
+"""What is worth measuring: in a world made by hand, where one count tells the answer and no other."""
 
 from __future__ import annotations
 
@@ -27,7 +27,7 @@ def watched() -> Watched:
 
 
 def race(watched: Watched, rng: np.random.Generator, inside: float) -> Any:
-    """The share that takes the inside is the input; there it takes 4 s times that share longer than outside."""
+    """The share on the inside is the input; there it takes 4 s times that share longer than outside."""
     marks, at = len(watched.marks), watched.mark(APEX)
     takes = rng.random(RUNNERS) < inside
     crossing = 10.0 * np.arange(1, marks + 1) + 3.0 * rng.standard_normal((RUNNERS, 1))
@@ -60,7 +60,7 @@ def test_the_answer_is_that_of_the_races(table: Table) -> None:
 
 
 def test_the_count_that_tells_the_answer_comes_first_and_narrows_it_most(table: Table) -> None:
-    """20 runners tell a share drawn over 0.173 to sqrt(0.22 / 20) / 0.93, miscounts taken off: 0.55 is left."""
+    """20 runners tell a share drawn over 0.173 to sqrt(0.22 / 20) / 0.93, miscounts too: 0.55 is left."""
     first, *others = of_line(worths(table, [], []))
     assert (first.sighting.kind, first.sighting.place) == (THIRDS, (APEX,))
     assert first.now_s == pytest.approx(4.0 * 0.6 / 12**0.5, rel=0.15)
