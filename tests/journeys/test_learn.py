@@ -115,11 +115,14 @@ def test_what_contradicts_itself_says_so_and_narrows_nothing(
     _, found = written
     odd = Agreement(1, 0.002, 0, 0.05, 0.4, 0.9)
     lesson = replace(found.lesson, others=(odd,))
+    assert found.lesson.is_learnt
     result = replace(found, lesson=lesson, told=(), folder=tmp_path)
     assert result.sentence.startswith("What you fed in contradicts itself: ")
     assert "Nothing is narrowed" in result.sentence
     result.save()
     assert not (tmp_path / "dual_meet_learnt.csv").exists()
+    unfit = replace(found, lesson=replace(found.lesson, fit=(odd,)), told=())
+    assert unfit.sentence.startswith("No mix of the inputs gives all of what you fed in: ")
 
 
 def test_what_no_inputs_give_is_left_out_and_named(written: tuple[Path, LearnResult]) -> None:

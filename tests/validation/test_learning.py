@@ -20,10 +20,11 @@ import pytest
 from numpy.typing import NDArray
 from scipy import stats
 
+from simrun.cli.progress import progress_of
 from simrun.scenario.changes.changes_inputs import with_inputs
 from simrun.scenario.reader import read
 from simrun.trials.carry_out import carry_out, outcomes_of
-from simrun.trials.learning.agreement import TOO_RARE, with_any, with_others
+from simrun.trials.learning.agreement import TOO_RARE, with_any, with_others, with_posterior
 from simrun.trials.learning.learn_inputs import Learner, learner_of
 from simrun.trials.learning.lesson import figures_in
 from simrun.trials.learning.seen_races import ARM, Table, Watched, run_table, watched_day
@@ -53,6 +54,7 @@ class Back:
     width: Array
     any_share: Array
     others_share: Array
+    fit_share: Array
 
     def covered(self, level: int) -> NDArray[np.bool_]:
         """Does the middle interval of this level hold the truth? (T, D)"""
@@ -97,13 +99,16 @@ def learnt_back(table: Table, truths: Table, splits_only: bool = False) -> Back:
     seen = figures_in(table, truths.races, sources, len(table.races))
     learner = learner_of(table.inputs, np.hstack(known))
     share, width = _shares(learner, np.hstack(seen), truths.inputs)
-    held, against = [], []
+    held, against, fit = [], [], []
     for truth in range(len(truths.races)):
         here = [each[truth] for each in seen]
         held.append([with_any(i, known[i], here[i]).share for i in range(len(here))])
         others = [] if splits_only else with_others(table.inputs, known, here)
         against.append([one.share for one in others])
-    return Back(table.keys, learner.learnt, share, width, np.array(held), np.array(against))
+        posterior = learner.posterior(np.concatenate(here))
+        fit.append([one.share for one in with_posterior(posterior, known, here)])
+    checks = (np.array(held), np.array(against), np.array(fit))
+    return Back(table.keys, learner.learnt, share, width, *checks)
 
 
 def _shares(learner: Learner, seen: Array, truths: Array) -> tuple[Array, Array]:
@@ -199,7 +204,7 @@ def test_intervals_that_are_too_narrow_are_found() -> None:
     for share, is_odd in ((even, False), (narrow, True)):
         nothing = np.zeros((60, 8))
         keys = tuple(f"input {i}" for i in range(8))
-        back = Back(keys, np.ones(8, dtype=bool), share, nothing, nothing, nothing)
+        back = Back(keys, np.ones(8, dtype=bool), share, *[nothing] * 4)
         assert bool(complaints(back.table)) is is_odd
 
 
@@ -208,7 +213,9 @@ def main(words: Sequence[str]) -> None:
     truths, name = int(words[0]), words[1] if len(words) > 1 else "dual_meet"
     watched = watched_day(read(TOP / f"scenarios/{name}.toml"), 1000.0)
     folder = TOP / "outputs" / "learning"
-    table = run_table(watched, TABLE_RACES, folder / f"{name}.db", workers=1)
+    with progress_of(name, quiet=False) as told:
+        store = folder / f"{name}.db"
+        table = run_table(watched, TABLE_RACES, store, workers=1, progress=told)
     true = truths_of(watched, truths, folder / f"{name}_truths.db")
     for only in (True, False):
         back = learnt_back(table, true, only)
@@ -218,13 +225,9 @@ def main(words: Sequence[str]) -> None:
         print(f"\n{name}, {fed}: {truths} truths, {TABLE_RACES} races")
         print(shown.to_string(index=False, float_format=lambda value: f"{value:.2f}"))
         print("held of all:", {level: round(share, 3) for level, share in pooled(found).items()})
-        rare = [(each < TOO_RARE).sum(axis=0) for each in (back.any_share, back.others_share)]
-        print(
-            "called odd, source by source: against any inputs",
-            rare[0],
-            "against the others",
-            rare[1],
-        )
+        shares = {"any": back.any_share, "others": back.others_share, "learnt": back.fit_share}
+        rare = {key: (each < TOO_RARE).sum(axis=0).tolist() for key, each in shares.items()}
+        print("truths called odd, source by source, against:", rare)
         print("off:", complaints(found) or "none")
     KEPT.mkdir(exist_ok=True)
     found.to_csv(KEPT / f"{name}.csv", index=False, float_format="%.4f")

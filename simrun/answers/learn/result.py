@@ -83,6 +83,7 @@ class LearnResult(OfDay):
         rows = []
         for number, source in enumerate(lesson.sources):
             others = {lesson.used[one.source]: one.share for one in lesson.others}
+            fit = {lesson.used[one.source]: one.share for one in lesson.fit}
             for f, (sighting, name) in enumerate(source.figures):
                 row: dict[str, Any] = {
                     "source": source.name,
@@ -93,7 +94,8 @@ class LearnResult(OfDay):
                 row |= _ends("any", lesson.figures[number][:, f])
                 row |= _ends("learnt", self.told[number][:, f] if len(self.told) else None)
                 row |= {"used": number in lesson.used, "share_any": lesson.any[number].share}
-                rows.append(row | {"share_others": others.get(number, float("nan"))})
+                row |= {"share_others": others.get(number, float("nan"))}
+                rows.append(row | {"share_learnt": fit.get(number, float("nan"))})
         return rows
 
     def _next_rows(self) -> list[dict[str, Any]]:

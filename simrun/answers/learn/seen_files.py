@@ -53,11 +53,13 @@ def split_source(watched: Watched, results: Results, file: str) -> Source:
     timed = [m for m in marks if np.isfinite(times[m]).sum() >= FEWEST[SPLITS]]
     if not timed:
         raise BadInput(_no_splits(watched, results, file))
-    found = [Sighting(SPLITS, (mark,), _known(times[mark])) for mark in timed]
+    # Who has no finish time may have been timed on the way all the same.
+    listed = len(results.time_s)
+    found = [Sighting(SPLITS, (mark,), _known(times[mark]), listed) for mark in timed]
     for first, last in pairwise(timed):
         took = _known(times[last] - times[first])
         if len(took) >= FEWEST[SECTION]:
-            found.append(Sighting(SECTION, (first, last), took))
+            found.append(Sighting(SECTION, (first, last), took, listed))
     return Source("splits", tuple(found))
 
 

@@ -165,12 +165,18 @@ def _next_sentence(told: Told) -> str:
 
 def _contradiction(told: Told) -> str:
     lesson = told.lesson
-    odd = min((one for one in lesson.others if not one.agrees), key=lambda one: one.share)
+    against = [one for one in lesson.others if not one.agrees]
+    odd = min(against or [one for one in lesson.fit if not one.agrees], key=lambda one: one.share)
     source = lesson.used[odd.source]
+    name, off = name_of(lesson.sources[source].sightings), _off(told, odd, source)
+    if not against:
+        return (
+            f"No mix of the inputs gives all of what you fed in: {name} do not fit. {off} Nothing is "
+            "narrowed until that list is looked at again."
+        )
     rest = [name_of(lesson.sources[i].sightings) for i in lesson.used if i != source]
-    name = name_of(lesson.sources[source].sightings)
     return (
-        f"What you fed in contradicts itself: {name} against {listed(rest)}. {_off(told, odd, source)} "
+        f"What you fed in contradicts itself: {name} against {listed(rest)}. {off} "
         "Nothing is narrowed until one of them is looked at again."
     )
 

@@ -13,7 +13,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.trials.learning.learn_inputs import Learner, learner_of
+from simrun.trials.learning.learn_inputs import Learner, Posterior, learner_of
 
 Array = NDArray[np.float64]
 
@@ -69,6 +69,20 @@ def with_others(inputs: Array, figures: Sequence[Array], seen: Sequence[Array]) 
         moved, weights = foretold(learner, given, figures[source])
         found.append(_held(source, moved, weights, seen[source]))
     return found
+
+
+def with_posterior(
+    posterior: Posterior, figures: Sequence[Array], seen: Sequence[Array]
+) -> list[Agreement]:
+    """Every source against what all of them leave of the inputs: does what was learnt give what was seen?
+
+    figures and seen: an array a source, (R, F) and (F,). What the figures say of the inputs is met as far as
+    may be; whatever else they show is not.
+    """
+    return [
+        _held(i, posterior.moved(figures[i]), posterior.weights, seen[i])
+        for i in range(len(figures))
+    ]
 
 
 def foretold(learner: Learner, seen: Array, values: Array) -> tuple[Array, Array]:

@@ -9,7 +9,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.trials.learning.agreement import Agreement, with_any, with_others
+from simrun.trials.learning.agreement import Agreement, with_any, with_others, with_posterior
 from simrun.trials.learning.learn_inputs import Learner, Posterior, learner_of, stacked
 from simrun.trials.learning.seen_figures import figure_names, figures_of, figures_seen
 from simrun.trials.learning.seen_races import Table
@@ -41,10 +41,11 @@ class Source:
 
 @dataclass(frozen=True)
 class Lesson:
-    """table: the races. sources: what was fed in; used: which of them say something that may be.
+    """table: the races. sources: what was fed in; used: the numbers of those that may be.
 
-    held: every source against any inputs, and against (by number in `used`) what the others leave.
-    inputs (R, D) and figures, an array (R, F) a source, of the table.
+    any: every source against any inputs; others, fit (by number in `used`): against what the others leave,
+    and against what all of them together leave. inputs (R, D) and figures, an array (R, F) a source, of the
+    table.
     """
 
     table: Table
@@ -52,14 +53,15 @@ class Lesson:
     used: tuple[int, ...]
     any: tuple[Agreement, ...]
     others: tuple[Agreement, ...]
+    fit: tuple[Agreement, ...]
     figures: tuple[Array, ...]
     learner: Learner | None
     posterior: Posterior | None
 
     @property
     def contradicts(self) -> bool:
-        """Does what was seen contradict itself? Then nothing is narrowed by it."""
-        return not all(one.agrees for one in self.others)
+        """Does what was seen contradict itself, or what is learnt of it? Then nothing is narrowed by it."""
+        return not all(one.agrees for one in (*self.others, *self.fit))
 
     @property
     def is_learnt(self) -> bool:
@@ -115,9 +117,13 @@ def lesson_of(table: Table, sources: Sequence[Source]) -> Lesson:
     learner = learner_of(table.inputs, np.hstack([figures[i] for i in used])) if used else None
     seen = np.concatenate([sources[i].seen for i in used]) if used else np.zeros(0)
     posterior = learner.posterior(seen) if learner else None
-    return Lesson(
-        table, tuple(sources), used, held, tuple(others), tuple(figures), learner, posterior
+    fit = (
+        with_posterior(posterior, [figures[i] for i in used], [sources[i].seen for i in used])
+        if posterior
+        else []
     )
+    checks = (held, tuple(others), tuple(fit))
+    return Lesson(table, tuple(sources), used, *checks, tuple(figures), learner, posterior)
 
 
 def figures_in(

@@ -112,10 +112,17 @@ def _key(sighting: Sighting) -> tuple[int, int]:
     return ERRORS_SEED + 1, int.from_bytes(sighting.name.encode()[-8:], "little") % 2**31
 
 
-def _some(values: Array, count: int, timed: NDArray[np.int64]) -> Array:
-    """The times of as many as were timed, the same runners at every mark."""
-    ordered = values[timed]
-    return ordered[np.isfinite(ordered)][:count]
+def _some(values: Array, seen: Sighting, race: Outcome, timed: NDArray[np.int64]) -> Array:
+    """The times of as many as were timed, the same runners at every mark; of a list, those that it holds.
+
+    A list shorter than the field holds its first finishers: read as any of them, following looked looser than
+    it was. Check: tests/unit/trials/test_seen_figures.py.
+    """
+    end = race.crossing_s[:, -1]
+    place = np.argsort(np.argsort(np.where(np.isfinite(end), end, np.inf), kind="stable"))
+    held = timed[place[timed] < seen.listed] if seen.listed else timed
+    ordered = values[held]
+    return ordered[np.isfinite(ordered)][: seen.count]
 
 
 def _as_written(took: Array, seen: Sighting, error_s: float, errors: np.random.Generator) -> Array:
@@ -139,7 +146,7 @@ def _splits(
     begin = 0.0 if len(seen.place) == 1 else race.crossing_s[:, watched.mark(seen.place[0])]
     took = (race.crossing_s[:, watched.mark(seen.place[-1])] - begin) * pace
     times = _as_written(took, seen, MAT_ERROR_S * len(seen.place) ** 0.5, errors)
-    return _summed(seen.kind, _some(times, seen.count, timed))
+    return _summed(seen.kind, _some(times, seen, race, timed))
 
 
 def _starts(
@@ -152,7 +159,7 @@ def _starts(
 ) -> Array:
     took = race.crossing_s[:, watched.mark(START_MAT)]
     times = _as_written(took, seen, MAT_ERROR_S, errors)
-    return _summed(seen.kind, _some(times, seen.count, timed))
+    return _summed(seen.kind, _some(times, seen, race, timed))
 
 
 def _rate(

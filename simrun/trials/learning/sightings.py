@@ -21,12 +21,14 @@ class Sighting:
 
     values: splits, section, starts, gap: seconds, one a runner (or pair); a minute: runners a minute while
     the middle half of the field passes; abreast: the most who cross within a quarter of a second; thirds:
-    how many pass the corner's apex in the inside, middle and outside third of its width.
+    how many pass the corner's apex in the inside, middle and outside third of its width. listed: splits and
+    sections come off a list of so many, the first to finish; 0: of everybody.
     """
 
     kind: str
     place: tuple[str, ...]
     values: tuple[float, ...]
+    listed: int = 0
 
     @property
     def name(self) -> str:

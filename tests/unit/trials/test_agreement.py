@@ -5,8 +5,13 @@ from __future__ import annotations
 import numpy as np
 import pytest
 
-from simrun.trials.learning.agreement import weighted_ends, with_any, with_others
-from simrun.trials.learning.learn_inputs import scores_of
+from simrun.trials.learning.agreement import (
+    weighted_ends,
+    with_any,
+    with_others,
+    with_posterior,
+)
+from simrun.trials.learning.learn_inputs import learner_of, scores_of
 
 RACES = 1000
 
@@ -43,6 +48,16 @@ def test_sources_that_contradict_each_other_are_both_told() -> None:
     odd = with_others(unit, figures, [np.array([1.3, 1.3]), np.array([-1.3, -1.3])])
     assert not any(one.agrees for one in odd)
     assert all(with_any(i, figures[i], np.array([1.3, 1.3])).agrees for i in (0, 1))
+
+
+def test_what_was_learnt_must_give_what_was_seen() -> None:
+    """Two figures that no input parts: seen apart, each is possible, and so is their mean; both are not."""
+    unit, figures = sources(7)
+    learner = learner_of(unit, figures[0])
+    for seen, agrees in (([1.0, 1.2], True), ([-0.6, 2.0], False)):
+        posterior = learner.posterior(np.array(seen))
+        (found,) = with_posterior(posterior, figures[:1], [np.array(seen)])
+        assert found.agrees is agrees
 
 
 def test_one_source_contradicts_nothing() -> None:

@@ -102,6 +102,16 @@ def test_splits_and_sections_are_times_of_the_field() -> None:
     assert section[1] == pytest.approx(60.0, abs=0.4)
 
 
+def test_a_list_shorter_than_the_field_holds_its_first_finishers() -> None:
+    """Fifty of a hundred: their middle is the field's first quarter; fifty timed of everybody are anybody."""
+    passed = np.linspace(50.03, 90.03, RUNNERS)
+    times = tuple(map(float, passed[:50]))
+    first = mean_of(Sighting(SPLITS, ("here",), times, 50), passed, np.zeros(RUNNERS))
+    assert first[2] == pytest.approx(60.0, abs=0.5)
+    some = mean_of(Sighting(SPLITS, ("here",), times), passed, np.zeros(RUNNERS))
+    assert some[2] == pytest.approx(70.0, abs=0.7)
+
+
 @pytest.mark.parametrize(("step", "wide"), [(1.0, True), (0.01, False)])
 def test_a_list_in_whole_seconds_is_held_against_whole_seconds(step: float, wide: bool) -> None:
     passed = np.full(RUNNERS, 5.4)
