@@ -119,6 +119,7 @@ def test_what_contradicts_itself_says_so_and_narrows_nothing(
     result = replace(found, lesson=lesson, told=(), folder=tmp_path)
     assert result.sentence.startswith("What you fed in contradicts itself: ")
     assert "Nothing is narrowed" in result.sentence
+    (tmp_path / "dual_meet_learnt.csv").write_text("of an earlier list", "utf-8")
     result.save()
     assert not (tmp_path / "dual_meet_learnt.csv").exists()
     unfit = replace(found, lesson=replace(found.lesson, fit=(odd,)), told=())

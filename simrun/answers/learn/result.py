@@ -142,6 +142,9 @@ class LearnResult(OfDay):
         if self.lesson.is_learnt:
             text = learnt_text(self.lesson.table.keys, self.lesson.draws)
             written.append(write_text(where / self.learnt_file, text))
+        else:
+            # What an earlier list taught no longer stands beside a page that says nothing is narrowed.
+            (where / self.learnt_file).unlink(missing_ok=True)
         page = page_of(self._told, self._inputs_figure(), self._fit_figure())
         written.append(write_page(page, where / "learn.html"))
         written.append(write_page(sheet_of(self._told), where / "measure.html"))

@@ -122,7 +122,7 @@ def sentence_of(told: Told) -> str:
         return " ".join(part for part in (known, out) if part)
     most = [f"{meaning_of(key)} {_moved(told, key)}" for key in told.narrowed[:MOST_TOLD]]
     count = len(told.narrowed)
-    figures = "figure is" if count == 1 else "figures are"
+    figures = "figures is" if count == 1 else "figures are"
     known = (
         f"{count} of {len(lesson.table.keys)} {figures} clearly narrower now: {'; '.join(most)}."
     )
@@ -210,7 +210,7 @@ def figure_words(sighting: Sighting, figure: str) -> str:
     """One figure of a sighting in words, at the head of a sentence."""
     place = " to ".join(place.replace(", apex", "") for place in sighting.place)
     kind = {
-        SPLITS: f"Time at {place} that {figure} of the field beat",
+        SPLITS: f"Time at {place} that {figure} beat",
         SECTION: f"Time from {place} that {figure} beat",
         RATE: f"Runners a minute at {place}",
         ABREAST: f"Most abreast at {place}",
