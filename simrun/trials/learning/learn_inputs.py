@@ -36,8 +36,8 @@ class Learner:
 
     inputs (R, D): as normal scores of where they lie in their ranges. told (R, D): what the figures of a race
     say of them, by regressions that have not met that race: by those that have, the table would lie nearer to
-    its truths than anything that is seen later, and intervals would be too narrow. regression: of the whole
-    table, for what is seen later.
+    its truths than anything that is seen later, and of few races intervals would be too narrow. regression:
+    of the whole table, for what is seen later.
     """
 
     inputs: Array
