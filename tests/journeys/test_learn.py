@@ -26,36 +26,49 @@ from tests.helpers.seen_lists import write_lists
 
 TOP = Path(__file__).parents[2]
 DUAL = TOP / "scenarios" / "dual_meet.toml"
-UNTIL_M, RACES = 130.0, 200
-SMALL = ["--until", "130", "--races", "200", "--workers", "1"]
+UNTIL_M, RACES = 45.0, 200
+SMALL = ["--until", "45", "--races", "200", "--workers", "1"]
+ROPE = '[[course.checkpoints]]\nname = "rope"\nat = 40\n\n[field]'
 WAIT, TRUTH = "set_off.wait_per_m_s", 0.64
 
 
 @pytest.fixture(scope="module")
-def lists(tmp_path_factory: pytest.TempPathFactory) -> Lists:
-    """What was seen at a start in which those behind waited long for room, as far as the gate."""
+def day(tmp_path_factory: pytest.TempPathFactory) -> Path:
+    """The dual meet with a mark 40 m from the line: races that end there are short."""
+    path = tmp_path_factory.mktemp("day") / "dual_meet.toml"
+    path.write_text(DUAL.read_text("utf-8").replace("[field]", ROPE, 1), "utf-8")
+    return path
+
+
+@pytest.fixture(scope="module")
+def lists(day: Path, tmp_path_factory: pytest.TempPathFactory) -> Lists:
+    """What was seen at a start in which those behind waited long for room."""
     folder = tmp_path_factory.mktemp("lists")
-    watched = watched_day(read(DUAL), UNTIL_M)
+    watched = watched_day(read(day), UNTIL_M)
     race = marks_outcome(with_inputs(watched.day, {WAIT: TRUTH}), 901)
     return Lists(*map(str, write_lists(watched, race, folder)))
 
 
 @pytest.fixture(scope="module")
-def written(lists: Lists, tmp_path_factory: pytest.TempPathFactory) -> tuple[Path, LearnResult]:
+def written(
+    day: Path, lists: Lists, tmp_path_factory: pytest.TempPathFactory
+) -> tuple[Path, LearnResult]:
     """Everything fed in, and written."""
     folder = tmp_path_factory.mktemp("learn")
-    found = run_learn(read(DUAL), folder, lists, RACES, until_m=UNTIL_M, workers=1)
+    found = run_learn(read(day), folder, lists, RACES, until_m=UNTIL_M, workers=1)
     found.save()
     return folder, found
 
 
 def test_what_was_seen_narrows_what_it_tells_of(written: tuple[Path, LearnResult]) -> None:
-    """How long they wait lies nearer to its truth than before, and its range is shorter than nine tenths."""
+    """How long they wait lies nearer to its truth than before, and its range is shorter than it was.
+
+    Whether ranges hold their truths is asked of many truths: tests/validation/test_learning.py.
+    """
     folder, found = written
     table = pd.read_csv(folder / "learn.csv").set_index("input")
     assert list(table.index) == list(assumed_inputs())
     row = table.loc[WAIT]
-    assert row.learnt_low <= TRUTH <= row.learnt_high
     middle = (row.range_low + row.range_high) / 2
     assert abs(row.learnt_middle - TRUTH) < 0.6 * abs(middle - TRUTH)
     assert row.learnt_high - row.learnt_low < 0.95 * 0.9 * (row.range_high - row.range_low)
@@ -83,20 +96,20 @@ def test_another_command_uses_what_was_learnt(
     text = f'{DUAL.read_text("utf-8")}\n[inputs]\nlearnt = "{file}"\n'
     (tmp_path / "day.toml").write_text(text, "utf-8")
     draws = pd.read_csv(folder / file)
-    day = read(tmp_path / "day.toml")
-    assert day.inputs.of_seed(1) == pytest.approx(dict(draws.median()))
+    told = read(tmp_path / "day.toml")
+    assert told.inputs.of_seed(1) == pytest.approx(dict(draws.median()))
     words = ["disturb", str(tmp_path / "day.toml"), "--at", "30", "--seeds", "2"]
     assert main([*words, "--out", str(tmp_path / "out")]) == 0
     assert f"out of what was learnt ({file})" in capsys.readouterr().out
 
 
 def test_fed_again_no_race_is_run_again(
-    written: tuple[Path, LearnResult], lists: Lists, capsys: pytest.CaptureFixture[str]
+    day: Path, written: tuple[Path, LearnResult], capsys: pytest.CaptureFixture[str]
 ) -> None:
     """The same races serve another list: only those at what is learnt of it are new."""
     folder, _ = written
     before = (folder / STORE).stat().st_mtime_ns
-    words = ["learn", str(DUAL), *SMALL, "--out", str(folder), "--json"]
+    words = ["learn", str(day), *SMALL, "--out", str(folder), "--json"]
     assert main(words) == 0
     (told,) = json.loads(capsys.readouterr().out)["answers"]
     assert told["figures"] == {

@@ -17,7 +17,7 @@ from simrun.trials.learning.seen_races import Table, Watched, watched_day
 from simrun.trials.learning.sightings import THIRDS, Sighting
 
 SCENARIOS = Path(__file__).parents[3] / "scenarios"
-RUNNERS, RACES = 60, 300
+RUNNERS, RACES = 60, 200
 APEX = "mill corner, apex"
 
 
@@ -82,6 +82,7 @@ def test_what_was_seen_is_not_proposed_again_and_leaves_less_to_learn(
     assert after[0].then_s > 0.8 * after[0].now_s
 
 
+@pytest.mark.slow
 def test_an_answer_that_hangs_on_no_input_is_not_spoken_of(table: Table) -> None:
     """Placebo: the same races with the inputs of others."""
     mixed = np.random.default_rng(2).permutation(table.inputs)
