@@ -13,7 +13,7 @@ from simrun.trials.learning.agreement import (
 )
 from simrun.trials.learning.learn_inputs import learner_of, scores_of
 
-RACES = 1000
+RACES = 500
 
 
 def sources(seed: int) -> tuple[np.ndarray, list[np.ndarray]]:
