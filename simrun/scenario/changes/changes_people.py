@@ -147,7 +147,7 @@ def with_field_lines(scenario: Scenario, shares: Mapping[str, float]) -> Scenari
     Check: tests/unit/scenario/test_inputs.py.
     """
     changes: dict[str, Any] = {"field.lines": dict(shares)}
-    if scenario.inputs.drawn or INSIDE in scenario.inputs.told:
+    if scenario.inputs.settles(INSIDE):
         told = {INSIDE: shares.get("inside", 0.0) / sum(shares.values())}
         changes["inputs"] = told_in(scenario, told, scenario.inputs.drawn)
     return scenario.changed(changes)
