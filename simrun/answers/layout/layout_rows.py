@@ -33,8 +33,8 @@ if TYPE_CHECKING:
 Rows = list[list[str]]
 
 SHORT = (
-    "spread between boxes, s|worst pair of boxes|decided by the draw|slowed|queueing, s a runner"
-    "|highest density, people/m2"
+    "extra way of the farthest box, exact|spread between boxes, s|seconds lost, everybody|worst pair of boxes"
+    "|decided by the draw|slowed|queueing, s a runner|highest density, people/m2"
 )
 FAIR = "spread between boxes s|lost s|worst pair|apart s|decided by the draw"
 CROWD = "slowed|queueing s|highest density /m2|where|flow /s/m|strung out s"
@@ -52,7 +52,8 @@ def short_rows(found: Found, table: pandas.DataFrame, units: str) -> Rows:
     for number in dict.fromkeys((0, found.chosen_number())):
         fair, crowd = _fair_cells(here[number]), _crowd_cells(here[number], units)
         head.append(said(found.chosen()[0], units) if number else "as it is")
-        columns.append([fair[0], fair[2], fair[4], *crowd[:3]])
+        exact = length_text(here[number]["extra_m_farthest_box"], units)
+        columns.append([exact, *fair[:3], fair[4], *crowd[:3]])
     return [head, *(list(row) for row in zip(SHORT.split("|"), *columns, strict=True))]
 
 

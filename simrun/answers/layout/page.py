@@ -28,7 +28,6 @@ from simrun.answers.layout.words import (
     sentence_of,
     short_caption,
     stake_words,
-    unfit_words,
 )
 from simrun.measure.stakes import StakePlan
 from simrun.pages.cautions import CAUTION, LEFT_OUT
@@ -89,9 +88,8 @@ def _layouts(
     if found.sweep is None:
         return []
     tables = tuple(table_of(rows) for rows in layout_rows(found, table, units))
-    unfit = unfit_words(found, units)
     title = f"Layout by layout, at {place_words(found.at)}"
-    parts = [Part(title, (unfit,) if unfit else (), maps, tables)]
+    parts = [Part(title, (), maps, tables)]
     rule = rule_words(found, table, units)
     return [*parts, Part("Where does a queue form?", (rule,))] if rule else parts
 

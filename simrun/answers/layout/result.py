@@ -55,7 +55,7 @@ class LayoutResult(OfRaces):
 
     @property
     def sentence(self) -> str:
-        """Which layout is the fairest, or how fair the present one is."""
+        """Which layout is better and worse in nothing, or how fair the present one is."""
         return sentence_of(self.found, self.units)
 
     @property

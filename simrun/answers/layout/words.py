@@ -1,10 +1,10 @@
-"""A layout study in sentences: the fairest layout, the cheapest change, the queue, the stakes."""
+"""A layout study in sentences: which layout is better, the cheapest change, the queue, the stakes."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from simrun.answers.layout.layout_found import Change, Found
+from simrun.answers.layout.layout_found import Change, Found, Weighed
 from simrun.answers.layout.layout_measures import FLOW, LayoutSample, unfairness_s
 from simrun.answers.layout.varied import NARROWING, SETTINGS, present, said
 from simrun.base.units import METRES_A_FOOT, METRES_AN_INCH, length_text
@@ -59,27 +59,60 @@ def density_words() -> str:
 
 
 def sentence_of(found: Found, units: str) -> str:
-    """What all changes of a search gain, else the fairest layout raced, else how fair the present one is."""
+    """What all changes of a search gain, else which layout is better, else how fair the present one is."""
     if len(found.seeds) < 2:
         return "One race cannot say how far apart the boxes lie; run more to find out."
     if found.searched is not None:
         return _whole_words(found, units)
     if found.sweep is not None:
-        return _fairest_words(found, len(found.sweep.raced), units)
+        return _weighed_words(found, units)
     apart = f"{_spread(found.now, found.at)} s apart at {place_words(found.at)}"
     return f"As the layout is, the boxes lie {apart}."
 
 
-def _fairest_words(found: Found, raced: int, units: str) -> str:
-    """Which layout of the sweep is fairest, and is that more than chance?"""
-    fairest = found.fairest()
-    assert fairest is not None
-    values, sample, gain = fairest
-    told = _closer(gain)
-    boxes = f"boxes {_spread(sample, found.at)} s apart at {place_words(found.at)}"
-    which = "The one layout raced" if raced == 1 else f"Fairest of the {raced} layouts raced"
-    compared = f"compared with the layout as it is: {told}"
-    return f"{which}: {said(values, units)}, {boxes}; {compared}."
+def _weighed_words(found: Found, units: str) -> str:
+    """Which layout of the sweep is better in something and worse in nothing? Fairness alone is no answer."""
+    raced = len(found.weighed)
+    of = "the one layout raced" if raced == 1 else f"the {raced} layouts raced"
+    if not found.better:
+        none = "The one layout raced is not" if raced == 1 else f"None of {of} is"
+        return (
+            f"{none} better than the line as it is without being worse in something, as far as we can see: "
+            "spread between boxes, seconds lost, crowding."
+        )
+    best = found.better[0]
+    more = len(found.better) - 1
+    others = f" So {'is' if more == 1 else 'are'} {_counted(more, 'other')}." if more else ""
+    return (
+        f"Better than the line as it is and worse in nothing that we can see, of {of}: "
+        f"{said(best.values, units)}: {_three_words(found, best)}.{others}"
+    )
+
+
+def fairest_words(found: Found, units: str) -> list[str]:
+    """What the fairest layout costs in the two other things, where it is not the one that is recommended."""
+    fairest = found.fairest
+    if fairest is None or (found.better and found.better[0] is fairest) or len(found.seeds) < 2:
+        return []
+    return [
+        f"The fairest by itself, {said(fairest.values, units)}: {_three_words(found, fairest)}."
+    ]
+
+
+def _three_words(found: Found, each: Weighed) -> str:
+    """What it brings in each of the three, or that nothing can be seen there."""
+    at = place_words(found.at)
+    told = (
+        ("boxes", _closer(each.closer_s)),
+        (f"seconds lost by everybody at {at}", _more_words(each.lost_s, "s")),
+        ("people on the fullest square metre", _more_words(each.denser, "people")),
+    )
+    return "; ".join(f"{what}: {words}" for what, words in told)
+
+
+def _more_words(found: Estimate, unit: str) -> str:
+    turned = turned_round(found, unit)
+    return f"we cannot tell ({turned})" if turned else sure_difference(found, unit)
 
 
 def _closer(gain: Estimate) -> str:
@@ -106,8 +139,10 @@ def more_words(found: Found, units: str) -> list[str]:
     """What is to be said straight after the sentence."""
     if found.searched is not None:
         return gain_words(found, units)
-    picked = found.sweep is not None and len(found.sweep.raced) > 1 and len(found.seeds) > 1
-    return [*([PICKED] if picked else []), *_range_words(found)]
+    picked = bool(found.better) and len(found.weighed) > 1
+    said = fairest_words(found, units)
+    unfit = unfit_words(found, units)
+    return [*said, *([PICKED] if picked else []), *_range_words(found), *([unfit] if unfit else [])]
 
 
 def _range_words(found: Found) -> list[str]:
