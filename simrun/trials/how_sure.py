@@ -82,16 +82,6 @@ class Sure(Estimate):
         )
         return _told(whole, chance, self.parts)
 
-    def about(self, mean: float) -> Sure:
-        """The same ranges about another middle."""
-        return _told(_moved(self, mean), _moved(self.by_chance, mean), self.parts)
-
-
-def _moved(found: Estimate, mean: float) -> Estimate:
-    """The interval about another middle; it tests nothing any more."""
-    low, high = mean - (found.mean - found.low), mean + (found.high - found.mean)
-    return Estimate(mean, low, high, found.count, 1.0)
-
 
 class Judge(Protocol):
     """How are values judged, one a seed in the order of the study's seeds, which may go on longer?"""

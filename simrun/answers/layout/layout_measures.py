@@ -134,7 +134,8 @@ def jackknifed(ask: Ask, rows: NDArray, points: Points | None = None) -> Sure:
         return Sure(whole, -np.inf, np.inf, count, 1.0, nothing)
     kept = [np.delete(np.arange(count), i) for i in range(count)]
     without = [ask(rows[some], None if points is None else points[some]) for some in kept]
-    return sure(count * whole - (count - 1) * np.array(without), points).about(whole)
+    pseudo = count * whole - (count - 1) * np.array(without)
+    return sure(pseudo + (whole - pseudo.mean()), points)
 
 
 def root(found: Sure) -> Sure:
