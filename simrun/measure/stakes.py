@@ -7,12 +7,12 @@ mark where the axis of the line crosses it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.course.start import bow_m, paint_m
+from simrun.course.start import bow_m, paint_m, turned_m
 from simrun.course.strip import Gate, Strip
 from simrun.scenario.scenario import Scenario
 
@@ -66,7 +66,7 @@ class StakePlan:
     paint's chord from the left end stake to this one, as a check. bow_m: how far the ends of the line lie
     ahead of its middle. box_turn_deg (B,): by how much each box faces to the left of the straight
     ahead, below zero to the right. sighting: None where the course has no mark to sight to; then the
-    axis is found square to the two edges of the course at the start.
+    axis is found square to the two edges of the course at the start, and turned by tilt_deg to the left.
     """
 
     left_peg_m: Array
@@ -78,6 +78,7 @@ class StakePlan:
     bow_m: float
     box_turn_deg: Array
     sighting: Sighting | None = None
+    tilt_deg: float = 0.0
 
 
 def stake_plan(scenario: Scenario, tape_m: float = TAPE_M) -> StakePlan:
@@ -86,7 +87,8 @@ def stake_plan(scenario: Scenario, tape_m: float = TAPE_M) -> StakePlan:
     Check: tests/unit/measure/test_stakes.py (laid out again from the tapes),
     tests/validation/test_stakes_laid_out.py (from the text of the CSV alone, the narrowing off the axis).
     """
-    spec = scenario.start_line.spec
+    spec = replace(scenario.start_line.spec, tilt_deg=0.0)  # all in the line's own frame
+    tilt_deg = scenario.start_line.spec.tilt_deg
     stakes = paint_m(spec, (np.arange(spec.boxes + 1) - spec.boxes / 2) * spec.box_width_m)
     ahead, aside = AHEAD_SHARE * spec.width_m, APART_SHARE * spec.width_m / 2
     pegs = _read(np.array([[ahead, aside], [ahead, -aside]]), tape_m)
@@ -99,23 +101,24 @@ def stake_plan(scenario: Scenario, tape_m: float = TAPE_M) -> StakePlan:
         along_m=_taped(stakes, stakes[0], tape_m),
         bow_m=bow_m(spec),
         box_turn_deg=_turns(scenario),
-        sighting=sighting_of(scenario.strip, tape_m),
+        sighting=sighting_of(scenario.strip, tape_m, tilt_deg),
+        tilt_deg=tilt_deg,
     )
 
 
-def sighting_of(strip: Strip, tape_m: float = TAPE_M) -> Sighting | None:
+def sighting_of(strip: Strip, tape_m: float = TAPE_M, tilt_deg: float = 0.0) -> Sighting | None:
     """What does the line point at? At the first narrowing, else the first turn; None where no mark can be.
 
     The axis y = 0 crosses the line through the edges L and R at L + t (R - L), t = L_y / (L_y - R_y).
     """
     throats = [gate for gate in strip.gates if gate.kind == "throat"]
     gate = next(iter([*throats, *strip.gates]), None)
-    return None if gate is None else _sighting_at(strip, gate, tape_m)
+    return None if gate is None else _sighting_at(strip, gate, tape_m, tilt_deg)
 
 
-def _sighting_at(strip: Strip, gate: Gate, tape_m: float) -> Sighting | None:
+def _sighting_at(strip: Strip, gate: Gate, tape_m: float, tilt_deg: float) -> Sighting | None:
     cut = gate.last_cut if gate.kind == "throat" else gate.first_cut
-    left, right = strip.left_m[cut], strip.right_m[cut]
+    left, right = turned_m(np.stack([strip.left_m[cut], strip.right_m[cut]]), -tilt_deg)
     width = float(strip.width_m[cut])
     if left[1] - right[1] < width * np.sin(np.radians(LEAST_CROSSING_DEG)):
         return None

@@ -4,11 +4,13 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
+
 from simrun.answers.layout.layout_found import Change, Found, Weighed
 from simrun.answers.layout.layout_measures import FLOW, LayoutSample, unfairness_s
 from simrun.answers.layout.varied import NARROWING, SETTINGS, present, said
 from simrun.base.units import METRES_A_FOOT, METRES_AN_INCH, length_text
-from simrun.measure.stakes import TAPE_M, Sighting, StakePlan, tape_error_m
+from simrun.measure.stakes import TAPE_M, TAPE_REACH_M, StakePlan, tape_error_m
 from simrun.pages.numbers import NOTHING_SEEN, mean_and_ends, tenths
 from simrun.pages.sure_words import chance_words, sure_difference, turned_round
 from simrun.sources import figure
@@ -304,19 +306,20 @@ def point_words(plan: StakePlan, units: str) -> dict[str, str]:
     }
     return {
         "middle peg": "In the middle of the line, halfway between the two edges of the course at the start.",
-        "sighting mark": _mark_words(plan.sighting, units),
+        "sighting mark": _mark_words(plan, units),
         **pegs,
     }
 
 
-def _mark_words(sighting: Sighting | None, units: str) -> str:
+def _mark_words(plan: StakePlan, units: str) -> str:
     """Where the mark goes that the crew sights to: it is the axis on which the stakes were computed."""
+    square, sighting = square_words(plan.tilt_deg, units), plan.sighting
     if sighting is None:
-        return f"Straight ahead of the middle peg: {SQUARE_WORDS}."
+        return f"Straight ahead of the middle peg: {square}."
     what = "narrowing" if sighting.kind == "throat" else "turn"
     away, width = length_text(sighting.away_m, units), tape_text(sighting.width_m, units)
     where = f"the first {what} ({sighting.name}), {away} away, where it is {width} wide"
-    again = f"If no mark can stand there, sight {SQUARE_WORDS}: that is the same line."
+    again = f"If no mark can stand there, sight {square}: that is the same line."
     if not sighting.right_of_middle_m:
         return f"In the middle of {where}. {again}"
     side = "right" if sighting.right_of_middle_m > 0 else "left"
@@ -325,6 +328,19 @@ def _mark_words(sighting: Sighting | None, units: str) -> str:
         f"At {where}: in line with its two edges, {aside} to the {side} of the middle between them. "
         "Do not sight to the middle itself: that would lay out another line. "
         f"{again}"
+    )
+
+
+def square_words(tilt_deg: float, units: str) -> str:
+    """How the way ahead is found without a mark: square to a string, and turned where the line is."""
+    if not tilt_deg:
+        return SQUARE_WORDS
+    aside = tape_text(TAPE_REACH_M * abs(float(np.tan(np.radians(tilt_deg)))), units)
+    over = tape_text(TAPE_REACH_M, units)
+    side = "left" if tilt_deg > 0 else "right"
+    return (
+        f"{SQUARE_WORDS}; from that way, {over} ahead of the middle peg, go {aside} to the {side} and sight "
+        "there"
     )
 
 
