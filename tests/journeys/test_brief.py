@@ -14,7 +14,7 @@ from simrun.cli import main
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 FEN, DUAL = (str(SCENARIOS / f"{name}.toml") for name in ("brindle_fen", "dual_meet"))
-SHORT = ["--minutes", "0.02", "--workers", "1"]
+SHORT = ["--minutes", "0.01", "--workers", "1"]
 
 
 @pytest.fixture(scope="module")
