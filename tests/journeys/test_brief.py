@@ -41,8 +41,16 @@ def test_one_page_in_the_order_in_which_a_coach_asks(
     numbers = known.select_dtypes("number").to_numpy(float)
     numbers = numbers[np.isfinite(numbers)]
     told = {f"{abs(v):.1f}" for v in numbers} | {f"{abs(v):.0f}" for v in numbers}
+    races = json.loads(_json(dual, capsys))["answers"][0]["figures"]["races"]
+    won = pd.read_csv(dual / "brief_teams.csv")["wins_share"] * races
+    told |= {f"{count:.0f}" for count in won} | {str(races)}
     for figure in re.findall(r"(?<![\w.])\d+(?:\.\d+)?(?=[ ,.)])", sentence):
         assert figure in told | {"2"} | _seconds_of_arms(page), figure
+
+
+def _json(folder: Path, capsys: pytest.CaptureFixture[str]) -> str:
+    assert main(["brief", DUAL, *WHOLE, "--json", "--out", str(folder)]) == 0
+    return capsys.readouterr().out
 
 
 def _seconds_of_arms(page: str) -> set[str]:
