@@ -105,7 +105,7 @@ def laid_out_m(rows: list[dict[str, str]], start: Array, flags: Array | None) ->
     start, flags (2, 2): left and right; without flags it sights square to the string between the edges.
     """
     told = {row["point"]: row["where_it_stands"] for row in rows}
-    middle, pegs = start.mean(axis=0), list[Array]()
+    middle, pegs = start.mean(axis=0), dict[str, Array]()
     sight = to_left(unit(start[1] - start[0]))
     if flags is not None:
         sight = unit(mark_m(told["sighting mark"], flags) - middle)
@@ -113,13 +113,15 @@ def laid_out_m(rows: list[dict[str, str]], start: Array, flags: Array | None) ->
         over, aside, side = turned.groups()
         way = to_left(sight) * (1 if side == "left" else -1)
         sight = unit(sight * float(over) + way * float(aside))
-    for point in ("left peg", "right peg"):
+    for point in (name for name in told if "peg" in name and name != "middle peg"):
         ahead, aside, side = re.search(PEG, told[point]).groups()  # type: ignore[union-attr]
         way = to_left(sight) * (1 if side == "left" else -1)
-        pegs.append(middle + sight * float(ahead) + way * float(aside))
+        pegs[point] = middle + sight * float(ahead) + way * float(aside)
     stakes = [row for row in rows if row["point"].startswith("stake")]
     tapes = [(float(row["from_left_peg_m"]), float(row["from_right_peg_m"])) for row in stakes]
-    return np.array([crossed(*pegs, *tape, sight) for tape in tapes])
+    assert np.max(tapes) <= 50.0, "no tape is longer"
+    held = [(pegs[row["left_peg"]], pegs[row["right_peg"]]) for row in stakes]
+    return np.array([crossed(*two, *tape, sight) for two, tape in zip(held, tapes, strict=True)])
 
 
 def crossed(left: Array, right: Array, left_m: float, right_m: float, sight: Array) -> Array:

@@ -279,10 +279,10 @@ SQUARE_WORDS = (
 
 
 def stake_words(plan: StakePlan, units: str) -> str:
-    """How two volunteers lay the line out once the four points of `point_words` stand."""
+    """How two volunteers lay the line out once the points of `point_words` stand."""
     return (
-        "First set the four points below, then a stake wherever the two tapes from the left and the right "
-        "peg cross, back at the line; left and right are as seen facing the course. "
+        "First set the points below, then a stake wherever its two tapes cross, back at the line; no tape is "
+        f"longer than {length_text(TAPE_REACH_M, units)}; left and right are as seen facing the course. "
         f"{_bow_words(plan, units)} Laid out again from these distances by calculation, no stake is off by "
         f"more than {_error_text(tape_error_m(plan), units)}."
     )
@@ -296,19 +296,36 @@ def _bow_words(plan: StakePlan, units: str) -> str:
 
 def point_words(plan: StakePlan, units: str) -> dict[str, str]:
     """What has to stand before the first stake, and how each point is found from those before it."""
-    ahead, aside = float(plan.left_peg_m[0]), float(plan.left_peg_m[1])
-    lengths = (ahead, aside, float((ahead**2 + aside**2) ** 0.5))
-    ahead_text, aside_text, slant = (tape_text(metres, units) for metres in lengths)
-    pegs = {
-        f"{side} peg": f"{ahead_text} from the middle peg towards the sighting mark, then {aside_text} to "
-        f"the {side}, square to that line; it is {slant} from the middle peg."
-        for side in ("left", "right")
-    }
+    names = peg_names(len(plan.pegs_m))
+    pegs = {name: _peg_words(plan, number, units) for number, name in enumerate(names)}
     return {
         "middle peg": "In the middle of the line, halfway between the two edges of the course at the start.",
         "sighting mark": _mark_words(plan, units),
         **pegs,
     }
+
+
+def peg_names(count: int) -> list[str]:
+    """What the fixed points are called, from left to right."""
+    return ["left peg", "right peg"] if count == 2 else [f"peg {i + 1}" for i in range(count)]
+
+
+def _peg_words(plan: StakePlan, number: int, units: str) -> str:
+    """How a fixed point is found: over the middle of the string that all of them stand on."""
+    ahead, left = (float(metres) for metres in plan.pegs_m[number])
+    side = "left" if left >= 0 else "right"
+    ahead_text, aside_text = tape_text(ahead, units), tape_text(abs(left), units)
+    away = float(np.hypot(ahead, left))
+    check = f"it is {tape_text(away, units)} from the middle peg"
+    if away > TAPE_REACH_M:
+        nearer = number + (1 if left > 0 else -1)
+        apart = abs(left - float(plan.pegs_m[nearer, 1]))
+        name = peg_names(len(plan.pegs_m))[nearer]
+        check = f"it is {tape_text(apart, units)} further out than {name}, on the same string"
+    return (
+        f"{ahead_text} from the middle peg towards the sighting mark, then {aside_text} to the {side}, "
+        f"square to that line; {check}."
+    )
 
 
 def _mark_words(plan: StakePlan, units: str) -> str:
