@@ -69,8 +69,9 @@ class StakePlan:
     left tape is held at; the right tape is held at the next one. from_left_m, from_right_m (B + 1,): the
     tapes. along_m (B + 1,): along the paint's chord from the left end stake to this one, as a check. bow_m:
     how far the ends of the line lie ahead of its middle. box_turn_deg (B,): by how much each box faces to
-    the left of the straight ahead, below zero to the right. sighting: None where the course has no mark to sight to; then the
-    axis is found square to the two edges of the course at the start, and turned by tilt_deg to the left.
+    the left of the straight ahead, below zero to the right. sighting: None where the course has no mark to
+    sight to; then the axis is found square to the two edges of the course at the start, and turned by
+    tilt_deg to the left.
     """
 
     pegs_m: Array

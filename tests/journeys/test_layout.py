@@ -37,7 +37,7 @@ def test_a_sweep_leaves_one_page_a_table_maps_and_stakes(swept: Path) -> None:
     """Every layout at every checkpoint; the page holds its pictures and the standing caution."""
     page = (swept / "layout.html").read_text("utf-8")
     assert page.count(CAUTION) == 1
-    assert page.count("<img ") == 3
+    assert page.count("<img ") == 4
     assert 'src="data:image/png' in page
     assert "http" not in page.replace("http-equiv", "")
     words = re.sub(r"base64,[^\"]*", "", page).lower()

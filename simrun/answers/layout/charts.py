@@ -11,10 +11,15 @@ from numpy.typing import NDArray
 from simrun.answers.layout.layout_found import Found
 from simrun.answers.layout.layout_measures import LayoutSample, mean_of, race_means, unfairness_s
 from simrun.answers.layout.varied import SETTINGS, present, said
+from simrun.answers.layout.words import peg_names
+from simrun.course.start import turned_m
+from simrun.measure.stakes import stake_plan
 from simrun.pages.page import Figure
 from simrun.pictures.charts.chart import png_of
+from simrun.pictures.charts.crew_map import crew_map
 from simrun.pictures.charts.layout_maps import Axis, Dot, Panel, curves, maps, trade_offs, weighed
 from simrun.pictures.charts.start_map import start_map
+from simrun.scenario.scenario import Scenario
 from simrun.sources import figure
 from simrun.trials.how_sure import sure
 from simrun.trials.statistics import Estimate
@@ -25,7 +30,7 @@ if TYPE_CHECKING:
 Array = NDArray[np.float64]
 
 NOW, CHOSEN, TRADE_OFFS = "start_now.png", "start_chosen.png", "layout_trade_offs.png"
-WEIGHED = "layout_weighed.png"
+WEIGHED, CREW = "layout_weighed.png", "layout_crew.png"
 
 SHOWN = (
     ("unfairness_s", "Spread between boxes, s", 1.0),
@@ -36,14 +41,23 @@ SHOWN = (
 MOST_MAPS = 6
 
 
-def pictures_of(found: Found, table: pandas.DataFrame) -> dict[str, Figure]:
+def pictures_of(found: Found, table: pandas.DataFrame, units: str) -> dict[str, Figure]:
     """Every picture by its file's name, in order."""
     shown = _weighed(found) | _over_axes(found, table) | _trade_offs(found)
     values, chosen = found.chosen()
     shown[NOW] = _start(found, found.now, "as it is")
     if values:
         shown[CHOSEN] = _start(found, chosen, said(values))
-    return shown
+    return shown | {CREW: _crew(chosen.day, units)}
+
+
+def _crew(day: Scenario, units: str) -> Figure:
+    """The line as the crew lays it out, in the line's own frame."""
+    plan = stake_plan(day)
+    line = day.start_line
+    (gun,) = turned_m(line.gun_m[None, :], -line.spec.tilt_deg)
+    drawn = crew_map(plan, peg_names(len(plan.pegs_m)), gun, units)
+    return Figure(drawn, "The stakes, pegs and tapes to scale, seen from above")
 
 
 def _over_axes(found: Found, table: pandas.DataFrame) -> dict[str, Figure]:
