@@ -14,13 +14,15 @@ from simrun.cli import main
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 FEN, DUAL = (str(SCENARIOS / f"{name}.toml") for name in ("brindle_fen", "dual_meet"))
-SHORT = ["--minutes", "0.02", "--workers", "1"]
+SHORT = ["--minutes", "0.01", "--workers", "1"]
+WHOLE = ["--minutes", "0.05", "--workers", "1"]
+"""Long enough for every question on the small course."""
 
 
 @pytest.fixture(scope="module")
 def dual(tmp_path_factory: pytest.TempPathFactory) -> Path:
     folder = tmp_path_factory.mktemp("dual")
-    assert main(["brief", DUAL, *SHORT, "--quiet", "--out", str(folder)]) == 0
+    assert main(["brief", DUAL, *WHOLE, "--quiet", "--out", str(folder)]) == 0
     return folder
 
 
@@ -28,7 +30,7 @@ def test_one_page_in_the_order_in_which_a_coach_asks(
     dual: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """Our box, the plan, the finish; every figure of the sentence stands in a table beside it."""
-    assert main(["brief", DUAL, *SHORT, "--out", str(dual)]) == 0
+    assert main(["brief", DUAL, *WHOLE, "--out", str(dual)]) == 0
     said = capsys.readouterr().out
     sentence = said.splitlines()[0]
     page = (dual / "brief.html").read_text("utf-8")
@@ -39,8 +41,16 @@ def test_one_page_in_the_order_in_which_a_coach_asks(
     numbers = known.select_dtypes("number").to_numpy(float)
     numbers = numbers[np.isfinite(numbers)]
     told = {f"{abs(v):.1f}" for v in numbers} | {f"{abs(v):.0f}" for v in numbers}
+    races = json.loads(_json(dual, capsys))["answers"][0]["figures"]["races"]
+    won = pd.read_csv(dual / "brief_teams.csv")["wins_share"] * races
+    told |= {f"{count:.0f}" for count in won} | {str(races)}
     for figure in re.findall(r"(?<![\w.])\d+(?:\.\d+)?(?=[ ,.)])", sentence):
         assert figure in told | {"2"} | _seconds_of_arms(page), figure
+
+
+def _json(folder: Path, capsys: pytest.CaptureFixture[str]) -> str:
+    assert main(["brief", DUAL, *WHOLE, "--json", "--out", str(folder)]) == 0
+    return capsys.readouterr().out
 
 
 def _seconds_of_arms(page: str) -> set[str]:
@@ -55,7 +65,10 @@ def _seconds_of_arms(page: str) -> set[str]:
 @pytest.mark.slow
 def test_an_entry_list_and_a_box_sheet(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """The papers as they come: all seven by name at every mark, ten ways raced, JSON with the tables."""
-    assert main(["brief", FEN, *SHORT, "--json", "--out", str(tmp_path)]) == 0
+    assert (
+        main(["brief", FEN, "--minutes", "0.5", "--workers", "1", "--json", "--out", str(tmp_path)])
+        == 0
+    )
     frame = json.loads(capsys.readouterr().out)["answers"][0]
     assert len(frame["figures"]["arms"]) == 10
     ours = pd.read_csv(tmp_path / "brief_ours.csv")
@@ -90,7 +103,7 @@ def test_more_minutes_go_on_where_fewer_ended(
 ) -> None:
     """The races are kept: the same again runs none."""
     before = (dual / "brief_races.db").read_bytes()
-    assert main(["brief", DUAL, *SHORT, "--quiet", "--out", str(dual)]) == 0
+    assert main(["brief", DUAL, *WHOLE, "--quiet", "--out", str(dual)]) == 0
     capsys.readouterr()
     assert (dual / "brief_races.db").read_bytes() == before
     with pytest.raises(SystemExit, match="2"):

@@ -19,7 +19,7 @@ from simrun.answers.whole.brief.arms import (
     arms_of,
     questions_of,
 )
-from simrun.answers.whole.brief.run import FEWEST, MOST, seeds_in
+from simrun.answers.whole.brief.run import FEWEST, MOST, affordable, seeds_in
 from simrun.answers.whole.brief.two_plans import two_plans
 from simrun.base.errors import BadInput
 from simrun.scenario.changes.changes_people import with_team_placed
@@ -83,8 +83,17 @@ def test_more_minutes_are_more_races_and_long_races_are_fewer(arms: dict[str, Sc
     assert two[: len(one)] == one == tuple(range(1, len(one) + 1))
     assert len(one) % 2 == 0
     assert 1.8 < len(two) / len(one) < 2.2
-    assert len(seeds_in(arms, 0.1)) >= FEWEST
+    assert len(seeds_in(arms, 0.01)) == FEWEST == 10
     assert len(seeds_in(arms, 1440)) == MOST
+
+
+def test_a_short_time_asks_less_and_the_box_first(arms: dict[str, Scenario]) -> None:
+    """From the last question back; the box and the day as told are never left out."""
+    counts = [len(affordable(arms, minutes)) for minutes in (1.0, 0.3, 0.2, 0.1, 0.01)]
+    assert counts == sorted(counts, reverse=True)
+    assert counts[0] == 10
+    assert list(affordable(arms, 0.01)) == [TOLD, ELSEWHERE]
+    assert RIVALS_HARDER not in affordable(arms, 0.2)
 
 
 def test_two_plans_are_of_the_same_people(fen: Scenario) -> None:

@@ -105,6 +105,16 @@ def _shared(inside: float) -> dict[str, float]:
     return {"inside": inside, "middle": rest, "outside": rest}
 
 
+def without_last(arms: Mapping[str, Scenario]) -> dict[str, Scenario]:
+    """The arms less the last question that is asked, for who has no time for it; the first two stay."""
+    asked = [one.arm for one in questions_of(arms) if one.about != BOX]
+    if not asked:
+        return dict(arms)
+    last = asked[-1]
+    gone = {last, *(q.against for q in questions_of(arms) if q.arm == last and q.against != TOLD)}
+    return {name: arm for name, arm in arms.items() if name not in gone}
+
+
 def questions_of(arms: Mapping[str, Scenario]) -> tuple[Question, ...]:
     """Which arm is held against which, in the order in which a coach asks?"""
     faster = RUN if arms[TOLD].field.racing == "on" else REPAID

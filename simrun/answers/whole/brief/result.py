@@ -39,7 +39,10 @@ STORE = "brief_races.db"
 
 @dataclass(frozen=True, eq=False)
 class BriefResult(OfRaces):
-    """Races by arm: (S,) each, the same seeds. second: the other plan's day, where two were asked about."""
+    """Races by arm: (S,) each, the same seeds. second: the other plan's day, where two were asked about.
+
+    unasked: how many questions there was no time for.
+    """
 
     day: Scenario
     second: Scenario | None
@@ -50,6 +53,7 @@ class BriefResult(OfRaces):
     units: str
     minutes: float = 1.0
     left_out: LeftOut | None = None
+    unasked: int = 0
 
     @cached_property
     def pairs(self) -> Mapping[Question, Pairs]:
@@ -136,6 +140,7 @@ class BriefResult(OfRaces):
             len(self.seeds),
             self.minutes,
             sooner,
+            self.unasked,
         )
 
     @property

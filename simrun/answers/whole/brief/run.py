@@ -9,7 +9,7 @@ from typing import Any
 from simrun.answers.kind import Asked, Progress
 from simrun.answers.options import drawn_of
 from simrun.answers.tactic.orders import PEOPLE_SEED, the_team
-from simrun.answers.whole.brief.arms import EVERYBODY, TOLD, arms_of, questions_of
+from simrun.answers.whole.brief.arms import EVERYBODY, TOLD, arms_of, questions_of, without_last
 from simrun.answers.whole.brief.result import STORE, BriefResult
 from simrun.answers.whole.brief.two_plans import SECOND, one_question, two_plans
 from simrun.base.errors import BadInput, Problem
@@ -21,6 +21,7 @@ from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from simrun.trials.arrivals import left_out_in
 from simrun.trials.carry_out import carry_out, outcomes_of
+from simrun.trials.how_sure import FEWEST_POINTS
 from simrun.trials.plan import Plan
 from simrun.trials.races import Outcome
 from simrun.trials.workers import executor_for
@@ -33,8 +34,8 @@ ALL_ALONE = 1.8
 """So much longer does a race take with everybody's alone-runs."""
 
 CORES = 2
-FEWEST, MOST = 4, 200
-"""Seeds: two points of the inputs with two seeds each are the fewest that tell chance and inputs apart."""
+FEWEST, MOST = 2 * FEWEST_POINTS, 200
+"""Seeds: fewer points of the inputs than a study plans with give ranges as wide as a barn door."""
 
 
 def answer(asked: Asked, progress: Progress) -> list[BriefResult]:
@@ -73,13 +74,26 @@ def run_brief(
     days = [_ready(day, drawn) for day in (scenario, other) if day is not None]
     arms = arms_of(days[0]) if other is None else two_plans(*days)
     questions = questions_of(arms) if other is None else one_question(arms)
+    every = len(questions)
+    if other is None:
+        arms = affordable(arms, minutes)
+        questions = questions_of(arms)
     seeds = seeds_in(arms, minutes)
     outcomes = _raced(arms, seeds, where / STORE, **how)
     missing = left_out_in(where / STORE)
     day = arms[TOLD]
     second = arms.get(SECOND)
     return BriefResult(
-        day, second, questions, outcomes, seeds, where, units or day.units, minutes, missing
+        day,
+        second,
+        questions,
+        outcomes,
+        seeds,
+        where,
+        units or day.units,
+        minutes,
+        missing,
+        every - len(questions),
     )
 
 
@@ -116,15 +130,29 @@ def _ready(scenario: Scenario, drawn: bool) -> Scenario:
     return with_people_named(day, the_team(day, None).name, PEOPLE_SEED)
 
 
+def affordable(arms: dict[str, Scenario], minutes: float) -> dict[str, Scenario]:
+    """As many of the arms as so many minutes hold with the fewest seeds; never fewer than the box asks for.
+
+    Check: tests/unit/answers/test_brief.py.
+    """
+    while FEWEST * _each_s(arms) > 60 * CORES * minutes and (fewer := without_last(arms)) != arms:
+        arms = fewer
+    return arms
+
+
 def seeds_in(arms: Mapping[str, Scenario], minutes: float) -> tuple[int, ...]:
     """As many seeds as so many minutes hold, every arm with each of them; whole pairs.
 
     By the metres that runners run, so that it is the same on every machine. Check:
     tests/unit/answers/test_brief.py.
     """
-    each_s = sum(
+    count = int(60 * CORES * minutes / _each_s(arms))
+    return tuple(range(1, min(MOST, max(FEWEST, count - count % 2)) + 1))
+
+
+def _each_s(arms: Mapping[str, Scenario]) -> float:
+    """How long one seed of every arm takes one core."""
+    return sum(
         RUNNER_METRE_S * day.runners * day.strip.length_m * (ALL_ALONE if name in EVERYBODY else 1)
         for name, day in arms.items()
     )
-    count = int(60 * CORES * minutes / each_s)
-    return tuple(range(1, min(MOST, max(FEWEST, count - count % 2)) + 1))

@@ -72,6 +72,7 @@ class Told:
     races: int
     minutes: float
     sooner: Mapping[str, float]
+    unasked: int = 0
 
     def about(self, about: str) -> list[tuple[Question, Pairs]]:
         """The questions of one kind."""
@@ -266,6 +267,18 @@ def differ_words(told: Told) -> list[str]:
     ]
 
 
+def unasked_words(told: Told) -> str:
+    """That there was no time for every question, and what to do about it."""
+    if not told.unasked:
+        return ""
+    what = "One question was" if told.unasked == 1 else f"{told.unasked} questions were"
+    return (
+        f"{what} left out, because {told.minutes:g} min hold too few races for them on so long a course with "
+        "so many runners: other plans, how hard the others go out, how many of them take the inside. More "
+        "minutes ask them too."
+    )
+
+
 def more_words(told: Told) -> str:
     """How long would it take to know the ranges well? Empty where they are known."""
     parts = [told.counts(pairs).parts for pairs in told.pairs.values()]
@@ -345,7 +358,7 @@ def notes_of(told: Told) -> list[str]:
         for q, pairs in told.pairs.items()
         if (words := turned_round(told.counts(pairs), told.unit, "more", "fewer"))
     ]
-    return [*turned, more_words(told), READING, repaid, racing_words(told.day)]
+    return [*turned, unasked_words(told), more_words(told), READING, repaid, racing_words(told.day)]
 
 
 def text_of(told: Told) -> str:
