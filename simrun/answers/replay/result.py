@@ -60,7 +60,11 @@ class ReplayResult(Result):
         """moments: the second, the place and the words of everything that the picture tells."""
         import pandas as pd
 
-        return {"moments": pd.DataFrame(beat_rows(self.told), columns=["t_s", "at", "who", "see"])}
+        return {
+            "moments": pd.DataFrame(
+                beat_rows(self.told), columns=["t_s", "at", "who", "see", "lost"]
+            )
+        }
 
     @property
     def figures(self) -> Mapping[str, Any]:

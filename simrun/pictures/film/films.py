@@ -16,8 +16,8 @@ from simrun.pictures.ink.view import View
 
 KINDS = ("gif", "mp4", "sheet")
 
-MOST_BYTES = 8_000_000
-"""What a phone message carries (our own requirement)."""
+MOST_BYTES = 5_000_000
+"""What a chat carries without asking (our own requirement)."""
 
 FILM_FRAMES_PER_S = 20.0
 """A film may move more smoothly than a GIF: it packs likeness, not lines."""
@@ -91,9 +91,10 @@ def _small_gif(told: Told, path: Path, progress: Progress, most_bytes: int) -> l
 def _lighter(view: View) -> Iterator[View]:
     """The same view with fewer frames, then smaller too."""
     for share, rate in _LIGHTER:
+        way = -1 if view.height_px > view.width_px else 1
         wide, high = (
             min(side, max(round(side * share), least))
-            for side, least in zip((view.width_px, view.height_px), _LEAST_PX, strict=True)
+            for side, least in zip((view.width_px, view.height_px), _LEAST_PX[::way], strict=True)
         )
         rate = min(rate, view.frames_per_s)
         yield replace(view, width_px=wide, height_px=high, frames_per_s=rate)
