@@ -25,7 +25,7 @@ class Layout:
     def scale(self) -> float:
         """How much larger than the usual 800 x 450 is everything? Upright, on a phone, still larger."""
         if self.upright:
-            return self.type_scale or self.width_px / 720
+            return self.type_scale or self.width_px / 600
         return self.type_scale or min(self.width_px / 800, self.height_px / 450)
 
     def px(self, usual: float) -> int:
@@ -66,7 +66,7 @@ class Layout:
     @property
     def under_px(self) -> int:
         """How high is the ledger under the map of an upright picture?"""
-        return self.px(40 + 17 * self.rows) if self.rows and self.upright else 0
+        return self.px(78 + 17 * self.rows) if self.rows and self.upright else 0
 
     @property
     def ribbon_px(self) -> int:

@@ -122,17 +122,25 @@ class Strips:
             self._text(text, left, middle, "ours_ring", size, True)
 
     def _people(self, middle: int) -> None:
-        left = self.layout.px(EDGE_PX)
+        left, room = self.layout.px(EDGE_PX), self._name_room()
         for kind, words in self.words.people:
             self._runner(kind, left + self.layout.px(8), middle)
-            text = clipped(words, self.type_px, self.layout.px(132))
-            text = words if kind.startswith("other") else text
+            text = words if kind.startswith("other") else clipped(words, self.type_px, room)
             left = self._text(text, left + self.layout.px(ICON_PX), middle)
             left += self.layout.px(SPACE_PX)
         text = "dots larger than bodies"
         right = self.layout.width_px - self.layout.px(EDGE_PX) - width_px(text, self.type_px)
         if right >= left:
             self._text(text, right, middle, "muted")
+
+    def _name_room(self) -> int:
+        """How wide may a name of the legend be, so that all of it finds room?"""
+        people, px = self.words.people, self.layout.px
+        told = [words for kind, words in people if kind.startswith("other")]
+        taken = 2 * px(EDGE_PX) + len(people) * px(ICON_PX) + (len(people) - 1) * px(SPACE_PX)
+        taken += sum(width_px(words, self.type_px) for words in told)
+        names = max(1, len(people) - len(told))
+        return min(px(132), max(px(20), (self.layout.width_px - taken) // names - 1))
 
     def _runner(self, kind: str, column: int, row: int) -> None:
         bordered = np.pad(self._still, BORDER_PX)
@@ -165,9 +173,11 @@ class Strips:
                 )
 
     def _footer(self, middle: int) -> None:
-        left = self._text(self.words.speed, self._edges_end + self.layout.px(4), middle, "muted")
+        left = self._edges_end
+        if not self.layout.upright:
+            left = self._text(self.words.speed, left + self.layout.px(4), middle, "muted")
         room = self.layout.width_px - left - self.layout.px(EDGE_PX + SPACE_PX + 160)
-        text = clipped(self.words.footer, self.type_px, room)
+        text = clipped(self.words.footer, self.type_px, room) if room > self.layout.px(60) else ""
         self._text(text, left + self.layout.px(SPACE_PX), middle, "muted")
 
     def _clock(self, picture: Indices, t_s: float, speed: float | None) -> None:
