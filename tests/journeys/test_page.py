@@ -277,7 +277,10 @@ def test_the_page_of_every_shipped_race_is_small(name: str, tmp_path: Path) -> N
     assert write_page(shipped(name, 1), tmp_path / "replay.html").stat().st_size < 1_500_000
 
 
-SIZES = [(390, 844), (844, 390), (1366, 768), (1920, 1080)]
+SIZES = [
+    *((390, 844), (1366, 768)),
+    *(pytest.param(*size, marks=pytest.mark.slow) for size in ((844, 390), (1920, 1080))),
+]
 WHOLE_RACE = """([from, to, step]) => {
     let frames = 0, whole = 0;
     for (let t = from; t <= to; t += step) {
@@ -469,6 +472,9 @@ def test_who_rides_along_is_told_whose_eyes_these_are(page: Page) -> None:
     assert re.search(rf"{name}'s eyes, place \d+, \d+\.\d s lost", said)
     page.locator("#names").click()
     assert "?" in page.evaluate("said.slice(-40).join('|')")
+    assert page.evaluate("replay.eye.bodies(replay.state).length") > 3
+    page.get_by_label("runners in the eye's view").uncheck()
+    assert page.evaluate("replay.eye.bodies(replay.state).length") == 0
 
 
 def test_less_motion_is_respected(browser: Browser, folder: Path) -> None:

@@ -36,10 +36,11 @@ def beat_rows(told: Told) -> list[Row]:
 
 def text_of(told: Told) -> str:
     """The sentence, and what is told in the picture."""
-    rows = [(clock_text(t_s), *words) for t_s, *words in beat_rows(told)]
+    rows = [
+        [clock_text(t_s), name, place, lost or see]
+        for t_s, name, place, see, lost in beat_rows(told)
+    ]
     if not rows:
         return sentence_of(told)
-    table = table_text(
-        [["time", "at", "who", "what to see", "lost"], *(list(row) for row in rows)], left=5
-    )
+    table = table_text([["time", "at", "who", "lost"], *rows], left=4)
     return f"{sentence_of(told)}\n\n{table}"

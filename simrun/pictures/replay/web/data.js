@@ -170,6 +170,8 @@ class Ground {
   constructor(told) {
     Object.assign(this, told);
     this.cuts = told.station.length;
+    this.wide_m = [];
+    for (let at = told.station[0]; at <= told.station[this.cuts - 1] + 1; at++) this.wide_m.push(this.measured(at));
   }
 
   edge(points, cut) {
@@ -205,7 +207,13 @@ class Ground {
     return [station_m + ahead, (away[0] * across[0] + away[1] * across[1]) / (wide * wide)];
   }
 
+  // How wide is the course here? From a table, metre by metre.
   widthAt(station_m) {
+    const exact = Math.max(0, Math.min(this.wide_m.length - 2, station_m - this.station[0])), before = Math.floor(exact);
+    return this.wide_m[before] + (exact - before) * (this.wide_m[before + 1] - this.wide_m[before]);
+  }
+
+  measured(station_m) {
     const left = this.point(station_m, 0), right = this.point(station_m, 1);
     return Math.hypot(right[0] - left[0], right[1] - left[1]);
   }

@@ -157,6 +157,7 @@ class EyeView {
 
   bodies(state) {
     const race = this.races[0], found = [], spot = [0, 0];
+    if (!state.people) return found; // the course without anybody, to learn the way
     const marked = new Set(markedRunners(race, state));
     for (let runner = 0; runner < race.count; runner++) {
       if (runner === state.rider || !race.at(state.t, runner, spot)) continue;

@@ -17,8 +17,8 @@ function listen() {
     if (event.target.value !== "") setTime(event.target.value === "0" ? 0 : whenAt(Number(event.target.value)));
     event.target.value = "";
   });
-  for (const name of ["trails", "names"]) {
-    part(name).addEventListener("change", (event) => {
+  for (const [id, name] of [["trails", "trails"], ["names", "names"], ["people-shown", "people"]]) {
+    part(id).addEventListener("change", (event) => {
       state[name] = event.target.checked;
       show();
     });

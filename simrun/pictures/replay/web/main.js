@@ -6,7 +6,7 @@ const TABLE_EVERY_MS = 250;
 const SPEEDS = [0.25, 0.5, 1, 2, 4, 8];
 
 const state = {
-  t: 0, playing: false, speed: 1, view: "map", colour: "losing", trails: false, names: true,
+  t: 0, playing: false, speed: 1, view: "map", colour: "losing", trails: false, names: true, people: true,
   plan: told.other ? "ours" : "off", follow: { kind: "pack", index: -1 }, rider: 0,
   size: 1, units: told.units, calm: window.matchMedia("(prefers-reduced-motion: reduce)").matches,
 };
@@ -59,6 +59,11 @@ function fillChoices() {
   const jump = part("jump");
   jump.append(new Option("go to …", ""), new Option("the gun", "0"));
   for (const { name, station } of ground.named()) jump.append(new Option(name, String(station)));
+  const [unit, word] = state.units === "us" ? [0.9144, "yd"] : [1, "m"];
+  for (const left of [1000, 400, 200, 100]) {
+    const station = ground.length - left * unit;
+    if (station > 0) jump.append(new Option(`${left} ${word} to go`, String(station)));
+  }
 }
 
 // When is the first of those we follow this far, a little before?

@@ -2,7 +2,7 @@
 
 const ALONG_PX_M = 7, FITS = 0.86, FITS_AGAIN = 0.7;
 const LEAST_WIDE_PX = 44, MOST_WIDE_PX = 74, LEAST_M = 2, MOST_M = 60;
-const DASH_M = 2, RIBBON_STEP_PX = 2;
+const DASH_M = 2, RIBBON_STEP_PX = 4;
 
 class RibbonView {
   constructor(canvas, ground, races, look) {
@@ -74,20 +74,40 @@ class RibbonView {
 
   drawStretch(context, { left, wide, scale, from }) {
     const { ground } = this, first = ground.station[0], last = ground.station[ground.cuts - 1];
-    for (let x = 0; x < wide; x += RIBBON_STEP_PX) {
-      const station = from + (x + RIBBON_STEP_PX / 2) / scale;
-      if (station < first || station > last) continue;
-      const half = this.drawnWidth(ground.widthAt(station)) / 2, cut = ground.cutAt(station);
-      context.fillStyle = INK.course;
-      context.fillRect(left + x, this.middle() - half, RIBBON_STEP_PX + 0.5, 2 * half);
-      for (const [side, edges] of [[-1, ground.left_edge], [1, ground.right_edge]]) {
-        const kind = edges[cut];
-        if (!kind || (kind === 1 && Math.floor(station / DASH_M) % 2)) continue;
-        context.fillStyle = kind === 2 ? INK.barrier : INK.marked;
-        const thick = kind === 2 ? 4 : 2;
-        context.fillRect(left + x, this.middle() + side * half - thick / 2, RIBBON_STEP_PX + 0.5, thick);
-      }
+    const begin = Math.max(0, (first - from) * scale), end = Math.min(wide, (last - from) * scale);
+    if (end <= begin) return;
+    const spots = [];
+    for (let x = begin; x < end + RIBBON_STEP_PX; x += RIBBON_STEP_PX) {
+      const here = Math.min(x, end), station = from + here / scale;
+      spots.push([left + here, this.drawnWidth(ground.widthAt(station)) / 2, ground.cutAt(station)]);
     }
+    const middle = this.middle();
+    context.beginPath();
+    for (const [x, half] of spots) context.lineTo(x, middle - half);
+    for (const [x, half] of spots.reverse()) context.lineTo(x, middle + half);
+    context.fillStyle = INK.course;
+    context.fill();
+    spots.reverse();
+    for (const [side, edges] of [[-1, ground.left_edge], [1, ground.right_edge]]) {
+      for (const kind of [1, 2]) this.drawEdge(context, spots, edges, kind, side, (from * scale) % (2 * DASH_M * scale), scale);
+    }
+  }
+
+  drawEdge(context, spots, edges, kind, side, offset, scale) {
+    const middle = this.middle();
+    context.beginPath();
+    spots.forEach(([x, half, cut], k) => {
+      if (edges[cut] !== kind) return;
+      if (!k || edges[spots[k - 1][2]] !== kind) context.moveTo(x, middle + side * half);
+      else context.lineTo(x, middle + side * half);
+    });
+    context.strokeStyle = kind === 2 ? INK.barrier : INK.marked;
+    context.lineWidth = kind === 2 ? 4 : 2;
+    context.setLineDash(kind === 1 ? [DASH_M * scale, DASH_M * scale] : []);
+    context.lineDashOffset = offset; // dashes stay where they are on the ground
+    context.stroke();
+    context.setLineDash([]);
+    context.lineDashOffset = 0;
   }
 
   drawNames(context, state, { left, wide, scale, from }) {
