@@ -247,8 +247,9 @@ class EyeView {
     const race = this.races[0], runner = state.rider, who = race.runners[runner];
     const far = race.progress(state.t), place = 1 + far.filter((metres) => metres > far[runner]).length;
     const next = this.ground.named().find((mark) => mark.station > this.station + 1);
-    const words = [`${who.name}'s eyes, place ${place}, ${race.lostAt(state.t, runner).toFixed(1)} s lost`,
-      `${said(left, this.units)} to go`];
+    const whose = `${who.name}'s eyes`, there = `place ${place}, ${race.lostAt(state.t, runner).toFixed(1)} s lost`;
+    // On a phone the clock stands beside the first line.
+    const words = [...(wide < 520 ? [whose, there] : [`${whose}, ${there}`]), `${said(left, this.units)} to go`];
     if (next) words.push(this.nextWords(next, state.names));
     context.font = `600 ${16 * state.size}px system-ui, sans-serif`;
     context.textAlign = "left";

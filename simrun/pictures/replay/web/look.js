@@ -90,7 +90,7 @@ class Look {
         return [[onRamp(0), "round", "standing"], [onRamp(0.5), "round", "two thirds of race pace"],
           [onRamp(0.77), "round", "race pace"], [onRamp(1), "round", "30 % faster"]];
       default:
-        return [...ours, [INK.other, "round", "the others"],
+        return [...ours, [INK.other, "round", ours.length ? "the others" : "runners"],
           ...[1, 2, 3].map((level) => [LOSING[level], "round", LOSING_WORDS[level], level])];
     }
   }
