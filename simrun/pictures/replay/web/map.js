@@ -3,27 +3,46 @@
 const SEEN_BEHIND_M = 30, SEEN_AHEAD_M = 150;
 const GUTTER_PX = 150, GUTTER_FROM_PX = 700;
 const FLASH_S = 0.9;
+const PIECE_CUTS = 16;
 
 class MapView {
   constructor(canvas, ground, races, look) {
     Object.assign(this, { canvas, ground, races, look });
     this.camera = { x: 0, y: 0, scale: 9, zoom: 1, free: false };
     this.script = new Camera(races[0], ground);
-    this.paths = this.coursePaths();
+    this.pieces = this.coursePieces();
+    this.discs = this.courseDiscs();
     this.spot = [0, 0];
   }
 
-  coursePaths() {
-    const { ground } = this;
-    const course = new Path2D();
-    for (let k = 0; k + 1 < ground.cuts; k++) {
+  // The course in pieces, each with its bounds: what is out of sight is not drawn.
+  coursePieces() {
+    const found = [];
+    for (let first = 0; first + 1 < this.ground.cuts; first += PIECE_CUTS) {
+      found.push(this.coursePiece(first, Math.min(first + PIECE_CUTS, this.ground.cuts - 1)));
+    }
+    return found;
+  }
+
+  coursePiece(first, last) {
+    const { ground } = this, course = new Path2D(), box = [Infinity, Infinity, -Infinity, -Infinity];
+    // A cut more at either end, so that no seam shows between pieces.
+    const from = Math.max(0, first - 1), until = Math.min(ground.cuts - 1, last + 1);
+    for (let k = from; k < until; k++) {
       course.moveTo(...ground.edge(ground.left, k));
       course.lineTo(...ground.edge(ground.left, k + 1));
       course.lineTo(...ground.edge(ground.right, k + 1));
       course.lineTo(...ground.edge(ground.right, k));
     }
-    this.discs = this.courseDiscs();
-    return { course, all: this.edgePaths(0, ground.cuts - 1) };
+    for (let k = from; k <= until; k++) {
+      for (const [x, y] of [ground.edge(ground.left, k), ground.edge(ground.right, k)]) {
+        box[0] = Math.min(box[0], x);
+        box[1] = Math.min(box[1], y);
+        box[2] = Math.max(box[2], x);
+        box[3] = Math.max(box[3], y);
+      }
+    }
+    return { first, last, course, box, edges: this.edgePaths(first, last) };
   }
 
   // The course as overlapping discs: quick to ask whether a plate would lie on it.
@@ -110,14 +129,19 @@ class MapView {
     const scale = camera.scale * ratio;
     context.setTransform(scale, 0, 0, -scale,
       (ratio * this.wide) / 2 - camera.x * scale, canvas.height / 2 + camera.y * scale);
+    const half = [this.wide / 2 / camera.scale, canvas.clientHeight / 2 / camera.scale];
+    const shown = this.pieces.filter(({ box }) => box[0] < camera.x + half[0] && box[2] > camera.x - half[0]
+      && box[1] < camera.y + half[1] && box[3] > camera.y - half[1]);
     context.fillStyle = INK.course;
-    context.fill(this.paths.course);
+    for (const piece of shown) context.fill(piece.course);
     // A course may cross its own ground: where somebody runs now stands out from the rest.
-    context.globalAlpha = 0.2;
-    this.strokeEdges(context, this.paths.all);
-    context.globalAlpha = 1;
     const [first, last] = this.races[0].reach(state.t);
-    this.strokeEdges(context, this.edgePaths(ground.cutAt(first - SEEN_BEHIND_M), ground.cutAt(last + SEEN_AHEAD_M) + 1));
+    const here = [ground.cutAt(first - SEEN_BEHIND_M), ground.cutAt(last + SEEN_AHEAD_M) + 1];
+    for (const piece of shown) {
+      context.globalAlpha = piece.first <= here[1] && piece.last >= here[0] ? 1 : 0.2;
+      this.strokeEdges(context, piece.edges);
+    }
+    context.globalAlpha = 1;
     context.restore();
   }
 
