@@ -20,6 +20,13 @@ def with_checkpoints(scenario: Scenario, marks: Iterable[tuple[str, float]]) -> 
     return scenario.changed({"course.checkpoints": written})
 
 
+def with_mark(scenario: Scenario, name: str, at_m: float) -> Scenario:
+    """The race day timed at one place more. Check: tests/unit/scenario/test_changes_orders.py."""
+    written = scenario.document.get("course", {}).get("checkpoints", [])
+    new = {"name": name, "at": round(at_m, 2)}
+    return scenario.changed({"course.checkpoints": [*written, new]})
+
+
 def ending_by(scenario: Scenario, until_m: float) -> Scenario:
     """The race day without the checkpoints beyond this: its races end at the last that is left.
 

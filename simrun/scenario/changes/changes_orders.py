@@ -1,0 +1,53 @@
+"""Named changes of a plan by its stages, and of how hard everybody else goes out: copies of a race day."""
+
+from __future__ import annotations
+
+from typing import Any
+
+from simrun.scenario.changes.changes_people import team_named
+from simrun.scenario.people import MOST_OPENING
+from simrun.scenario.scenario import Scenario
+from simrun.sources import figure
+
+STAGES = ("sit", "move", "kick")
+
+
+def with_stages(scenario: Scenario, team: str, stages: dict[str, float]) -> Scenario:
+    """The race day with this team told to sit, move and kick at these metres and nowhere else.
+
+    stages: {"sit": 400.0}; who is not told of a stage leaves it out. Where the opening ends, what is kept in
+    hand and the places wanted stay as the team's plan, else the field's, has them. A person's own plan goes
+    before; `with_orders` takes those away. Check: tests/unit/scenario/test_changes_orders.py.
+    """
+    told = team_named(scenario, team).plan or scenario.field.plan
+    said = told.model_dump(by_alias=True, exclude_none=True)
+    plan = {key: value for key, value in said.items() if key not in STAGES} | stages
+    return scenario.changed({f"teams.{team}.plan": plan})
+
+
+def with_rivals_out(scenario: Scenario, team: str, by: float) -> Scenario:
+    """The race day on which all but this team go out by so much of race pace harder (below 0: calmer).
+
+    This team is pinned: where it is told nothing it goes out as the middle of the field is written to. A
+    person of another team who is told an opening keeps it. Check: tests/unit/scenario/test_changes_orders.py.
+    """
+    own, usual = team_named(scenario, team), _usual_opening(scenario)
+    changes: dict[str, Any] = {"field.opening": _moved(usual, by)}
+    if own.opening is None:
+        changes[f"teams.{team}.opening"] = usual
+    for rival in scenario.teams:
+        if rival.name != team and rival.opening is not None:
+            changes[f"teams.{rival.name}.opening"] = _moved(rival.opening, by)
+    return scenario.changed(changes)
+
+
+def _usual_opening(scenario: Scenario) -> float:
+    """The middle of the field's openings, of who is told nothing."""
+    field = scenario.field
+    if field.racing == "off" or field.told_opening is not None:
+        return field.opening
+    return figure(f"racing.opening_{field.start}").value
+
+
+def _moved(opening: float, by: float) -> float:
+    return round(min(max(opening + by, 0.0), MOST_OPENING), 6)
