@@ -8,6 +8,7 @@ from dataclasses import dataclass, field
 from simrun.base.errors import BadInput, Problem, nearest_word
 from simrun.base.units import length_text
 from simrun.measure.stretches import stretches
+from simrun.pages.numbers import the_mark
 from simrun.scenario.changes.changes_course import to_the_finish, with_mark
 from simrun.scenario.changes.changes_orders import with_stages
 from simrun.scenario.changes.changes_people import with_orders, with_people_named, with_racing
@@ -157,17 +158,21 @@ def stages_of(day: Scenario, team: str) -> dict[str, Stages]:
     ]
     for sit in narrow[-1:]:
         behind = next((m for m in day.strip.landmarks if sit.to_m <= m.station_m <= late), None)
-        go, at_m = (behind.name, behind.station_m) if behind else (f"end of {sit.name}", sit.to_m)
-        found.append(Stages(sit.name, sit.from_m, go, at_m))
+        go, at_m = (
+            (behind.name, behind.station_m)
+            if behind
+            else (f"the end of {sit.name.split(', ')[-1]}", sit.to_m)
+        )
+        found.append(Stages(sit.name.split(", ")[-1], sit.from_m, go, at_m))
     return {EVEN_PACE: Stages()} | {_stage_words(one): one for one in found}
 
 
-EVEN_PACE = "even pace"
+EVEN_PACE = "an even pace"
 
 
 def _stage_words(stages: Stages) -> str:
-    sit = f"sit {stages.sit}, " if stages.sit else ""
-    return f"{sit}go {stages.go}"
+    sit = f"sitting on {the_mark(stages.sit)}, " if stages.sit else ""
+    return f"{sit}going at {the_mark(stages.go)}"
 
 
 def turns_of(scenario: Scenario) -> list[str]:

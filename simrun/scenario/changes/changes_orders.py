@@ -1,12 +1,13 @@
-"""Named changes of a plan by its stages, and of how hard everybody else goes out: copies of a race day."""
+"""Named changes of one order: stages, a line at one place; and how hard everybody else goes out."""
 
 from __future__ import annotations
 
 from typing import Any
 
-from simrun.scenario.changes.changes_people import team_named
+from simrun.scenario.changes.changes_people import team_named, written_of
 from simrun.scenario.people import MOST_OPENING
 from simrun.scenario.scenario import Scenario
+from simrun.scenario.tables.schema_teams import ToldLine
 from simrun.sources import figure
 
 STAGES = ("sit", "move", "kick")
@@ -23,6 +24,23 @@ def with_stages(scenario: Scenario, team: str, stages: dict[str, float]) -> Scen
     said = told.model_dump(by_alias=True, exclude_none=True)
     plan = {key: value for key, value in said.items() if key not in STAGES} | stages
     return scenario.changed({f"teams.{team}.plan": plan})
+
+
+def with_line_at(scenario: Scenario, team: str, gate: str, line: ToldLine) -> Scenario:
+    """The race day with everybody of this team told this at one turn, narrowing or mark; all else as told.
+
+    line: as `lines` of a team has it. A person's own line at all turns goes, where the gate is a turn. Raises
+    BadInput where there is no such gate. Check: tests/unit/scenario/test_changes_orders.py.
+    """
+    told = team_named(scenario, team).lines
+    lines = {key: value for key, value in told.items() if key.partition("@")[0] != gate}
+    changes: dict[str, Any] = {f"teams.{team}.lines": {**lines, gate: line}}
+    people = [dict(person) for person in written_of(scenario, team).get("people", [])]
+    own = [person.pop("line", None) for person in people]
+    is_turn = any(one.kind == "turn" and one.name == gate for one in scenario.strip.gates)
+    if is_turn and any(own):
+        changes[f"teams.{team}.people"] = people
+    return scenario.changed(changes)
 
 
 def with_rivals_out(scenario: Scenario, team: str, by: float) -> Scenario:

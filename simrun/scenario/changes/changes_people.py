@@ -35,7 +35,7 @@ def with_people_named(scenario: Scenario, team: str, seed: int) -> Scenario:
     """
     known = team_named(scenario, team).people
     drawn = _drawn(scenario, team, seed)
-    written = _written(scenario, team).get("people", [])
+    written = written_of(scenario, team).get("people", [])
     said = [*written, *[{}] * (len(known) - len(written))]
     people = [
         {**old, "name": person.name, "time": person.time_s or one["time"]}
@@ -74,7 +74,7 @@ def with_orders(
         found = f"{told.runners - len(told.people)} of its runners have no name"
         raise BadInput(Problem(f"teams.{team}.people", found, "everybody by name", "", "orders"))
     changes: dict[str, object] = dict.fromkeys(
-        (f"teams.{team}.{key}" for key in ORDERS if key in _written(scenario, team)), None
+        (f"teams.{team}.{key}" for key in ORDERS if key in written_of(scenario, team)), None
     )
     changes[f"teams.{team}.people"] = [_ordered(p, openings[p.name]) for p in told.people]
     if lines:
@@ -101,7 +101,7 @@ def with_team_placed(scenario: Scenario, team: str, box: int, line: str) -> Scen
         changes[f"teams.{other}.box"] = ours.box
     if line in CHOICES:
         changes[f"teams.{team}.line"] = line
-        written = _written(scenario, team)
+        written = written_of(scenario, team)
         changes |= {f"teams.{team}.lines": None} if "lines" in written else {}
         people = [dict(person) for person in written.get("people", [])]
         if any(person.pop("line", None) for person in people):
@@ -170,7 +170,7 @@ def with_hand(scenario: Scenario, team: str, in_hand_m: float) -> Scenario:
     }
     own = {person.name: person.plan for person in told.people if person.plan is not None}
     if own:
-        written = _written(scenario, team).get("people", [])
+        written = written_of(scenario, team).get("people", [])
         changes[f"teams.{team}.people"] = [
             {**one, "plan": _keeping(own[name], in_hand_m)} if name in own else one
             for one in written
@@ -184,7 +184,7 @@ def _keeping(plan: PlanTable, in_hand_m: float) -> dict[str, Any]:
     return {key: value for key, value in said.items() if key != "kick"} | {"in_hand": in_hand_m}
 
 
-def _written(scenario: Scenario, team: str) -> dict[str, Any]:
+def written_of(scenario: Scenario, team: str) -> dict[str, Any]:
     """What the file itself says of a team; nothing of one that comes out of a list."""
     tables: list[dict[str, Any]] = scenario.document.get("teams", [])
     return next((table for table in tables if table["name"].strip() == team), {})

@@ -5,6 +5,7 @@ from __future__ import annotations
 from dataclasses import replace
 from types import SimpleNamespace
 
+import numpy as np
 import pytest
 
 from simrun.answers.tactic.order_words import line_parts, order_words, split_ends, why_words
@@ -107,8 +108,9 @@ def test_an_order_that_surprises_says_why() -> None:
     """Held up in the crowd; not to be told from the other's; or nothing that was measured."""
     (crowd,) = why_words([YANN, MARA], MARA)
     assert crowd == (
-        "Why Yann is told to open harder than Mara: in row 2 with the left neighbor's box beside, and held up "
-        "2.4 s by the gate after a calm opening, 1.2 s after this one; Mara, in the front row, 0.4 and 0.3 s."
+        "Why Yann is told to open harder than Mara: in row 2 with the left neighbor's box beside, and held "
+        "up 2.4 s by the gate after a calm opening, 1.2 s after this one; Mara, in the front row, 0.4 and "
+        "0.3 s."
     )
     (either,) = why_words([replace(YANN, harder_low=0.04)], MARA)
     assert either.endswith("these races cannot tell it from opening as Mara does; either will do.")
@@ -119,7 +121,7 @@ def test_an_order_that_surprises_says_why() -> None:
 
 def test_what_is_as_good_has_no_gap() -> None:
     """The openings next to the chosen one; one beyond a clearly worse one is not in the range."""
-    later = {o: None for o in (0.0, 0.06, 0.18, 0.24)}
+    later = dict.fromkeys((0.0, 0.06, 0.18, 0.24))
     p_value = {0.0: 1.0, 0.06: 0.001, 0.18: 0.5, 0.24: 0.001}
     worse = SimpleNamespace(mean=1.0)
     choice = Choice(0.12, dict.fromkeys(later, worse), p_value)  # type: ignore[arg-type]
@@ -135,8 +137,6 @@ def test_flat_out_is_what_a_body_can_do() -> None:
 
 def test_the_others_opening_stands_in_the_sentence() -> None:
     """It changes nothing, or what it changes."""
-    import numpy as np
-
     rivals = {-0.05: Rivals(37.2, 4, 0.12, False), 0.05: Rivals(33.0, 4, 0.24, False)}
     found = SimpleNamespace(
         rivals=rivals,
@@ -150,5 +150,6 @@ def test_the_others_opening_stands_in_the_sentence() -> None:
     )
     rivals[0.05] = replace(rivals[0.05], differs=True)
     assert rivals_sentence(found) == (  # type: ignore[arg-type]
-        "It hangs on the others' opening: with their middle runner there in 33 s, ours do better in 30 to 33 s."
+        "It hangs on the others' opening: with their middle runner there in 33 s, ours do better in 30 to "
+        "33 s."
     )

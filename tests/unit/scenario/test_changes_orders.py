@@ -8,8 +8,9 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from simrun.base.errors import BadInput
 from simrun.scenario.changes.changes_course import with_mark
-from simrun.scenario.changes.changes_orders import with_rivals_out, with_stages
+from simrun.scenario.changes.changes_orders import with_line_at, with_rivals_out, with_stages
 from simrun.scenario.changes.changes_people import with_racing
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
@@ -72,3 +73,38 @@ def test_one_more_mark(day: Scenario) -> None:
     after = with_mark(day, "oak stump", 150.0).strip.checkpoints
     assert {mark.name for mark in after} == {*marks, "oak stump"}
     assert [mark.station_m for mark in after] == sorted(mark.station_m for mark in after)
+
+
+@pytest.mark.parametrize(
+    ("gate", "line", "words"),
+    [
+        ("barn corner", "left", "it is a turn"),
+        ("barn corner", ["inside", "outside"], "entry, apex and exit"),
+        ("barn corner", ["inside", "own", "inside"], "inside, middle, outside"),
+        ("barn corner", ["inside", 400.0, "inside"], "metres off the inside edge"),
+        ("headland", "inside", "left, middle or right"),
+        ("headland", ["left", "left", "left"], "inside, middle, outside"),
+        ("throat", "left", "own"),
+        ("hedland", "left", "headland"),
+    ],
+)
+def test_what_cannot_be_told_at_a_place_is_refused(gate: str, line: object, words: str) -> None:
+    """One error with what may be told there, or with the nearest name."""
+    day = read(SCENARIOS / "ferry_meadow.toml")
+    with pytest.raises(BadInput, match=words) as wrong:
+        with_line_at(day, "Alderbrook", gate, line)  # type: ignore[arg-type]
+    assert len(wrong.value.problems) == 1
+
+
+def test_a_line_at_one_turn_leaves_the_others_as_told() -> None:
+    """A person's own line goes, the team's word for all turns stays for the other turns."""
+    day = read(SCENARIOS / "ferry_meadow.toml").changed(
+        {"teams.Alderbrook.people": [{"name": "Aro Fen", "line": "outside"}]}
+    )
+    after = with_line_at(day, "Alderbrook", "barn corner", "middle").roster(1)
+    ours = after.team == "Alderbrook"
+    turns = [g for g, gate in enumerate(day.strip.gates) if gate.kind == "turn"]
+    names = [day.strip.gates[g].name for g in turns]
+    for g, name in zip(turns, names, strict=True):
+        word = "middle" if name == "barn corner" else "inside"
+        assert set(after.choice[ours, g]) == {word}
