@@ -55,7 +55,7 @@ class Roster:
     choice (N, G): "inside", "middle", "outside" at every gate of the course ("own" at a throat).
     inside_m (N, G): own offset from the inside edge at a turn; at a throat off its left edge, where a side
     was told, else 0. entry_m, exit_m (N, G): the same where a turn begins and ends, 0 where that goes by
-    the apex. keeps (N, C): 1 at every checkpoint up to which the own place across was to be kept, else 0;
+    the apex. keeps (N, C): 1 at every checkpoint up to which their own place across was to be kept, else 0;
     (N, 0) where nobody was told. throat_share (N,): own place across
     a throat from -1 (left edge) to 1 (right edge). pull (N,): 0 keeps that place, 1 takes the
     shortest way. edge_share (N,): own place in the band that is kept off an inside edge where the course

@@ -154,7 +154,7 @@ def line_problems(keys: Sequence[str], teams: Sequence[Team], strip: Strip) -> I
         for name, line in team.lines.items():
             if name in marks and name not in by_name:
                 if line != OWN:
-                    allowed = "own: keep the own place across up to this checkpoint"
+                    allowed = "own: keep your own place across up to this checkpoint"
                     yield Problem(f"{key}.lines.{shown_key(name)}", shown(line), allowed)
             else:
                 yield from _line_problem(f"{key}.lines", name, line, by_name, strip)

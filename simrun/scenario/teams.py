@@ -32,7 +32,7 @@ class Team:
     box: None until it is drawn from the seed. runners: how many run; `people` are the first of
     them. lines: "inside", "middle", "outside" or metres off the inside edge, or three of them for entry, apex
     and exit, by name of a turn or name@lap; "left", "middle", "right" by name of a narrowing; "own" by
-    name of a checkpoint up to which the own place across is kept. None elsewhere means as the field.
+    name of a checkpoint up to which they keep their own place across. None elsewhere means as the field.
     """
 
     name: str

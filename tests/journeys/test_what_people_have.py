@@ -63,7 +63,10 @@ def test_every_arm_of_a_search_is_another_race(tactic: Path) -> None:
     usual = [arm for name, arm in arms.items() if float(name.split()[0]) < 0.35]
     assert len(usual) >= 6
     assert len({name.split()[1] for name in arms}) == 3
-    for some in (usual, *(arms_of(tactic, s).values() for s in ("front row", "sit and go"))):
+    for some in (
+        usual,
+        *(arms_of(tactic, s).values() for s in ("front row", "where to sit and go")),
+    ):
         assert len(some) >= 3
         assert len({tuple(arm.time_s_mean) for arm in some}) == len(some)
 

@@ -23,8 +23,8 @@ DRAWN, PAPER, CROSS, KEEP = "drawn again", "as on paper", "cross", "keep"
 TURN_LINES: Mapping[str, Any] = {
     "inside": "inside",
     "outside": "outside",
-    "wide in, cut back after": ["outside", "inside", "inside"],
-    "inside, run wide after": ["inside", "inside", "outside"],
+    "wide in and cut back after": ["outside", "inside", "inside"],
+    "inside in and run wide after": ["inside", "inside", "outside"],
 }
 """Entry, apex and exit of the first turn, together and apart; the others are held against the first."""
 

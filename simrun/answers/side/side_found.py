@@ -156,7 +156,7 @@ def box_table(found: SideFound) -> pandas.DataFrame:
 def our_table(found: SideFound) -> pandas.DataFrame:
     """A row an order to our team: the share on the good side, seconds and places behind the turn.
 
-    Crossing is held against keeping to the own side, lines through the turn against the inside all through.
+    Crossing is held against keeping to their own side, lines through the turn against the inside all through.
     """
     import pandas as pd
 

@@ -13,12 +13,12 @@ from simrun.trials.how_sure import Sure
 READING = (
     "Whoever passes left of the middle of the narrowing passes it on the left. Told to cross, our runners "
     "aim from the gun for the third of it on the good side; told to keep, for the third on the side of their "
-    "box. Told to cross later, each keeps the own place across the course up to a mark. All is told to the "
+    "box. Told to cross later, each keeps their own place across the course up to a mark. All is told to the "
     "same people in the same races, and a cost is that of one order against another."
 )
 
 LAST = (
-    "Each of ours keeps the own place across the course up to the mark and crosses from there. The last "
+    "Each of ours keeps their own place across the course up to the mark and crosses from there. The last "
     "place to cross is the last mark from which at least half of ours get over."
 )
 
@@ -51,14 +51,13 @@ def _boxes_words(found: SideFound) -> str:
 
 def _arrive_words(found: SideFound) -> str:
     alone, told = found.our_share(PAPER), found.our_share(CROSS)
-    return (
-        f"From box {found.our_box} {_of_ten(alone)} of ours reach the good side, the {found.places.good}, at "
-        f"{_narrowing(found)} as on paper, and {_of_ten(told)} when told to cross."
-    )
+    good = f"the good side, the {found.places.good}, at {_narrowing(found)}"
+    here = f"From box {found.our_box}, {_of_ten(alone)} of ours reach {good} as on paper"
+    return f"{here}, and {_of_ten(told)} when told to cross."
 
 
 def cost_words(found: SideFound) -> str:
-    """What crossing costs against keeping to the own side, in seconds and places."""
+    """What crossing costs against keeping to their own side, in seconds and places."""
     seconds, places = found.cost(CROSS, KEEP)
     by = f"by {found.places.behind}"
     told = [
@@ -70,7 +69,8 @@ def cost_words(found: SideFound) -> str:
     if not seen:
         alone = turned_round(seconds, "s", "slower", "faster")
         more = f" ({alone})" if alone else f" ({_limits(seconds)})"
-        return f"Crossing instead of keeping {own}: {NOTHING_SEEN} {by}{more}."
+        nothing = f"{NOTHING_SEEN} in seconds or places"
+        return f"Crossing instead of keeping {own}: {nothing} {by}{more}."
     return f"Crossing instead of keeping {own}, each of ours is {' and '.join(seen)} {by}."
 
 

@@ -10,7 +10,7 @@ from simrun.pages.numbers import DASH, ordinal, tenths, the_mark
 
 AS_YOU_LIKE = "as you like"
 MOST_WHY = 3
-WHOLE_FROM_S = 25.0
+WHOLE_FROM_S = 20.0
 HELD_MORE_S = 0.2
 """Opening harder counts as a reason where it saves so much more in the crowd than it saves the other."""
 
@@ -44,6 +44,8 @@ def _edge_words(one: RunnerOrder, link: str = "") -> str:
     if one.flat_out or not (one.hardest or one.calmest):
         return ""
     words = "nothing faster was tried" if one.hardest else "nothing calmer was tried"
+    if one.hardest and one.at_limit:
+        words = f"{split_text(one.low_s)} is flat out"
     return f"{link}{words}" if link else f" ({words})"
 
 

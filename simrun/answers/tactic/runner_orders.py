@@ -16,9 +16,9 @@ if TYPE_CHECKING:
     import pandas
 
 SURPRISE = 0.04
-"""A slower one who is told to open harder by so much more of the own pace than the fastest of ours."""
+"""A slower one who is told to open harder by so much more of their own pace than the fastest of ours."""
 
-FLAT_OUT = 0.005
+FLAT_OUT = 0.01
 """Within this share of the fastest that a body can do alone an opening is flat out."""
 
 
@@ -29,12 +29,12 @@ class RunnerOrder:
     row from 1, file from 0, of so many in that row. stake: the mark where the opening ends; told_s: seconds
     from the gun to it, alone; low_s, high_s: what is as good as far as these races can tell (all openings
     tried where as_you_like); harder, harder_low, harder_high: the same as shares faster than the calmest
-    tried. calmest, hardest: does that reach the end of what was tried? flat_out: is there nothing faster that
-    this body can do? crowd_low_s, crowd_high_s: the seconds at the stake in eight fresh races of ten. gate_,
-    finish_: places in eight of ten. told_traffic_s, calm_traffic_s: lost in the crowd by the gate with the
-    told opening and with the calmest. surprises: is a slower one told to open clearly harder than the fastest
-    of ours? lines: by turn; as_good: the turns, and FRONT and STAGES, at which nothing tried could be told
-    apart.
+    tried. calmest, hardest: does that reach the end of what was tried? at_limit: do the hardest orders tried
+    come to the same seconds, the fastest that this body can do? flat_out: and so does what is told?
+    crowd_low_s, crowd_high_s: the seconds at the stake in eight fresh races of ten. gate_, finish_: places in
+    eight of ten. told_traffic_s, calm_traffic_s: lost in the crowd by the gate with the told opening and with
+    the calmest. surprises: is a slower one told to open clearly harder than the fastest of ours? lines: by
+    turn; as_good: the turns, and FRONT and STAGES, at which nothing tried could be told apart.
     """
 
     runner: str
@@ -52,6 +52,7 @@ class RunnerOrder:
     calmest: bool
     hardest: bool
     flat_out: bool
+    at_limit: bool
     crowd_low_s: float
     crowd_high_s: float
     gate: str
@@ -125,6 +126,7 @@ def _one(found: Found, i: int, row: int, file: int, abreast: dict[int, int]) -> 
         calmest=min(splits) in band,
         hardest=max(splits) in band,
         flat_out=_is_flat_out(splits, choice.chosen),
+        at_limit=_is_at_limit(splits),
         crowd_low_s=crowd[0],
         crowd_high_s=crowd[1],
         gate=marks[found.gate],
@@ -154,12 +156,15 @@ def _band(choice: Choice[float]) -> tuple[float, ...]:
     return tuple(tried[first : last + 1])
 
 
+def _is_at_limit(splits: dict[float, float]) -> bool:
+    """Do the last two orders come to the same seconds?"""
+    before = sorted(splits)[-2:][0]
+    return splits[before] <= (1 + FLAT_OUT / 10) * min(splits.values())
+
+
 def _is_flat_out(splits: dict[float, float], chosen: float) -> bool:
-    """Do harder orders than this one, or the last two tried, come to the same seconds?"""
-    last = sorted(splits)[-2:]
-    fastest = min(splits.values())
-    ends = splits[last[0]] <= (1 + FLAT_OUT / 10) * fastest
-    return ends and splits[chosen] <= (1 + FLAT_OUT) * fastest
+    """Is what is told the fastest that this body can do?"""
+    return _is_at_limit(splits) and splits[chosen] <= (1 + FLAT_OUT) * min(splits.values())
 
 
 def _mean(values: np.ndarray) -> float:

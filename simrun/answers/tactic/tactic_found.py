@@ -23,7 +23,7 @@ Array = NDArray[np.float64]
 
 PLAN = "the plan"
 FRESH = "fresh seeds"
-FRONT, STAGES = "front row", "sit and go"
+FRONT, STAGES = "front row", "where to sit and go"
 """Two choices that are no turn's."""
 
 

@@ -153,15 +153,14 @@ def move_words(found: Found, day: Scenario, units: str) -> list[str]:
         near = _landmarks(day, float(starts[c]), float(ends[c]))
         gained = "" if c == 0 else _gained(place[c - 1] - place[c])
         cost = f"traffic {tenths(float(rate[c]), '+')} s per 100 {unit}"
-        said.append(f"{names[c]} to {names[c + 1]}{near}: {_kind(rate, c)}; {cost}{gained}.")
+        told = "go out as told" if c <= found.stake else _kind(rate, c)
+        said.append(f"{names[c]} to {names[c + 1]}{near}: {told}; {cost}{gained}.")
     return said
 
 
 def _kind(rate: np.ndarray, section: int) -> str:
     """What to do in a section, by what the others cost there against the most crowded one."""
     here, most = float(rate[section]), float(rate.max())
-    if section == 0:
-        return "go out as told"
     if most < LEAST_TRAFFIC_S or here < OPEN_SHARE * most:
         return "open, move here"
     return "closed, hold your place" if here >= CLOSED_SHARE * most else "pass where a gap opens"

@@ -22,7 +22,7 @@ from simrun.answers.tactic.runner_orders import RunnerOrder, first_of
 from simrun.answers.tactic.search.choices import Choice
 from simrun.answers.tactic.search.tactic_score import KNEE_S
 from simrun.answers.tactic.tactic_found import FRONT, STAGES, Found, Rivals
-from simrun.pages.numbers import NOTHING_SEEN
+from simrun.pages.numbers import NOTHING_SEEN, the_mark
 from simrun.pages.racing_words import racing_words
 from simrun.pages.sure_words import UNMEASURED, short_inputs_words, sure_difference, turned_round
 from simrun.pages.text import paragraphs
@@ -32,7 +32,7 @@ READING = (
     "Every race is run to the finish with everybody racing for places, whatever the scenario says: what a "
     "hard opening costs is paid in the race itself. Seconds at the stake are from the gun, standing start "
     "included, with nobody in the way. Orders are compared by the time of our first five at the finish, a "
-    "runner's opening by the own time, in the same races with the same people. "
+    "runner's opening by their own time, in the same races with the same people. "
     f"{AS_YOU_LIKE.capitalize()}: nothing that was tried can be told apart."
 )
 
@@ -221,13 +221,13 @@ def share_words(turn: str, found: Mapping[float, Estimate]) -> str:
     nothing = f"there is {NOTHING_SEEN} between inside and outside"
     if set(told.values()) == {NOTHING_SEEN}:
         shares = listed([*told], "or")
-        return f"At {turn} {nothing}, whether {shares} % of the others are on the inside."
+        return f"At {the_mark(turn)} {nothing}, whether {shares} % of the others are on the inside."
     parts = [
         f"with {share} % of the others on the inside, "
         + (nothing if words == NOTHING_SEEN else words)
         for share, words in told.items()
     ]
-    return f"{_unless_counted(found)}At {turn}, {'; '.join(parts)}."
+    return f"{_unless_counted(found)}At {the_mark(turn)}, {'; '.join(parts)}."
 
 
 def _unless_counted(found: Mapping[float, Estimate]) -> str:

@@ -34,7 +34,7 @@ SIDES = ("left", "right")
 """Where a narrowing may be passed, beside its middle."""
 
 OWN = "own"
-"""At a checkpoint: up to here everybody keeps the own place across the course."""
+"""At a checkpoint: up to here everybody keeps their own place across the course."""
 
 PARTS_OF_A_TURN = 3
 ToldLine = str | float | tuple[str | float, str | float, str | float]

@@ -30,6 +30,7 @@ YANN = RunnerOrder(
     calmest=False,
     hardest=False,
     flat_out=False,
+    at_limit=False,
     crowd_low_s=33.9,
     crowd_high_s=36.2,
     gate="gate",
@@ -83,6 +84,10 @@ def test_orders_are_one_line() -> None:
             {"hardest": True, "flat_out": True, "low_s": 33.2},
             "33 s at the 200 m stake, flat out (33 to 34 s is as good)",
         ),
+        (
+            {"hardest": True, "at_limit": True},
+            "33 s at the 200 m stake (32 to 34 s is as good; 32 s is flat out)",
+        ),
         ({"as_you_like": True}, "as you like to the 200 m stake, 32 to 34 s were tried"),
         ({"told_s": float("nan")}, ""),
     ],
@@ -100,7 +105,8 @@ def test_moves_that_cannot_be_told_apart_are_not_ordered() -> None:
 
 
 def test_short_seconds_are_told_to_a_tenth() -> None:
-    assert split_ends(23.44, 27.0) == "23.4 to 27.0 s"
+    assert split_ends(13.44, 27.0) == "13.4 to 27.0 s"
+    assert split_ends(23.44, 27.0) == "23 to 27 s"
     assert split_ends(33.2, 33.4) == "33 s"
 
 

@@ -54,7 +54,7 @@ def test_every_arm_is_another_race() -> None:
     """Each way of ours differs from every other; those of the others are the same in all but the drawn."""
     day = timed(FERRY, places_of(FERRY))
     arms = arms_of(day, "Alderbrook", places_of(FERRY))
-    assert {"cross", "keep", "inside", "outside", "wide in, cut back after"} <= arms.keys()
+    assert {"cross", "keep", "inside", "outside", "wide in and cut back after"} <= arms.keys()
     late = [arm for arm in arms if arm.startswith("cross after")]
     assert len(late) == len(late_marks(places_of(FERRY)))
     columns = ("inside_m", "entry_m", "exit_m", "keeps")
