@@ -55,6 +55,7 @@ def arms_of(folder: Path, step: str) -> dict[str, pd.DataFrame]:
     return dict(list(table[table.step == step].groupby("arm")))
 
 
+@pytest.mark.slow
 def test_every_arm_of_a_search_is_another_race(tactic: Path) -> None:
     """Six openings, three lines at the corner, front rows, ways to sit and go: each other times of our seven.
     Harder openings still, at the edge, are the same once nobody's body can do them.
@@ -71,6 +72,7 @@ def test_every_arm_of_a_search_is_another_race(tactic: Path) -> None:
         assert len({tuple(arm.time_s_mean) for arm in some}) == len(some)
 
 
+@pytest.mark.slow
 def test_what_our_people_are_told_moves_them(tactic: Path) -> None:
     """Told to go out 30 % faster, our seven are further up at the hedge gap than told race pace."""
     arms = arms_of(tactic, "pay-off")
@@ -78,6 +80,7 @@ def test_what_our_people_are_told_moves_them(tactic: Path) -> None:
     assert place["0.00"].mean() > place["0.30"].mean() + 1
 
 
+@pytest.mark.slow
 def test_the_teams_page_prints_only_what_is_ordered(tactic: Path) -> None:
     """Our seven of the list, each with seconds at the stake, and those are the table's."""
     page = (tactic / "team.html").read_text("utf-8")
@@ -129,6 +132,7 @@ def test_a_replay_follows_one_of_the_list(race: Path, tmp_path: Path) -> None:
     assert np.ptp(imageio.imread(tmp_path / "race.gif", index=0)) > 100
 
 
+@pytest.mark.slow
 def test_two_plans_are_named_by_their_orders(tactic: Path, tmp_path: Path) -> None:
     """Side by side the words are those of the orders, not the times of the entry list."""
     words = ["replay", str(tactic / "better.npz"), "--beside", str(tactic / "worse.npz")]

@@ -151,6 +151,28 @@ def test_where_to_sit_and_go_is_of_the_course() -> None:
     assert np.isinf(arm.move_m[~ours]).all()
 
 
+def test_every_order_reaches_people_of_an_entry_list() -> None:
+    """Openings, lines at turns, front rows, ways to sit and go: each another line-up of our seven, and of
+    nobody else. Their races are told apart in tests/journeys/test_what_people_have.py.
+    """
+    day = race_day(read(SCENARIOS / "brindle_fen.toml"), "Ellerfold")
+    plain = Order(0.12, dict.fromkeys(turns_of(day), "inside"))
+    orders = [replace(plain, opening=o) for o in (0.0, 0.06, 0.18)]
+    orders += [replace(plain, lines={**plain.lines, turn: "outside"}) for turn in turns_of(day)]
+    orders += [replace(plain, front=front) for front in fronts_of(day, "Ellerfold").values()]
+    orders += [replace(plain, stages=stages) for stages in stages_of(day, "Ellerfold").values()]
+    columns = ("opening", "inside_m", "row", "file", "sit_m", "move_m")
+    seen, others = set(), set()
+    for order in orders:
+        roster = told(day, "Ellerfold", order).roster(1)
+        ours = roster.team == "Ellerfold"
+        for rows, found in ((ours, seen), (~ours, others)):
+            found.add(b"".join(getattr(roster, column)[rows].tobytes() for column in columns))
+    # The fastest in front and the even pace are the plain order itself.
+    assert len(seen) >= len(orders) - 1
+    assert len(others) == 1
+
+
 def test_scores_are_those_of_the_race(named: Scenario) -> None:
     """Times, places and points of our rows from the recording itself, counted by hand."""
     day = race_day(named, "Millbrook")
