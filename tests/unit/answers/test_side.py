@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from pathlib import Path
+from types import SimpleNamespace
 
 import numpy as np
 import pytest
@@ -118,3 +119,20 @@ def test_the_last_place_is_the_last_that_holds(monkeypatch: pytest.MonkeyPatch) 
 def test_an_unknown_team_is_one_line(tmp_path: Path) -> None:
     with pytest.raises(BadInput, match="did you mean 'Millbrook'"):
         run_side(DUAL, tmp_path, (1,), team="Milbrook")
+
+
+@pytest.mark.parametrize(("good", "share"), [("left", 0.25), ("right", 0.75)])
+def test_left_of_the_middle_is_left(good: str, share: float) -> None:
+    """By hand: of four of ours one passes left of the middle; a fifth did not come so far."""
+    day = FERRY.changed({"teams.Alderbrook.runners": 5})
+    places = places_of(day, good)
+    day = timed(day, places)
+    names = [team.name for team in day.teams]
+    count, marks = day.runners, len(day.strip.checkpoints)
+    across = np.full((count, marks), 0.9)
+    team_index = np.repeat(np.arange(len(names)), [team.runners for team in day.teams])
+    ours = np.flatnonzero(team_index == names.index("Alderbrook"))
+    across[ours[0]], across[ours[4]] = 0.49, np.nan
+    outcome = SimpleNamespace(team_index=team_index, across=across)
+    found = SideFound(day, "Alderbrook", places, {CROSS: (outcome, outcome)}, (1, 2))  # type: ignore[dict-item]
+    assert found.our_share(CROSS).mean == share
