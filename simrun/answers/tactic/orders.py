@@ -5,9 +5,11 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, field
 
+import numpy as np
+
 from simrun.base.errors import BadInput, Problem, nearest_word
 from simrun.base.units import length_text
-from simrun.measure.stretches import stretches
+from simrun.measure.stretches import Stretch, stretches
 from simrun.pages.numbers import the_mark
 from simrun.scenario.changes.changes_course import to_the_finish, with_mark
 from simrun.scenario.changes.changes_orders import with_stages
@@ -142,8 +144,8 @@ def gate_of(day: Scenario) -> int:
 def stages_of(day: Scenario, team: str) -> dict[str, Stages]:
     """Where could the team sit and go? {words: stages}, at an even pace first.
 
-    Go at a landmark of the second part of the course; or sit on the last narrow stretch before that, and go
-    at the first landmark behind it, else at its end.
+    Go at a landmark of the second part of the course; or sit on the longest narrow stretch, and go at the
+    first landmark behind it, else at its end.
     """
     length = day.strip.length_m
     settled = _opening_ends_m(day, team) + day.field.settle_over_m
@@ -151,20 +153,23 @@ def stages_of(day: Scenario, team: str) -> dict[str, Stages]:
     marks = [m for m in day.strip.landmarks if early <= m.station_m <= late]
     step = max(1, -(-len(marks) // MOST_GO))
     found = [Stages(go=m.name, go_m=m.station_m) for m in marks[::step][:MOST_GO]]
-    narrow = [
-        s
-        for s in stretches(day.strip)
-        if s.width_m <= SIT_WIDTH_M and s.from_m >= settled and s.to_m <= late
-    ]
-    for sit in narrow[-1:]:
+    narrow = [s for s in stretches(day.strip) if _is_narrow(day, s) and settled <= s.from_m]
+    # The longest, and of two laps over it the last.
+    order = sorted(narrow, key=lambda one: (round(one.length_m), one.from_m))
+    for sit in [one for one in order if one.to_m <= late][-1:]:
         behind = next((m for m in day.strip.landmarks if sit.to_m <= m.station_m <= late), None)
-        go, at_m = (
-            (behind.name, behind.station_m)
-            if behind
-            else (f"the end of {sit.name.split(', ')[-1]}", sit.to_m)
-        )
-        found.append(Stages(sit.name.split(", ")[-1], sit.from_m, go, at_m))
+        name = sit.name.split(", ")[-1]
+        end = (f"the end of {the_mark(name)}", sit.to_m)
+        go, at_m = (behind.name, behind.station_m) if behind else end
+        found.append(Stages(name, sit.from_m, go, at_m))
     return {EVEN_PACE: Stages()} | {_stage_words(one): one for one in found}
+
+
+def _is_narrow(day: Scenario, stretch: Stretch) -> bool:
+    """Is it narrow in its middle? Its ends may lie in a gap or a taper."""
+    middle_m = (stretch.from_m + stretch.to_m) / 2
+    width_m = float(np.interp(middle_m, day.strip.station_m, day.strip.width_m))
+    return width_m <= SIT_WIDTH_M
 
 
 EVEN_PACE = "an even pace"
