@@ -177,7 +177,7 @@ def across_shares(recording: Recording) -> Array:
     """Where across the course did everybody pass every mark? (N, C), 0 the left edge, 1 the right; nan: not.
 
     Straight from the frame before the moment of crossing to the one after.
-    Check: tests/unit/trials/test_seen_races.py (files at known places across).
+    Check: tests/unit/measure/test_across.py.
     """
     cuts = recording.strip.checkpoint_cuts()
     left, right = recording.strip.left_m[cuts], recording.strip.right_m[cuts]

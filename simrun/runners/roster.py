@@ -29,6 +29,10 @@ RACING = (
 """The columns that a race day with racing adds."""
 
 
+ENDS = ("entry_m", "exit_m")
+"""The columns of who takes a turn's entry or exit by another line than its apex."""
+
+
 def racing_columns(count: int) -> dict[str, Array]:
     """The same columns of so many who run their own plan and no race."""
     ones = np.ones(count)
@@ -49,7 +53,10 @@ class Roster:
     where those stages of the plan begin, infinite where the plan has none. reserve_m (N,): metres that
     can be run above the critical speed. reaction_s (N,).
     choice (N, G): "inside", "middle", "outside" at every gate of the course ("own" at a throat).
-    inside_m (N, G): own offset from the inside edge at a turn. throat_share (N,): own place across
+    inside_m (N, G): own offset from the inside edge at a turn; at a throat off its left edge, where a side
+    was told, else 0. entry_m, exit_m (N, G): the same where a turn begins and ends, 0 where that goes by
+    the apex. keeps (N, C): 1 at every checkpoint up to which their own place across was to be kept, else 0;
+    (N, 0) where nobody was told. throat_share (N,): own place across
     a throat from -1 (left edge) to 1 (right edge). pull (N,): 0 keeps that place, 1 takes the
     shortest way. edge_share (N,): own place in the band that is kept off an inside edge where the course
     bends and nobody has named a turn, 0 to 1. look_phase (N,): where in every look-up interval the runner
@@ -96,12 +103,20 @@ class Roster:
     first_place: Array = field(default_factory=_untold)
     last_place: Array = field(default_factory=_untold)
     seek_m: Array = field(default_factory=_untold)
+    entry_m: Array = field(default_factory=_untold)
+    exit_m: Array = field(default_factory=_untold)
+    keeps: Array = field(default_factory=_untold)
 
     def __post_init__(self) -> None:
         """What was not told is that of somebody who runs their own plan and no race."""
         for name, plain in racing_columns(len(self.cruise_m_s)).items():
             if getattr(self, name) is UNTOLD:
                 object.__setattr__(self, name, plain)
+        for name in ENDS:
+            if getattr(self, name) is UNTOLD:
+                object.__setattr__(self, name, np.zeros_like(self.inside_m))
+        if self.keeps is UNTOLD:
+            object.__setattr__(self, "keeps", np.zeros((len(self.cruise_m_s), 0)))
 
     def __len__(self) -> int:
         return len(self.name)

@@ -12,7 +12,7 @@ from simrun.scenario.built_ground import (
     build_ground,
     course_source,
     line_on_strip_problems,
-    turn_problems,
+    line_problems,
     weathered,
 )
 from simrun.scenario.checks.ground_checks import course_problems, line_on_ground_problems
@@ -176,5 +176,5 @@ def _ground(paper: Paper, up: LineUp | None, attachments: Mapping[str, str]) -> 
         teams = list(zip(paper.team_keys, paper.teams, strict=True))
         paper.problems += plan_problems(paper.field, teams, strip.length_m)
     if up:
-        paper.problems += turn_problems(paper.team_keys, up.teams, strip)
+        paper.problems += line_problems(paper.team_keys, up.teams, strip)
     return strip

@@ -15,7 +15,8 @@ from simrun.course.source import CourseSource, Drawing, Laps, Piece
 from simrun.course.start import ROW_OFFSET_M, StartLine, StartSpec, build_start_line
 from simrun.course.strip import EdgeKind, Mark, Side
 from simrun.scenario.tables.schema import CourseTable, EdgesTable, MarkTable, PieceTable, StartTable
-from simrun.scenario.tables.values import shown_key
+from simrun.scenario.tables.schema_teams import OWN, ToldLine
+from simrun.scenario.tables.values import shown, shown_key
 from simrun.scenario.teams import Team
 
 if TYPE_CHECKING:
@@ -143,29 +144,49 @@ def line_on_strip_problems(start: StartTable, strip: Strip) -> Iterator[Problem]
         yield Problem("start.width", f"{start.width_m:g} m", allowed)
 
 
-def turn_problems(keys: Sequence[str], teams: Sequence[Team], strip: Strip) -> Iterator[Problem]:
-    """Every turn that a team names must exist, and an offset must lie on the course there."""
-    turns = [gate for gate in strip.gates if gate.kind == "turn"]
+def line_problems(keys: Sequence[str], teams: Sequence[Team], strip: Strip) -> Iterator[Problem]:
+    """Every turn, narrowing or mark that a team names must exist, and hold what is told there."""
     by_name: dict[str, list[Gate]] = {}
-    for gate in turns:
+    for gate in sorted(strip.gates, key=lambda gate: gate.kind != "turn"):
         by_name.setdefault(gate.name, []).append(gate)
         by_name.setdefault(f"{gate.name}@{gate.lap}", []).append(gate)
+    marks = {mark.name for mark in strip.checkpoints}
     for key, team in zip(keys, teams, strict=False):
-        for turn, line in team.lines.items():
-            yield from _turn_problem(f"{key}.lines", turn, line, by_name, strip)
+        for name, line in team.lines.items():
+            if name in marks and name not in by_name:
+                if line != OWN:
+                    allowed = "own: keep your own place across up to this checkpoint"
+                    yield Problem(f"{key}.lines.{shown_key(name)}", shown(line), allowed)
+            else:
+                yield from _line_problem(f"{key}.lines", name, line, by_name, strip)
 
 
-def _turn_problem(
-    key: str, turn: str, line: str | float, by_name: Mapping[str, list[Gate]], strip: Strip
+def _line_problem(
+    key: str, name: str, line: ToldLine, by_name: Mapping[str, list[Gate]], strip: Strip
 ) -> Iterator[Problem]:
-    if turn not in by_name:
-        plain = [name for name in by_name if "@" not in name]
-        allowed = "a turn: " + (", ".join(plain) or "the course has none") + "; or name@lap"
-        near = nearest_word(turn, by_name if "@" in turn else plain)
-        yield Problem(f"{key}.{shown_key(turn)}", "unknown turn", allowed, near)
-    elif isinstance(line, float):
-        gates = by_name[turn]
-        widths = [strip.width_m[gate.first_cut : gate.last_cut + 1].min() for gate in gates]
-        if line > min(widths):
+    if name not in by_name:
+        plain = [word for word, gates in by_name.items() if "@" not in word]
+        turns = [word for word in plain if by_name[word][0].kind == "turn"]
+        allowed = "a turn: " + (", ".join(turns) or "the course has none") + "; or name@lap"
+        others = [word for word in plain if word not in turns]
+        allowed += f"; or a narrowing: {', '.join(others)}" if others else ""
+        near = nearest_word(name, by_name if "@" in name else plain)
+        yield Problem(f"{key}.{shown_key(name)}", "unknown turn", allowed, near)
+        return
+    gates = [gate for gate in by_name[name] if gate.kind == by_name[name][0].kind]
+    if gates[0].kind != "turn":
+        if line not in SIDES_OF_A_THROAT:
+            allowed = "left, middle or right: it is a narrowing"
+            yield Problem(f"{key}.{shown_key(name)}", shown(line), allowed)
+        return
+    widths = [strip.width_m[gate.first_cut : gate.last_cut + 1].min() for gate in gates]
+    for part in line if isinstance(line, tuple) else (line,):
+        if part in (*SIDES, OWN):
+            allowed = "inside, middle, outside, or metres off the inside edge: it is a turn"
+            yield Problem(f"{key}.{shown_key(name)}", shown(part), allowed)
+        elif isinstance(part, float) and part > min(widths):
             allowed = f"at most {min(widths):.1f} m, the width of the course there"
-            yield Problem(f"{key}.{shown_key(turn)}", f"{line:g} m off the inside edge", allowed)
+            yield Problem(f"{key}.{shown_key(name)}", f"{part:g} m off the inside edge", allowed)
+
+
+SIDES_OF_A_THROAT = (*SIDES, "middle")

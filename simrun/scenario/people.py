@@ -7,6 +7,7 @@ one team changes its plan, nobody else becomes another person.
 from __future__ import annotations
 
 from collections.abc import Mapping
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -29,6 +30,7 @@ from simrun.runners.streams import stream
 from simrun.runners.wander import WANDER_STEP_M, draw_wander
 from simrun.scenario.day import Day
 from simrun.scenario.plans import openings_of, plans_of, racing_of
+from simrun.scenario.tables.schema_teams import OWN, ToldLine
 from simrun.scenario.teams import Person, Team, drawn_again, one_drawn_again
 from simrun.sources import figure
 from simrun.sources.assumed import BODY, INSIDE, PULL
@@ -50,7 +52,7 @@ def roster_of(scenario: Day, seed: int) -> Roster:
     people = [person for team in teams for person in _people_of(team)]
     box = _boxes(scenario, seed)[team_index]
     row, file = _rows(scenario, people)
-    choice, inside_m = _lines(scenario, team_index, people, seed, told.get(INSIDE))
+    lines = _lines(scenario, team_index, people, seed, told.get(INSIDE))
     low, high = pull_about(*field.pull, told[PULL]) if PULL in told else field.pull
     pull = low + (high - low) * stream(seed, "lines").spawn(3)[2].random(count)
     opening = openings_of(scenario, team_index, stream(seed, "openings").standard_normal(count))
@@ -71,8 +73,11 @@ def roster_of(scenario: Day, seed: int) -> Roster:
         reserve_m=draw_reserve_m(count, stream(seed, "reserves")),
         reaction_s=draw_reaction_s(field.body, count, stream(seed, "reactions"))
         + scenario.start.wave_wait_s(box),
-        choice=choice,
-        inside_m=inside_m,
+        choice=lines.choice,
+        inside_m=lines.inside_m,
+        entry_m=lines.entry_m,
+        exit_m=lines.exit_m,
+        keeps=_keeps(scenario, team_index),
         throat_share=_share_of_line(scenario, box, row, file),
         pull=_told(pull, teams, team_index, people, "pull"),
         edge_share=stream(seed, "edges").random(count),
@@ -176,14 +181,23 @@ def _told(
     return values
 
 
+class _Lines(NamedTuple):
+    """Everybody's choice at every gate, their own offsets there, and at a turn's ends: (N, G) each."""
+
+    choice: NDArray[np.str_]
+    inside_m: Array
+    entry_m: Array
+    exit_m: Array
+
+
 def _lines(
     scenario: Day,
     team_index: NDArray[np.int64],
     people: list[Person | None],
     seed: int,
     inside: float | None,
-) -> tuple[NDArray[np.str_], Array]:
-    """Everybody's choice at every gate and their own offset from the inside there: (N, G), (N, G).
+) -> _Lines:
+    """Where everybody passes every gate.
 
     inside: the share of the field that takes the inside, where the inputs say so.
     """
@@ -194,18 +208,46 @@ def _lines(
     lines = lines if inside is None else with_inside_share(lines, inside)
     drawn = draw_choices(lines, choices, shape)
     share = _shares(shares, shape)
-    choice = np.full(shape, "own", dtype="U12")
-    inside_m = np.zeros(shape)
+    found = _Lines(np.full(shape, "own", dtype="U12"), *(np.zeros(shape) for _ in range(3)))
     for g, gate in enumerate(gates):
-        if gate.kind == "turn":
-            told = [
-                _told_line(scenario.teams[t], p, gate)
-                for t, p in zip(team_index, people, strict=True)
-            ]
-            width = float(scenario.strip.width_m[gate.first_cut])
-            for i, line in enumerate(told):
-                choice[i, g], inside_m[i, g] = _offset(line or drawn[i, g], width, share[i, g])
-    return choice, inside_m
+        cut = gate.first_cut if gate.kind == "turn" else gate.last_cut
+        width = float(scenario.strip.width_m[cut])
+        for i, (t, person) in enumerate(zip(team_index, people, strict=True)):
+            team = scenario.teams[t]
+            if gate.kind == "turn":
+                line = _told_line(team, person, gate) or drawn[i, g]
+                _take_turn(found, i, g, line, width, share[i, g])
+            elif str(told := _told_at(team, gate)) in OFF_THE_LEFT:
+                _, found.inside_m[i, g] = _offset(OFF_THE_LEFT[str(told)], width, share[i, g])
+    return found
+
+
+OFF_THE_LEFT = {"left": "inside", "middle": "middle", "right": "outside"}
+"""A side of a narrowing as a line off its left edge."""
+
+
+def _take_turn(found: _Lines, i: int, g: int, line: ToldLine, width_m: float, share: float) -> None:
+    """Put down one runner's line at one turn; the word is that of the apex."""
+    entry, apex, leave = line if isinstance(line, tuple) else (None, line, None)
+    found.choice[i, g], found.inside_m[i, g] = _offset(apex, width_m, share)
+    for column, end in ((found.entry_m, entry), (found.exit_m, leave)):
+        if end is not None:
+            column[i, g] = max(LEAST_TOLD_M, _offset(end, width_m, share)[1])
+
+
+LEAST_TOLD_M = 0.01
+"""Nought stands for an end that goes by the apex."""
+
+
+def _keeps(scenario: Day, team_index: NDArray[np.int64]) -> Array:
+    """At which checkpoints is everybody to be at their own place across still? (N, C): 1, else 0."""
+    told = np.array(
+        [
+            [float(team.lines.get(mark.name) == OWN) for mark in scenario.strip.checkpoints]
+            for team in scenario.teams
+        ]
+    )
+    return told[team_index] if told.any() else np.zeros((len(team_index), 0))
 
 
 def _shares(rng: np.random.Generator, shape: tuple[int, int]) -> Array:
@@ -213,14 +255,20 @@ def _shares(rng: np.random.Generator, shape: tuple[int, int]) -> Array:
     return rng.random((shape[0], 64 * (1 + shape[1] // 64)))[:, : shape[1]]
 
 
-def _told_line(team: Team, person: Person | None, gate: Gate) -> str | float | None:
+def _told_line(team: Team, person: Person | None, gate: Gate) -> ToldLine | None:
     """What was this runner told for this turn? Their own line, the turn on this lap, the turn, the team's."""
     if person and person.line:
         return person.line
+    told = _told_at(team, gate)
+    return team.line if told is None else told
+
+
+def _told_at(team: Team, gate: Gate) -> ToldLine | None:
+    """What was the team told for this gate on this lap, or on any?"""
     for key in (f"{gate.name}@{gate.lap}", gate.name):
         if key in team.lines:
             return team.lines[key]
-    return team.line
+    return None
 
 
 def _offset(line: str | float, width_m: float, share: float) -> tuple[str, float]:

@@ -6,7 +6,7 @@ from collections.abc import Sequence
 from dataclasses import dataclass, field
 
 from simrun.runners.streams import stream
-from simrun.scenario.tables.schema_teams import PlanTable
+from simrun.scenario.tables.schema_teams import PlanTable, ToldLine
 
 
 @dataclass(frozen=True)
@@ -30,8 +30,9 @@ class Team:
     """One team, ready to be drawn.
 
     box: None until it is drawn from the seed. runners: how many run; `people` are the first of
-    them. lines: "inside", "middle", "outside" or metres off the inside edge, by name of a turn or
-    name@lap. None elsewhere means as the field.
+    them. lines: "inside", "middle", "outside" or metres off the inside edge, or three of them for entry, apex
+    and exit, by name of a turn or name@lap; "left", "middle", "right" by name of a narrowing; "own" by
+    name of a checkpoint up to which they keep their own place across. None elsewhere means as the field.
     """
 
     name: str
@@ -40,7 +41,7 @@ class Team:
     ours: bool = False
     opening: float | None = None
     line: str | None = None
-    lines: dict[str, str | float] = field(default_factory=dict)
+    lines: dict[str, ToldLine] = field(default_factory=dict)
     pull: float | None = None
     plan: PlanTable | None = None
     start: str | None = None

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.runners.roster import Roster
+from simrun.runners.roster import ENDS, Roster
 from simrun.state.recording import Recording
 from simrun.state.tracks import WAYS, Tracks
 
@@ -20,6 +20,7 @@ BY_MARK = (
 STAGES = ("sit_m", "move_m", "kick_m")
 """Infinite where a plan has no such stage; every other number of a roster is finite."""
 
+BY_GATE = ("choice", "inside_m", *ENDS)
 COUNTED = ("team_index", "box", "row", "file")
 LONGEST_S = 86_400.0
 LARGEST = 1e9
@@ -67,10 +68,11 @@ def _sizes_fit(recording: Recording) -> bool:
     fits = count > 0 and recording.times_s.ndim == 1
     for name in roster_arrays():
         part = getattr(roster, name)
-        columns = 2 if name in ("choice", "inside_m", "wander") else 1
+        columns = 2 if name in (*BY_GATE, "wander", "keeps") else 1
         fits &= part.ndim == columns and len(part) == count
-    for name in ("choice", "inside_m"):
+    for name in BY_GATE:
         fits &= getattr(roster, name).shape == (count, len(strip.gates))
+    fits &= roster.keeps.shape[1:] in ((0,), (marks,))
     for name in BY_MARK:
         fits &= getattr(recording, name).shape == (count, marks)
     fits &= recording.stood_s.shape == recording.stood_m.shape == (count,)

@@ -21,7 +21,7 @@ from numpy.typing import NDArray
 
 from simrun.base.errors import BadInput, BadRecording
 from simrun.base.writing import written_beside
-from simrun.runners.roster import Roster, racing_columns
+from simrun.runners.roster import ENDS, Roster, racing_columns
 from simrun.scenario.scenario import Scenario
 from simrun.state.arrays import GONE
 from simrun.state.fitting import BY_MARK, TEXTS, fitting, roster_arrays
@@ -136,7 +136,10 @@ def _told_seed(about: dict[str, Any]) -> str:
 
 def _recording(arrays: dict[str, NDArray[Any]], about: dict[str, Any]) -> Recording:
     columns: dict[str, Any] = {name: tuple(about[name]) for name in TEXTS}
-    columns |= {name: arrays[f"roster_{name}"] for name in roster_arrays()}
+    # Nobody was told a turn's ends before there were such orders.
+    plain = {f"roster_{name}": np.zeros_like(arrays["roster_inside_m"]) for name in ENDS}
+    plain["roster_keeps"] = np.zeros((len(arrays["roster_inside_m"]), 0))
+    columns |= {name: (plain | arrays)[f"roster_{name}"] for name in roster_arrays()}
     roster = Roster(**columns)
     return Recording(
         scenario=Scenario.from_json(about["scenario"]),

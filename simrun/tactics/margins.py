@@ -40,13 +40,54 @@ def own_margins(
 ) -> tuple[Array, Array]:
     """The margins of every runner's own way: (N, K), (N, K). The room as of `shortest_margins`."""
     left, right = _with_turns(strip, roster.inside_m, rounding_room_m)
+    _tell_ends(left, right, strip, roster)
     band = _edges_m(strip.width_m, roster.edge_share)
     for margin, bends in zip((left, right), unnamed_bends(strip), strict=True):
         margin[:, bends] = np.maximum(margin[:, bends], band[:, bends])
-    for gate in strip.gates:
+    for index, gate in enumerate(strip.gates):
         if gate.kind != "turn":
             _keep_share(left, right, gate, strip, roster)
+            _keep_side(left, right, gate, strip, roster.inside_m[:, index])
+    _keep_places(left, right, strip, roster)
     return left, right
+
+
+def _keep_places(left: Array, right: Array, strip: Strip, roster: Roster) -> None:
+    """Shorten the cut of a checkpoint to the place across of whoever was told to keep their own up to it."""
+    for told, cut in zip(roster.keeps.T, strip.checkpoint_cuts(), strict=False):
+        who, width = np.flatnonzero(told == 1.0), strip.width_m[cut]
+        plain = min(MEASURING_MARGIN_M, width / 2)
+        place = np.clip((1 + roster.throat_share[who]) / 2 * width, plain, width - plain)
+        left[who, cut], right[who, cut] = place, width - place
+
+
+def _tell_ends(left: Array, right: Array, strip: Strip, roster: Roster) -> None:
+    """Where a turn's entry or exit is told apart from its apex: up to where it begins, and from its end on.
+
+    The cuts laid before and after it (`course.approach`) are shortened on the inside to the told offset, no
+    longer to the rounding of the apex. Check: tests/unit/tactics/test_margins.py.
+    """
+    for index, gate in enumerate(strip.gates):
+        if gate.kind != "turn":
+            continue
+        margin, cuts = left if gate.inside == Side.LEFT else right, covered(strip, gate)
+        ends = (
+            (slice(cuts.start, gate.first_cut + 1), roster.entry_m[:, index]),
+            (slice(gate.last_cut, cuts.stop), roster.exit_m[:, index]),
+        )
+        for some, told_m in ends:
+            who = np.flatnonzero(told_m > 0.0)
+            if len(who):
+                plain, _ = plain_margins(strip.width_m[some])
+                most = strip.width_m[some] - plain
+                margin[who, some] = np.clip(told_m[who, None], plain, most)
+
+
+def _keep_side(left: Array, right: Array, gate: Gate, strip: Strip, told_m: Array) -> None:
+    """Shorten a throat to the place off its left edge of whoever was told a side; 0: nothing was told."""
+    cut, who = gate.last_cut, np.flatnonzero(told_m > 0.0)
+    left[who, cut] = told_m[who]
+    right[who, cut] = strip.width_m[cut] - told_m[who]
 
 
 def _edges_m(width_m: Array, share: Array) -> Array:

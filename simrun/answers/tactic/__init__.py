@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from simrun.answers.kind import Asked, Kind, Option, Progress, Result
-from simrun.answers.options import INPUTS, SCENARIO, WORKERS, at_least, seeds, until, whole_number
+from simrun.answers.options import INPUTS, SCENARIO, WORKERS, at_least, seeds, whole_number
 
 FEWEST_FRESH = 5
 """As `trials.stopping.FEWEST_SEEDS`, which is not read here: it brings the statistics with it."""
@@ -19,10 +19,12 @@ def _answer(asked: Asked, progress: Progress) -> Sequence[Result]:
 
 KIND = Kind(
     name="tactic",
-    question="many races: how hard to go out, which line, who stands in front",
-    about="Tries openings, lines and front rows for one team and writes tactic.html, tactic.csv, payoff.png, "
-    "and the team's page as team.html, team_a4.pdf and team_letter.pdf. If you stop it and run it again, it "
-    "picks up where it left off.",
+    question="many races: everybody's seconds at the first stake, which line, who stands in front",
+    about="Tries openings, lines, front rows and moves for one team, to the finish and against others who go "
+    "out calmer or harder, and writes tactic.html, tactic_orders.csv, tactic_choices.csv, "
+    "tactic_rivals.csv, tactic.csv, payoff.png, the plan on paper as plan.toml, and the team's page as "
+    "team.html, team_a4.pdf and team_letter.pdf. If you stop it and run it again, it picks up where it left "
+    "off.",
     options=(
         SCENARIO,
         Option("--team", "whose plan (default: our team)", str, None, "NAME"),
@@ -46,7 +48,6 @@ KIND = Kind(
             0,
             "N",
         ),
-        until(1000.0),
         INPUTS,
         *WORKERS,
     ),

@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from simrun.answers.tactic.search.choices import Choice
 from simrun.answers.tactic.tactic_found import Found
 from simrun.pictures.charts.chart import blank_figure, chart_ink, png_of
 from simrun.trials.statistics import Estimate
@@ -18,39 +19,37 @@ ACROSS = 4
 
 
 def payoff_chart(found: Found, title: str) -> bytes:
-    """Seconds lost against the opening, a panel a runner, all on one scale, the knee ringed."""
+    """Seconds later at the finish than as ordered, against the seconds at the stake, a panel a runner."""
     names = found.names
     down = -(-len(names) // ACROSS)
     figure = blank_figure(9.0, 0.8 + 2.1 * down)
-    axes = figure.subplots(down, ACROSS, sharex=True, sharey=True, squeeze=False)
+    axes = figure.subplots(down, ACROSS, sharey=True, squeeze=False)
     for i, name in enumerate(names):
-        lost = {o: found.judge(arm.lost_s[:, i, -1]) for o, arm in found.curve.items()}
-        _curve(axes.flat[i], name, lost, found.order.opening_of(name))
+        choice = found.openings[name]
+        at = {o: float(found.splits_s[o][i]) for o in (choice.chosen, *choice.later)}
+        _curve(axes.flat[i], name, at, choice)
     for panel in axes.flat[len(names) :]:
         panel.set_axis_off()
-    # The lowest panel of every column carries the words under the axis.
-    for i in range(max(0, len(names) - ACROSS), len(names)):
-        axes.flat[i].tick_params(labelbottom=True)
     figure.suptitle(title, x=0.01, ha="left", fontsize=11)
-    figure.supxlabel("opening, % faster than race pace", fontsize=9)
-    figure.supylabel("seconds lost", fontsize=9)
+    figure.supxlabel(f"seconds at the {found.marks[found.stake]}, alone", fontsize=9)
+    figure.supylabel("s later at the finish", fontsize=9)
     return png_of(figure)
 
 
-def _curve(axes: Axes, name: str, lost: Mapping[float, Estimate], knee: float) -> None:
-    """One runner's pay-off: {opening: seconds lost}, with the interval and the knee."""
-    percent = 100 * np.array(list(lost))
-    mean = [e.mean for e in lost.values()]
-    ends = ([getattr(e, end) for e in lost.values()] for end in ("low", "high"))
+def _curve(axes: Axes, name: str, at: Mapping[float, float], choice: Choice[float]) -> None:
+    """One runner's pay-off against the order; at: {opening: seconds at the stake}."""
+    nothing = Estimate(0.0, 0.0, 0.0, 0, 1.0)
+    later = {o: choice.later.get(o, nothing) for o in sorted(at)}
+    seconds = [at[o] for o in later]
+    mean = [e.mean for e in later.values()]
+    ends = ([getattr(e, end) for e in later.values()] for end in ("low", "high"))
     low, high = (np.where(np.isfinite(end), end, mean) for end in ends)
-    axes.fill_between(percent, low, high, color=chart_ink("rule"), alpha=0.7, linewidth=0)
-    axes.plot(percent, mean, color=chart_ink("text"), linewidth=1.5)
-    at = list(lost).index(knee)
+    axes.fill_between(seconds, low, high, color=chart_ink("rule"), alpha=0.7, linewidth=0)
+    axes.plot(seconds, mean, color=chart_ink("text"), linewidth=1.5)
     ring: dict[str, Any] = {"markerfacecolor": "none", "markeredgewidth": 2}
     ring["markeredgecolor"] = chart_ink("ours")
-    axes.plot(percent[at], mean[at], marker="o", markersize=9, **ring)
-    axes.set_title(f"{name}: +{percent[at]:.0f} %", fontsize=9, loc="left")
-    axes.set_xticks(percent)
+    axes.plot(at[choice.chosen], 0.0, marker="o", markersize=9, **ring)
+    axes.set_title(name, fontsize=9, loc="left")
     axes.tick_params(labelsize=8)
     axes.axhline(0, color=chart_ink("muted"), linewidth=0.6)
     axes.spines[["top", "right"]].set_visible(False)

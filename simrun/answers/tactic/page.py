@@ -4,19 +4,21 @@ from __future__ import annotations
 
 from collections.abc import Sequence
 
-from simrun.answers.tactic.orders import OPENINGS
+from simrun.answers.tactic.order_words import AS_YOU_LIKE
+from simrun.answers.tactic.runner_orders import RunnerOrder
+from simrun.answers.tactic.search.tactic_score import Scored
 from simrun.answers.tactic.tactic_found import Found
-from simrun.answers.tactic.tactic_score import Scored
-from simrun.answers.tactic.team_words import not_in_it_words, opening_words
+from simrun.answers.tactic.team_words import not_in_it_words
 from simrun.answers.tactic.words import (
     READING,
     about_words,
     cost_name,
-    grid_words,
+    opened_words,
     plan_sentence,
     plan_words,
+    runner_words,
 )
-from simrun.pages.numbers import mean_and_ends
+from simrun.pages.numbers import mean_and_ends, the_mark
 from simrun.pages.page import Figure, Page, Part, Table, table_of
 from simrun.pages.racing_words import racing_words
 from simrun.pages.sure_words import inputs_words
@@ -26,27 +28,31 @@ ORDERED = 4
 """So many columns of the team's page are orders: runner, stands, go out, then. The others are places."""
 
 PLACES = "Places in eight races out of ten"
-SECONDS = "Seconds lost by our first five, mean and 95 % range"
+SECONDS = "Seconds of our first five at the finish, mean and 95 % range"
+
+Orders = tuple[RunnerOrder, ...]
 
 
-def page_of(found: Found, payoff: Figure, share: Figure | None) -> Page:
+def page_of(found: Found, orders: Orders, payoff: Figure, share: Figure | None) -> Page:
     """Everything about the plan on one page."""
     first = next(iter(found.order.lines), "")
-    head = f"Opening by line at {first}" if first else "Opening"
-    grid = table_of(_grid_rows(found), f"{head}. {SECONDS}. {grid_words(found)}")
-    folded = []
+    at = f"Openings, and lines at {the_mark(first)}" if first else "Openings"
+    grid = table_of(_grid_rows(found), f"{at}. {SECONDS}.", left=2)
+    folded = [Part("What else was tried, order by order", tables=(_choices(found),))]
     if share is not None:
         folded.append(Part(f"Inside or outside at {first}", figures=(share,)))
+    folded.append(Part("Openings and lines", tables=(grid,)))
     if found.turns:
-        turns = _by_word(found)
-        folded.append(Part("The later turns, one by one", tables=(turns,)))
+        folded.append(Part("The later turns, one by one", tables=(_by_word(found),)))
     if len(found.fronts) > 1:
         folded.append(Part("Who stands in the front row", tables=_fronts(found)))
     return Page(
         title=f"{found.team}: what do we do about our box?",
-        sentence=plan_sentence(found),
+        sentence=plan_sentence(found, orders),
         about=about_words(found),
-        first=Part(text=(" ".join(plan_words(found)),), figures=(payoff,), tables=(grid,)),
+        first=Part(
+            text=(*runner_words(orders), " ".join(plan_words(found, orders))), figures=(payoff,)
+        ),
         folded=tuple(folded),
         notes=(
             racing_words(found.day),
@@ -57,41 +63,50 @@ def page_of(found: Found, payoff: Figure, share: Figure | None) -> Page:
     )
 
 
+def _choices(found: Found) -> Table:
+    """Every order to the team against every other word that was tried."""
+    rows = [["order", "chosen", "against", "our first five finish later by, s", ""]]
+    for about, choice in found.choices.items():
+        for word, later in choice.later.items():
+            free = AS_YOU_LIKE if choice.as_you_like else ""
+            rows.append([about, str(choice.chosen), str(word), mean_and_ends(later), free])
+    return table_of(rows, left=3)
+
+
 def _grid_rows(found: Found) -> list[list[str]]:
-    line_words = list(dict.fromkeys(word for _, word in found.grid))
-    name = cost_name(found)
-    rows = [["go out", *line_words, *(f"{name}, {word}" for word in line_words)]]
-    for opening in OPENINGS:
-        arms = [found.grid[opening, word] for word in line_words]
-        costs = [f"{arm.cost.mean():.0f}" for arm in arms]
-        rows.append([opening_words(opening), *(_lost(found, arm) for arm in arms), *costs])
+    """A row an opening and line of the whole team, the calmest first."""
+    rows = [["all of ours at the stake", "line there", "our first five", cost_name(found)]]
+    for opening, word in sorted(found.grid, key=lambda key: key[0]):
+        arm = found.grid[opening, word]
+        at = opened_words(found, opening)
+        rows.append([at, word, _home(found, arm), f"{arm.cost.mean():.0f}"])
     return rows
 
 
 def _by_word(found: Found) -> Table:
-    """Seconds lost by our first five when only this turn is taken this way."""
+    """Seconds of our first five at the finish when only this turn is taken this way."""
     turns = found.turns
     line_words = list(dict.fromkeys(word for _, word in turns))
     rows = [["turn", *line_words]]
     for turn in dict.fromkeys(turn for turn, _ in turns):
-        rows.append([turn, *(_lost(found, turns[turn, word]) for word in line_words)])
+        rows.append([turn, *(_home(found, turns[turn, word]) for word in line_words)])
     return table_of(rows, SECONDS)
 
 
 def _fronts(found: Found) -> tuple[Table, Table]:
-    """What each front row costs our first five, and what each of ours loses in it."""
-    whole = [["front row", "our first five lose", cost_name(found)]]
+    """What each front row brings our first five, and each of ours."""
+    whole = [["front row", "our first five, s at the finish", cost_name(found)]]
     for words, arm in found.fronts.items():
-        whole.append([words, _lost(found, arm), f"{arm.cost.mean():.0f}"])
-    single = [["seconds lost by", *found.fronts]]
+        whole.append([words, _home(found, arm), f"{arm.cost.mean():.0f}"])
+    single = [["seconds at the finish", *found.fronts]]
     for i, name in enumerate(found.names):
-        lost = [found.judge(arm.lost_s[:, i, -1]) for arm in found.fronts.values()]
-        single.append([name, *map(mean_and_ends, lost)])
+        home = [found.judge(arm.finish_s[:, i]) for arm in found.fronts.values()]
+        single.append([name, *map(mean_and_ends, home)])
     return table_of(whole), table_of(single)
 
 
-def _lost(found: Found, arm: Scored) -> str:
-    return mean_and_ends(found.judge(arm.scorers_lost_s))
+def _home(found: Found, arm: Scored) -> str:
+    return mean_and_ends(found.judge(arm.scorers_s))
 
 
 def sheet_of(card: TeamCard, sentence: str) -> Page:

@@ -12,8 +12,9 @@ from simrun.answers.kind import Progress
 from simrun.answers.of_races import OfRaces
 from simrun.answers.tactic.charts import payoff_chart, share_chart
 from simrun.answers.tactic.page import page_of, sheet_of
-from simrun.answers.tactic.tactic_found import Found, tactic_table
-from simrun.answers.tactic.tactic_steps import usual_race
+from simrun.answers.tactic.runner_orders import RunnerOrder, orders_table, runner_orders
+from simrun.answers.tactic.search.tactic_steps import usual_race
+from simrun.answers.tactic.tactic_found import Found, choices_table, rivals_table, tactic_table
 from simrun.answers.tactic.team_words import team_card
 from simrun.answers.tactic.words import (
     OUTSIDE,
@@ -30,6 +31,7 @@ from simrun.pages.frame import write_page
 from simrun.pages.page import Figure
 from simrun.pages.sure_words import sure_figures
 from simrun.pictures.charts.team_sheet import PAPERS, TeamCard, team_pdf
+from simrun.scenario.changes.toml_file import write_scenario
 from simrun.scenario.scenario import Scenario
 from simrun.trials.usual_pair import record_pair
 
@@ -52,18 +54,35 @@ class TacticResult(OfRaces):
 
     @cached_property
     def tables(self) -> Mapping[str, pandas.DataFrame]:
-        """tactic: a row a step, arm, runner and checkpoint."""
-        return {"tactic": tactic_table(self.found)}
+        """tactic_orders: a row a runner; tactic_choices: an order and what else was tried; tactic_rivals: an
+        opening of the others; tactic: a step, arm, runner and checkpoint.
+        """
+        return {
+            "tactic_orders": orders_table(self.orders),
+            "tactic_choices": choices_table(self.found),
+            "tactic_rivals": rivals_table(self.found),
+            "tactic": tactic_table(self.found),
+        }
+
+    @cached_property
+    def orders(self) -> tuple[RunnerOrder, ...]:
+        """Everybody's orders in plain figures, front row first."""
+        return runner_orders(self.found)
+
+    @property
+    def plan_day(self) -> Scenario:
+        """The race day with the plan on paper."""
+        return self.found.plan_day
 
     @property
     def sentence(self) -> str:
-        """The plan: who stands in front, how hard to go out, which line."""
-        return plan_sentence(self.found)
+        """The plan: who stands in front, seconds at the stake, which line, where to sit and go."""
+        return plan_sentence(self.found, self.orders)
 
     @property
     def text(self) -> str:
         """The plan, how sure it is, what would change it, and what its ranges cover."""
-        return terminal_words(self.found)
+        return terminal_words(self.found, self.orders)
 
     @property
     def figures(self) -> Mapping[str, Any]:
@@ -71,37 +90,42 @@ class TacticResult(OfRaces):
         gain = self.found.gain.found
         return {
             "team": self.found.team,
-            "plan": text_of(self.found),
+            "plan": text_of(self.found, self.orders),
             "front_row": list(self.found.order.front),
-            "openings": self.found.openings(),
+            "openings": {one.runner: one.told_s for one in self.orders},
             "lines": dict(self.found.order.lines),
+            "sit": self.found.order.stages.sit,
+            "go": self.found.order.stages.go,
+            "as_you_like": [about for about, c in self.found.choices.items() if c.as_you_like],
             "saved_s": sure_figures(gain),
             "races": len(self.found.seeds),
             "fresh_races": len(self.found.fresh_seeds),
-            "until": self.found.marks[-1],
         }
 
     @cached_property
     def card(self) -> TeamCard:
         """The team's page as text."""
-        return team_card(self.found, self.units)
+        return team_card(self.found, self.orders, self.units)
 
     def save(
         self, folder: str | Path | None = None, progress: Progress | None = None
     ) -> list[Path]:
-        """tactic.csv, payoff.png, tactic.html, the team's page as HTML and PDF; with a story better.npz and
-        worse.npz. tactic_races.db stands there already.
+        """The tables as CSV, payoff.png, tactic.html, the team's page as HTML and PDF, and the day with the
+        plan on paper as plan.toml with the lists that it names; with a story better.npz and worse.npz.
+        tactic_races.db stands there already.
         """
         where = Path(folder) if folder else self.folder
         payoff, share = self.pictures()
         sheet = sheet_of(self.card, sheet_sentence(self.found))
-        written = [
-            write_csv(self.table, where / "tactic.csv"),
+        written = [write_csv(table, where / f"{name}.csv") for name, table in self.tables.items()]
+        written += [
             write_bytes(where / "payoff.png", payoff.png),
             write_page(
-                page_of(self.found, payoff, share).noting(self.missing), where / "tactic.html"
+                page_of(self.found, self.orders, payoff, share).noting(self.missing),
+                where / "tactic.html",
             ),
             write_page(sheet, where / "team.html"),
+            *write_scenario(self.plan_day, where / "plan.toml"),
         ]
         for paper in PAPERS:
             path = where / f"team_{paper.lower()}.pdf"
@@ -114,7 +138,7 @@ class TacticResult(OfRaces):
     def pictures(self) -> tuple[Figure, Figure | None]:
         """Every runner's pay-off; inside minus outside where the course turns."""
         team = self.found.team
-        chart = payoff_chart(self.found, f"{team}: what going out harder buys")
+        chart = payoff_chart(self.found, f"{team}: what going out harder buys at the finish")
         payoff = Figure(chart, "Pay-off curve of every runner", RING)
         if not self.found.by_share:
             return payoff, None

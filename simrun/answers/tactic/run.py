@@ -9,9 +9,8 @@ from simrun.answers.kind import Asked, Progress
 from simrun.answers.options import drawn_of, folder_of
 from simrun.answers.tactic.orders import the_team
 from simrun.answers.tactic.result import STORE, TacticResult
-from simrun.answers.tactic.tactic_steps import Budget, find_tactic
+from simrun.answers.tactic.search.tactic_steps import Budget, find_tactic
 from simrun.base.writing import ready_folder
-from simrun.scenario.changes.changes_course import ending_by
 from simrun.scenario.changes.changes_inputs import with_inputs_as
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
@@ -25,8 +24,7 @@ def answer(asked: Asked, progress: Progress) -> list[TacticResult]:
     scenario = read(asked.file)
     budget = Budget(asked.seeds, doubling(asked.fresh), asked.trials)
     with executor_for(asked.cluster, asked.workers) as executor:
-        ask = {"until_m": asked.until, "story": asked.story, "units": asked.units}
-        ask["drawn"] = drawn_of(asked)
+        ask = {"story": asked.story, "units": asked.units, "drawn": drawn_of(asked)}
         how = {"workers": asked.workers, "executor": executor}
         where = folder_of(asked)
         return [run_tactic(scenario, where, asked.team, budget, progress, **ask, **how)]
@@ -39,7 +37,6 @@ def run_tactic(
     budget: Budget | None = None,
     progress: Progress | None = None,
     *,
-    until_m: float | None = 1000.0,
     story: bool = False,
     units: str | None = None,
     drawn: bool = True,
@@ -47,16 +44,15 @@ def run_tactic(
 ) -> TacticResult:
     """Which plan suits this team's box? The races are kept in tactic_races.db in the folder.
 
-    team: by name, None for ours. until_m: end the races at the last checkpoint before this; None: at the
-    finish. story: saving also records the usual race of the best and of the worst opening and line. units:
-    what the pages speak. drawn: inputs that nobody has measured are drawn with the seed. how: workers or
-    executor, as of `carry_out`. If it is stopped and run again, it picks up where it left off. Raises
-    BadInput. Check: tests/journeys/test_tactic.py.
+    All are run to the finish, with everybody racing for places whatever the scenario says, and with the
+    others' opening varied. team: by name, None for ours. story: saving also records the usual race of the
+    best and of the worst opening and line. units: what the pages speak. drawn: inputs that nobody has
+    measured are drawn with the seed. how: workers or executor, as of `carry_out`. If it is stopped and run
+    again, it picks up where it left off. Raises BadInput. Check: tests/journeys/test_tactic.py.
     """
     the_team(scenario, team)
     where = ready_folder(folder)
-    day = scenario if until_m is None else ending_by(scenario, until_m)
-    day = with_inputs_as(day, drawn)
+    day = with_inputs_as(scenario, drawn)
     found = find_tactic(day, team, where / STORE, budget, progress, **how)
     missing = left_out_in(where / STORE)
-    return TacticResult(day, found, where, units or day.units, story, missing)
+    return TacticResult(found.day, found, where, units or day.units, story, missing)

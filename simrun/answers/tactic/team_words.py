@@ -4,12 +4,21 @@ from __future__ import annotations
 
 import numpy as np
 
-from simrun.answers.tactic.orders import told
+from simrun.answers.tactic.order_words import (
+    AS_YOU_LIKE,
+    free_words,
+    line_parts,
+    split_ends,
+    split_text,
+    stage_words,
+    the_mark_of,
+)
+from simrun.answers.tactic.runner_orders import RunnerOrder
+from simrun.answers.tactic.search.tactic_score import Scored
 from simrun.answers.tactic.tactic_found import Found
-from simrun.answers.tactic.tactic_score import Scored
-from simrun.base.units import METRES_A_YARD, length_text, pace_text
+from simrun.base.units import METRES_A_YARD, clock_text, pace_text
 from simrun.pages.cautions import NOT_IN_IT
-from simrun.pages.numbers import DASH, tenths, the_mark
+from simrun.pages.numbers import DASH, tenths
 from simrun.pictures.charts.team_sheet import TeamCard
 from simrun.scenario.scenario import Scenario
 from simrun.trials.statistics import single_range
@@ -21,15 +30,21 @@ LEAST_TRAFFIC_S = 0.1
 """Below so many seconds a 100 m nothing is closed anywhere."""
 
 
-def team_card(found: Found, units: str) -> TeamCard:
+def team_card(found: Found, orders: tuple[RunnerOrder, ...], units: str) -> TeamCard:
     """The plan's page, its places and ranges from the fresh races."""
-    day = told(found.day, found.team, found.order)
+    day = found.plan_day
     return TeamCard(
         title=f"{found.team}: {day.name}",
         box=box_words(found),
-        head=("runner", "stands", "go out", "then", *_marks(day), "finish"),
-        runners=tuple(_runner_rows(found, day, units)),
-        lines=tuple(_line_words(found, day, units)),
+        head=(
+            "runner",
+            "stands",
+            f"at {the_mark_of(found.marks[found.stake])}",
+            "then",
+            *_marks(found),
+        ),
+        runners=tuple(_runner_rows(found, orders, units)),
+        lines=tuple(_line_words(found, orders)),
         moves=tuple(move_words(found, day, units)),
         outcome=tuple(_outcome_words(found)),
         left_out=not_in_it_words(day),
@@ -63,41 +78,43 @@ def _box_words(box: int | None) -> str:
     )
 
 
-def _marks(day: Scenario) -> list[str]:
-    return [f"at {mark.name}" for mark in day.strip.checkpoints]
+def _marks(found: Found) -> list[str]:
+    return [f"at {the_mark_of(found.marks[c])}" for c in _place_marks(found)]
 
 
-def _runner_rows(found: Found, day: Scenario, units: str) -> list[tuple[str, ...]]:
+def _place_marks(found: Found) -> list[int]:
+    """Where places are told: every mark but the stake, which has its seconds."""
+    last = len(found.marks) - 1
+    return [c for c in range(last + 1) if c != found.stake or c in (found.gate, last)]
+
+
+def _runner_rows(
+    found: Found, orders: tuple[RunnerOrder, ...], units: str
+) -> list[tuple[str, ...]]:
     """Front row first, from left to right."""
-    roster = day.roster(found.fresh_seeds[0])
-    plan = found.plan
-    ours = np.flatnonzero(roster.team == found.team)
-    rows = []
-    for i in sorted(range(len(ours)), key=lambda i: (roster.row[ours[i]], roster.file[ours[i]])):
-        who = ours[i]
-        cruise, opening = float(roster.cruise_m_s[who]), found.order.opening_of(roster.name[who])
-        bands = [_band(plan.place[:, i, c]) for c in range(plan.place.shape[2])]
+    roster, rows = found.plan_day.roster(found.fresh_seeds[0]), []
+    for one in orders:
+        i = found.names.index(one.runner)
+        cruise = float(roster.cruise_m_s[np.flatnonzero(roster.team == found.team)[i]])
         rows.append(
             (
-                roster.name[who],
-                f"row {roster.row[who]}, {_nth(int(roster.file[who]))}",
-                _pace_words(cruise, opening, units),
+                one.runner,
+                f"row {one.row}, {_nth(one.file)}",
+                _seconds_words(one),
                 pace_text(cruise, units),
-                *bands,
-                _band(plan.finish_place[:, i]),
+                *(_band(found.plan.place[:, i, c]) for c in _place_marks(found)),
             )
         )
     return rows
 
 
-def _pace_words(cruise_m_s: float, opening: float, units: str) -> str:
-    pace = pace_text(cruise_m_s * (1 + opening), units)
-    return f"{pace} ({opening_words(opening)})"
-
-
-def opening_words(opening: float) -> str:
-    """How hard to go out, in words: "+12 %", or race pace."""
-    return f"+{100 * opening:.0f}\N{NO-BREAK SPACE}%" if opening else "race pace"
+def _seconds_words(one: RunnerOrder) -> str:
+    """ "33 s", or as you like with what was tried."""
+    if one.told_s != one.told_s:
+        return DASH
+    if one.as_you_like:
+        return f"{AS_YOU_LIKE}, {split_ends(one.low_s, one.high_s)}"
+    return split_text(one.told_s) + (", flat out" if one.flat_out else "")
 
 
 def _nth(file: int) -> str:
@@ -114,16 +131,12 @@ def _band(places: np.ndarray) -> str:
     return f"{first}" if first == last else f"{first} to {last}"
 
 
-def _line_words(found: Found, day: Scenario, units: str) -> list[str]:
-    turns = [f"At {turn}: {word}." for turn, word in found.order.lines.items()]
-    if not any(found.openings().values()):
-        return ["Run at race pace from the gun.", *turns]
-    roster = day.roster(found.fresh_seeds[0])
-    who = int(np.flatnonzero(roster.team == found.team)[0])
-    full, settle = float(roster.opening_m[who]), float(roster.settle_m[who])
-    hold, ease = length_text(full, units), length_text(settle, units)
-    said = f"Hold the opening pace for {hold}, then ease to race pace over the next {ease}."
-    return [said, *turns]
+def _line_words(found: Found, orders: tuple[RunnerOrder, ...]) -> list[str]:
+    """Lines at the turns, and where to sit and go."""
+    one = orders[0]
+    said = [*line_parts(one.lines, one.as_good), stage_words(one)]
+    told = [f"{part[0].upper()}{part[1:]}." for part in said if part]
+    return [*told, *filter(None, [free_words(one.as_good)])]
 
 
 def move_words(found: Found, day: Scenario, units: str) -> list[str]:
@@ -140,15 +153,14 @@ def move_words(found: Found, day: Scenario, units: str) -> list[str]:
         near = _landmarks(day, float(starts[c]), float(ends[c]))
         gained = "" if c == 0 else _gained(place[c - 1] - place[c])
         cost = f"traffic {tenths(float(rate[c]), '+')} s per 100 {unit}"
-        said.append(f"{names[c]} to {names[c + 1]}{near}: {_kind(rate, c)}; {cost}{gained}.")
+        told = "go out as told" if c <= found.stake else _kind(rate, c)
+        said.append(f"{names[c]} to {names[c + 1]}{near}: {told}; {cost}{gained}.")
     return said
 
 
 def _kind(rate: np.ndarray, section: int) -> str:
     """What to do in a section, by what the others cost there against the most crowded one."""
     here, most = float(rate[section]), float(rate.max())
-    if section == 0:
-        return "go out as told"
     if most < LEAST_TRAFFIC_S or here < OPEN_SHARE * most:
         return "open, move here"
     return "closed, hold your place" if here >= CLOSED_SHARE * most else "pass where a gap opens"
@@ -167,12 +179,12 @@ def _landmarks(day: Scenario, first_m: float, last_m: float) -> str:
 
 def _outcome_words(found: Found) -> list[str]:
     arms = (("With this plan", found.plan), ("With the plan on paper", found.paper))
-    return [_expected(words, arm, found.marks[-1]) for words, arm in arms]
+    return [_expected(words, arm) for words, arm in arms]
 
 
-def _expected(words: str, arm: Scored, mark: str) -> str:
+def _expected(words: str, arm: Scored) -> str:
     """What eight races in ten gave our first five, and the team."""
-    low, high = single_range(arm.scorers_lost_s)
+    low, high = map(clock_text, single_range(arm.scorers_s))
     points = _band(arm.points)
-    scored = f"; carried to the finish, {points} team points" if points != DASH else ""
-    return f"{words} our first five lose {tenths(low)} to {tenths(high)} s by {the_mark(mark)}{scored}."
+    scored = f", for {points} team points" if points != DASH else ""
+    return f"{words} our first five finish in {low} to {high} on average{scored}."

@@ -6,45 +6,137 @@ from collections.abc import Mapping
 
 import numpy as np
 
-from simrun.answers.tactic.tactic_found import Found
-from simrun.answers.tactic.tactic_score import KNEE_S
-from simrun.pages.numbers import NOTHING_SEEN
+from simrun.answers.tactic.order_words import (
+    AS_YOU_LIKE,
+    free_words,
+    line_parts,
+    order_words,
+    split_ends,
+    split_text,
+    stages_words,
+    the_mark_of,
+    why_words,
+)
+from simrun.answers.tactic.orders import EVEN_PACE
+from simrun.answers.tactic.runner_orders import RunnerOrder, first_of
+from simrun.answers.tactic.search.choices import Choice
+from simrun.answers.tactic.search.tactic_score import KNEE_S
+from simrun.answers.tactic.tactic_found import FRONT, STAGES, Found, Rivals
+from simrun.pages.numbers import NOTHING_SEEN, the_mark
 from simrun.pages.racing_words import racing_words
 from simrun.pages.sure_words import UNMEASURED, short_inputs_words, sure_difference, turned_round
 from simrun.pages.text import paragraphs
 from simrun.trials.statistics import Estimate
 
 READING = (
-    "Seconds lost are counted against the same runner with the same opening, alone, from the best box on the "
-    "shortest line. So seconds that a fast opening borrows count as paid back one for one, which is assumed "
-    "and not measured. Team points are places carried to the finish of 5 km: each runner's own 5 km time "
-    "plus the seconds lost so far."
+    "Every race is run to the finish with everybody racing for places, whatever the scenario says: what a "
+    "hard opening costs is paid in the race itself. Seconds at the stake are from the gun, standing start "
+    "included, with nobody in the way. Orders are compared by the time of our first five at the finish, a "
+    "runner's opening by their own time, in the same races with the same people. "
+    f"{AS_YOU_LIKE.capitalize()}: nothing that was tried can be told apart."
 )
 
 RING = (
-    f"A ring marks the knee: the smallest opening within {KNEE_S:g} s of the best. "
+    f"A ring marks the order: the calmest opening within {KNEE_S:g} s of the best at the finish. "
     "The band is the 95 % range."
 )
 
 OUTSIDE = "Above the line the outside is faster; the bar is the 95 % range."
 
+Orders = tuple[RunnerOrder, ...]
 
-def plan_sentence(found: Found) -> str:
-    """The plan: who stands in front, how hard to go out, which line."""
-    parts = [f"put {listed(found.order.front)} in the front row"] if found.order.front else []
-    parts.append(_going(found))
-    if found.order.lines:
-        parts.append(_lines_words(found.order.lines))
-    told = listed(parts) if len(parts) < 3 else f"{parts[0]}; {parts[1]}; and {parts[2]}"
-    return told[0].upper() + told[1:] + "."
+
+def plan_sentence(found: Found, orders: Orders) -> str:
+    """The plan: front row, seconds at the stake, lines, where to sit and go; and the others' opening."""
+    if not _told_apart(found):
+        return f"{_nothing_told(found)} {rivals_sentence(found)}".strip()
+    parts = [*_front_parts(found), *_opening_parts(found, orders)]
+    parts += line_parts(found.order.lines, _free(found))
+    stages = found.order.stages
+    if STAGES in found.choices and STAGES not in _free(found):
+        parts.append(stages_words(stages.sit, stages.go) or EVEN_PACE)
+    told = "; ".join(parts)
+    return " ".join(
+        filter(None, [_capital(told), free_words(_free(found)), rivals_sentence(found)])
+    )
+
+
+def _capital(told: str) -> str:
+    return f"{told[0].upper()}{told[1:]}." if told else ""
+
+
+def _told_apart(found: Found) -> bool:
+    """Is there one order that can be told from another?"""
+    team, own = found.choices.values(), found.openings.values()
+    return any(not one.as_you_like for one in team) or any(not one.as_you_like for one in own)
+
+
+def _free(found: Found) -> tuple[str, ...]:
+    """The orders that are as you like."""
+    return tuple(about for about, choice in found.choices.items() if choice.as_you_like)
+
+
+def _nothing_told(found: Found) -> str:
+    return (
+        f"{AS_YOU_LIKE.capitalize()}: over {len(found.seeds)} races no opening, line, front row or move that "
+        "was tried can be told from another."
+    )
+
+
+def _front_parts(found: Found) -> list[str]:
+    if FRONT not in found.choices or FRONT in _free(found):
+        return []
+    return [f"{listed(found.order.front)} in the front row"]
+
+
+def _opening_parts(found: Found, orders: Orders) -> list[str]:
+    """From the fastest to the slowest at the stake, each as listed."""
+    timed = [one for one in orders if one.told_s == one.told_s]
+    if not timed:
+        return []
+    at = f"at {the_mark_of(timed[0].stake)}"
+    told = [one.told_s for one in timed if not one.as_you_like]
+    if not told:
+        return [f"{AS_YOU_LIKE} to {at.removeprefix('at ')}"]
+    free = sum(one.as_you_like for one in timed)
+    flat = ", flat out" if all(one.flat_out for one in timed) else ""
+    more = f" ({free} of {len(timed)} {AS_YOU_LIKE})" if free else ""
+    return [f"{split_ends(min(told), max(told))} {at}{flat}, each as listed{more}"]
+
+
+def rivals_sentence(found: Found) -> str:
+    """What the others' opening, which is varied with the races, does to ours."""
+    if len(found.rivals) < 2 or any(np.isnan(one.stake_s) for one in found.rivals.values()):
+        return ""
+    ends = [one.stake_s for one in found.rivals.values()]
+    stake = the_mark_of(found.marks[found.stake])
+    over = f"whether the others' middle runner is at {stake} in {split_ends(min(ends), max(ends))}"
+    other = [_other_words(found, one) for one in found.rivals.values() if one.differs]
+    if not other:
+        return f"That holds {over}, as far as these races can tell."
+    return f"It hangs on the others' opening: {listed(other)}."
+
+
+def _other_words(found: Found, rivals: Rivals) -> str:
+    ours = found.splits_s[rivals.opening]
+    own = split_ends(float(ours.min()), float(ours.max()))
+    return (
+        f"with their middle runner there in {split_text(rivals.stake_s)}, ours do better in {own}"
+    )
+
+
+def runner_words(orders: Orders) -> list[str]:
+    """Everybody's own orders, a line each."""
+    return [order_words(one) for one in orders]
 
 
 def sheet_sentence(found: Found) -> str:
-    """The same for the team, whose paces stand below it."""
-    lines = f" and {_lines_words(found.order.lines)}" if found.order.lines else ""
-    said = f"Go out at your own pace below{lines}."
+    """What stands over the team's own page: the orders are in its table."""
     front = found.order.front
-    return f"{listed(front)} in the front row. {said}" if front else said
+    said = "Run your own seconds below."
+    if not front or FRONT in _free(found):
+        return said
+    return f"{listed(front)} in the front row. {said}"
 
 
 def listed(names: tuple[str, ...] | list[str], joined: str = "and") -> str:
@@ -53,47 +145,49 @@ def listed(names: tuple[str, ...] | list[str], joined: str = "and") -> str:
     return f"{', '.join(most)} {joined} {last}" if most else last
 
 
-def _going(found: Found) -> str:
-    """How hard do they go out, from the calmest to the boldest?"""
-    openings = sorted(set(found.openings().values()))
-    low, high = (f"{100 * opening:.0f}" for opening in (openings[0], openings[-1]))
-    if len(openings) == 1:
-        return f"go out {f'{high} % faster than' if openings[0] else 'at'} race pace"
-    if openings[0] == 0:
-        return f"go out between race pace and {high} % faster, each as the team's page says"
-    return f"go out {low} to {high} % faster than race pace, each as the team's page says"
-
-
-def _lines_words(lines: Mapping[str, str]) -> str:
-    if len(set(lines.values())) == 1:
-        where = "every turn" if len(lines) > 1 else next(iter(lines))
-        return f"take {where} {side_words(next(iter(lines.values())))}"
-    return "take " + listed([f"{turn} {side_words(word)}" for turn, word in lines.items()])
-
-
 def side_words(word: str) -> str:
     """A line through a turn, in a sentence."""
     return "in the middle" if word == "middle" else f"on the {word}"
 
 
-def plan_words(found: Found) -> list[str]:
+def plan_words(found: Found, orders: Orders) -> list[str]:
     """How sure it is, and what would change it: a sentence or two each."""
-    said = [gain_words(found), points_words(found)]
+    said = [gain_words(found), points_words(found), *why_words(orders, first_of(found, orders))]
+    said += choice_words(found)
     if found.by_share:
         said.append(share_words(next(iter(found.order.lines)), found.inside_minus_outside()))
-    return [*said, payback_words(found.by_payback)]
+    return said
 
 
 def gain_words(found: Found) -> str:
     """What the plan saves on seeds that had no part in the choice, and how sure that is."""
     over = f"Over {len(found.gain.values)} fresh races"
     gain = found.gain.found
-    told = sure_difference(gain, "s", "less", "more")
-    if turned := turned_round(gain, "s", "less", "more"):
-        return f"{over} we cannot tell whether the plan saves our first five any time: {turned}."
+    told = sure_difference(gain, "s", "earlier", "later")
+    if turned := turned_round(gain, "s", "earlier", "later"):
+        return (
+            f"{over} we cannot tell whether the plan brings our first five home earlier: {turned}."
+        )
     if told == NOTHING_SEEN:
-        return f"{over} there is {told} in seconds against the plan on paper."
-    return f"{over} our first five lose {told} than with the plan on paper."
+        return f"{over} there is {told} in seconds at the finish against the plan on paper."
+    return f"{over} our first five finish {told} than with the plan on paper."
+
+
+def choice_words(found: Found) -> list[str]:
+    """What each order to the team saves against the worst of the others; and which are as you like."""
+    said = [_worst_words(about, choice) for about, choice in found.choices.items() if choice.worse]
+    free = _free(found)
+    if free:
+        why = f"since nothing tried can be told apart over {len(found.seeds)} races"
+        said.append(f"{AS_YOU_LIKE.capitalize()}, {why}: {listed(free)}.")
+    return said
+
+
+def _worst_words(about: str, choice: Choice[str]) -> str:
+    worst = max(choice.worse, key=lambda word: choice.later[word].mean)
+    lost = sure_difference(choice.later[worst], "s", "later", "earlier")
+    head = f"{about[0].upper()}{about[1:]}"
+    return f"{head}: with {worst} instead of {choice.chosen} our first five finish {lost}."
 
 
 def points_words(found: Found) -> str:
@@ -127,13 +221,13 @@ def share_words(turn: str, found: Mapping[float, Estimate]) -> str:
     nothing = f"there is {NOTHING_SEEN} between inside and outside"
     if set(told.values()) == {NOTHING_SEEN}:
         shares = listed([*told], "or")
-        return f"At {turn} {nothing}, whether {shares} % of the others are on the inside."
+        return f"At {the_mark(turn)} {nothing}, whether {shares} % of the others are on the inside."
     parts = [
         f"with {share} % of the others on the inside, "
         + (nothing if words == NOTHING_SEEN else words)
         for share, words in told.items()
     ]
-    return f"{_unless_counted(found)}At {turn}, {'; '.join(parts)}."
+    return f"{_unless_counted(found)}At {the_mark(turn)}, {'; '.join(parts)}."
 
 
 def _unless_counted(found: Mapping[float, Estimate]) -> str:
@@ -154,35 +248,16 @@ def _faster_words(gain: Estimate) -> str:
     return told if told == NOTHING_SEEN else f"we are {told}"
 
 
-def payback_words(by_payback: Mapping[float, float]) -> str:
-    """How hard the team should go out, by what each second gained by a fast opening costs later on."""
-    low, _, high = sorted(by_payback)
-    soft, hard = (_going_out(by_payback[payback]) for payback in (low, high))
-    if soft == hard:
-        return (
-            f"Whether each second gained by a fast opening costs {low:g} or {high:g} s later on, {soft} is "
-            "enough for the team as a whole."
-        )
-    return (
-        f"If each second gained by a fast opening costs {low:g} s later on, {soft} pays off for the team as "
-        f"a whole; if it costs {high:g} s, {hard} does."
-    )
+def text_of(found: Found, orders: Orders) -> str:
+    """The plan as a terminal shows it: the sentence, everybody's orders, how sure; how an opening is read."""
+    listed_orders = "\n".join(runner_words(orders))
+    told = " ".join(plan_words(found, orders))
+    return paragraphs(plan_sentence(found, orders), listed_orders, told, racing_words(found.day))
 
 
-def _going_out(opening: float) -> str:
-    faster = f"{100 * opening:.0f} % faster than" if opening else "at"
-    return f"going out {faster} race pace"
-
-
-def text_of(found: Found) -> str:
-    """The plan in one paragraph, as a terminal shows it; where racing is on, how an opening is read."""
-    told = " ".join([plan_sentence(found), *plan_words(found)])
-    return paragraphs(told, racing_words(found.day))
-
-
-def terminal_words(found: Found) -> str:
-    """The paragraph, and what its ranges cover."""
-    return paragraphs(text_of(found), short_inputs_words(found.day))
+def terminal_words(found: Found, orders: Orders) -> str:
+    """The same, and what its ranges cover."""
+    return paragraphs(text_of(found, orders), short_inputs_words(found.day))
 
 
 def about_words(found: Found) -> str:
@@ -190,13 +265,10 @@ def about_words(found: Found) -> str:
     invented = "Invented world. " if found.day.invented else ""
     races = f"{len(found.seeds)} races for each plan tried and {len(found.fresh_seeds)} fresh ones to check"
     tried = f"; the search tried {found.trials} plans" if found.trials else ""
-    return f"{invented}{found.day.name}, to {found.marks[-1]}: {races}{tried}."
+    return f"{invented}{found.day.name}, run to the finish: {races}{tried}."
 
 
-def grid_words(found: Found) -> str:
-    """Is the best opening and line better than every other?"""
-    after = "once all pairs had been looked at (Holm's correction)."
-    if found.best.is_clear:
-        return f"The best is better than every other, {after}"
-    count, others = len(found.best.not_told_from), len(found.grid) - 1
-    return f"In {cost_name(found)}, {count} of the other {others} may be just as good as the best, {after}"
+def opened_words(found: Found, opening: float) -> str:
+    """One opening of the whole team, as the seconds of our fastest and slowest at the stake."""
+    ours = found.splits_s[opening]
+    return split_ends(float(ours.min()), float(ours.max())) if np.isfinite(ours).all() else "-"

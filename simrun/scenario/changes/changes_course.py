@@ -21,9 +21,9 @@ def with_checkpoints(scenario: Scenario, marks: Iterable[tuple[str, float]]) -> 
 
 
 def with_more_checkpoints(scenario: Scenario, marks: Iterable[tuple[str, float]]) -> Scenario:
-    """The race day timed at these names and metres as well."""
+    """The race day timed at these places too. Check: tests/unit/scenario/test_changes_orders.py."""
     written = scenario.document.get("course", {}).get("checkpoints", [])
-    more = [{"name": name, "at": at_m} for name, at_m in marks]
+    more = [{"name": name, "at": round(at_m, 2)} for name, at_m in marks]
     return scenario.changed({"course.checkpoints": [*written, *more]})
 
 

@@ -37,7 +37,7 @@ def with_people_named(scenario: Scenario, team: str, seed: int) -> Scenario:
     """
     known = team_named(scenario, team).people
     drawn = _drawn(scenario, team, seed)
-    written = _written(scenario, team).get("people", [])
+    written = written_of(scenario, team).get("people", [])
     said = [*written, *[{}] * (len(known) - len(written))]
     people = [
         {**old, "name": person.name, "time": person.time_s or one["time"]}
@@ -74,7 +74,7 @@ def with_orders(
     told = team_named(scenario, team)
     _all_named(told)
     changes: dict[str, object] = dict.fromkeys(
-        (f"teams.{team}.{key}" for key in ORDERS if key in _written(scenario, team)), None
+        (f"teams.{team}.{key}" for key in ORDERS if key in written_of(scenario, team)), None
     )
     changes[f"teams.{team}.people"] = [_ordered(p, openings[p.name]) for p in told.people]
     if lines:
@@ -109,7 +109,7 @@ def with_team_placed(scenario: Scenario, team: str, box: int, line: str) -> Scen
         changes[f"teams.{other}.box"] = ours.box
     if line in CHOICES:
         changes[f"teams.{team}.line"] = line
-        written = _written(scenario, team)
+        written = written_of(scenario, team)
         changes |= {f"teams.{team}.lines": None} if "lines" in written else {}
         people = [dict(person) for person in written.get("people", [])]
         if any(person.pop("line", None) for person in people):
@@ -161,18 +161,6 @@ def with_lines_shared(scenario: Scenario) -> Scenario:
     return scenario.changed({"field.lines": even, "field.pull": [0.0, 0.0]})
 
 
-def with_turn_line(scenario: Scenario, team: str, turn: str, word: str) -> Scenario:
-    """The race day with everybody of this team told this word at one turn; other turns as told.
-
-    Check: tests/unit/scenario/test_changes_people.py.
-    """
-    lines = {**team_named(scenario, team).lines, turn: word}
-    people = [dict(person) for person in _written(scenario, team).get("people", [])]
-    own = [person.pop("line", None) for person in people]
-    changes: dict[str, object] = {f"teams.{team}.lines": lines}
-    return scenario.changed(changes | ({f"teams.{team}.people": people} if any(own) else {}))
-
-
 def with_opening_moved(scenario: Scenario, team: str, by: float) -> Scenario:
     """The race day with everybody of this team told to go out by so much of race pace harder than as told.
 
@@ -182,32 +170,21 @@ def with_opening_moved(scenario: Scenario, team: str, by: float) -> Scenario:
     """
     told = team_named(scenario, team)
     _all_named(told)
-    written = _written(scenario, team).get("people", [])
+    written = written_of(scenario, team).get("people", [])
     said = [*written, *[{}] * (len(told.people) - len(written))]
     usual = usual_opening(scenario) if told.opening is None else told.opening
     return scenario.changed(
         {
             f"teams.{team}.people": [
-                {**old, **_ordered(p, _moved(usual if p.opening is None else p.opening, by))}
+                {**old, **_ordered(p, moved_opening(usual if p.opening is None else p.opening, by))}
                 for old, p in zip(said, told.people, strict=True)
             ]
         }
     )
 
 
-def with_rivals_opening(scenario: Scenario, team: str, by: float) -> Scenario:
-    """The race day on which all but this team go out by so much of race pace harder; the team is pinned.
-
-    A person of another team who is told an opening keeps it. Check:
-    tests/unit/scenario/test_changes_people.py.
-    """
-    pinned = with_opening_moved(scenario, team, 0.0)
-    rivals = [other for other in pinned.teams if other.name != team and other.opening is not None]
-    changes = {f"teams.{t.name}.opening": _moved(float(t.opening or 0.0), by) for t in rivals}
-    return pinned.changed({"field.opening": _moved(usual_opening(scenario), by), **changes})
-
-
-def _moved(opening: float, by: float) -> float:
+def moved_opening(opening: float, by: float) -> float:
+    """So much harder, within what may be written."""
     return round(min(max(opening + by, 0.0), MOST_OPENING), 6)
 
 
@@ -228,7 +205,7 @@ def with_hand(scenario: Scenario, team: str, in_hand_m: float) -> Scenario:
     }
     own = {person.name: person.plan for person in told.people if person.plan is not None}
     if own:
-        written = _written(scenario, team).get("people", [])
+        written = written_of(scenario, team).get("people", [])
         changes[f"teams.{team}.people"] = [
             {**one, "plan": _keeping(own[name], in_hand_m)} if name in own else one
             for one in written
@@ -242,7 +219,7 @@ def _keeping(plan: PlanTable, in_hand_m: float) -> dict[str, Any]:
     return {key: value for key, value in said.items() if key != "kick"} | {"in_hand": in_hand_m}
 
 
-def _written(scenario: Scenario, team: str) -> dict[str, Any]:
+def written_of(scenario: Scenario, team: str) -> dict[str, Any]:
     """What the file itself says of a team; nothing of one that comes out of a list."""
     tables: list[dict[str, Any]] = scenario.document.get("teams", [])
     return next((table for table in tables if table["name"].strip() == team), {})

@@ -30,11 +30,31 @@ LineWord = Literal["inside", "middle", "outside"]
 Switch = Literal["on", "off"]
 StartWord = Literal["usual", "quick", "wild"]
 
+SIDES = ("left", "right")
+"""Where a narrowing may be passed, beside its middle."""
+
+OWN = "own"
+"""At a checkpoint: up to here everybody keeps their own place across the course."""
+
+PARTS_OF_A_TURN = 3
+ToldLine = str | float | tuple[str | float, str | float, str | float]
+
 Seconds5Km = Annotated[float, BeforeValidator(Time(600, 3600))]
 Opening = Annotated[float, BeforeValidator(Number(0, 0.4))]
 Share = Annotated[float, BeforeValidator(Number(0, 1))]
 Runners = Annotated[int, BeforeValidator(Whole(1, MOST_RUNNERS))]
 LineChoice = Annotated[LineWord, BeforeValidator(OneOf(get_args(LineWord)))]
+
+
+def told_line(value: object) -> ToldLine:
+    """A line at a turn, or at its entry, apex and exit; a side at a narrowing; own at a checkpoint."""
+    if isinstance(value, list):
+        if len(value) != PARTS_OF_A_TURN:
+            allowed = 'three lines: entry, apex and exit, such as ["outside", "inside", "inside"]'
+            raise RefusedError(f"a list of {len(value)}", allowed)
+        entry, apex, leave = (line_or_offset(part) for part in value)
+        return entry, apex, leave
+    return value if isinstance(value, str) and value in (*SIDES, OWN) else line_or_offset(value)
 
 
 def line_or_offset(value: object) -> str | float:
@@ -226,7 +246,7 @@ class TeamTable(Table):
     runners: Runners | None = None
     opening: Opening | None = None
     line: LineChoice | None = None
-    lines: dict[str, Annotated[str | float, BeforeValidator(line_or_offset)]] = {}  # noqa: RUF012
+    lines: dict[str, Annotated[ToldLine, BeforeValidator(told_line)]] = {}  # noqa: RUF012
     pull: Share | None = None
     plan: PlanTable | None = None
     start: Annotated[StartWord | None, BeforeValidator(OneOf(get_args(StartWord)))] = None

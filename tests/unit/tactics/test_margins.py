@@ -96,3 +96,69 @@ def test_a_line_is_shifted_where_a_string_can_bend_and_there_is_room() -> None:
         assert (gives[named_cuts(day)] == 0.0).all()
         assert (gives[strip.width_m <= 3.0] == 0.0).all()
         assert (gives > 5.0).any()
+
+
+def told(lines: dict[str, object]) -> Scenario:
+    """The farm race with our team told these lines."""
+    return FERRY.changed({"teams.Alderbrook.lines": lines, "teams.Alderbrook.line": None})
+
+
+def of_ours(day: Scenario) -> tuple[np.ndarray, np.ndarray, np.ndarray]:
+    """Our rows, and their margins from the left and the right."""
+    roster = day.roster(2)
+    left, right = own_margins(day.strip, roster)
+    return roster.team == "Alderbrook", left, right
+
+
+def test_entry_apex_and_exit_of_a_turn_are_told_apart() -> None:
+    """Wide in and cut back after: far off the inside up to where the corner begins, and near it from there;
+    nobody else's way, and no other cut, is another's than with the inside all through."""
+    ours, inside, right = of_ours(told({"barn corner@1": "inside"}))
+    _, wide, same = of_ours(told({"barn corner@1": ["outside", "inside", "inside"]}))
+    gate = next(gate for gate in FERRY.strip.gates if (gate.name, gate.lap) == ("barn corner", 1))
+    entry = gate.first_cut
+    width = FERRY.strip.width_m[entry]
+    assert (wide[ours, entry] >= 2 / 3 * width - 1e-9).all()
+    assert (wide[ours, gate.last_cut] <= width / 3 + 1e-9).all()
+    assert (wide[~ours] == inside[~ours]).all()
+    assert (right == same).all()
+    moved = np.flatnonzero((wide != inside).any(axis=0))
+    stations = FERRY.strip.station_m[moved]
+    assert stations.max() <= FERRY.strip.station_m[gate.last_cut] + 5.0
+    assert stations.min() >= FERRY.strip.station_m[entry] - 5.0
+
+
+def test_three_times_the_same_word_touches_the_apex_as_one_word_does() -> None:
+    ours, one, _ = of_ours(told({"barn corner@1": "inside"}))
+    _, three, _ = of_ours(told({"barn corner": ["inside", "inside", "inside"]}))
+    gate = next(gate for gate in FERRY.strip.gates if gate.name == "barn corner")
+    apex = (gate.first_cut + gate.last_cut) // 2
+    assert (one[ours, apex] == three[ours, apex]).all()
+
+
+def test_a_side_of_a_narrowing_is_told() -> None:
+    """Left, middle, right third of the throat, each at a place of their own; nobody else, nowhere else."""
+    gate = next(gate for gate in FERRY.strip.gates if gate.name == "headland")
+    cut, width = gate.last_cut, FERRY.strip.width_m[gate.last_cut]
+    ours, plain, other = of_ours(told({}))
+    for side, low, high in (("left", 0, 1 / 3), ("middle", 1 / 3, 2 / 3), ("right", 2 / 3, 1)):
+        _, left, right = of_ours(told({"headland": side}))
+        assert (left[ours, cut] >= low * width - 1e-9).all()
+        assert (left[ours, cut] <= high * width + 1e-9).all()
+        np.testing.assert_allclose(left[ours, cut] + right[ours, cut], width)
+        assert np.ptp(left[ours, cut]) > 0.3
+        assert (left[~ours] == plain[~ours]).all()
+        assert (np.delete(right, cut, axis=1) == np.delete(other, cut, axis=1)).all()
+
+
+def test_the_own_place_is_kept_up_to_a_mark() -> None:
+    """At the cut of the mark, where each stands across the line, in shares of the width."""
+    day = FERRY.changed(
+        {"course.checkpoints": [{"name": "oak", "at": 90}, {"name": "gateway", "at": 520}]}
+    ).changed({"teams.Alderbrook.lines": {"oak": "own"}})
+    ours, left, right = of_ours(day)
+    roster, cut = day.roster(2), day.strip.checkpoint_cuts()[0]
+    width = day.strip.width_m[cut]
+    np.testing.assert_allclose(left[ours, cut], (1 + roster.throat_share[ours]) / 2 * width)
+    np.testing.assert_allclose(left[ours, cut] + right[ours, cut], width)
+    assert (left[~ours, cut] + right[~ours, cut] < width - 1).all()

@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from simrun.answers.tactic.run import run_tactic
-from simrun.answers.tactic.tactic_steps import Budget
+from simrun.answers.tactic.search.tactic_steps import Budget
 from simrun.base.errors import BadInput
 from simrun.engine.run import run_race
 from simrun.pictures.film.pair import check_pair
@@ -103,12 +103,11 @@ def test_the_two_races_are_recorded_and_fit_together(plan: Plan, tmp_path: Path)
     assert told == [0.5, 1.0]
 
 
+@pytest.mark.slow
 def test_a_tactic_tells_its_story(tmp_path: Path) -> None:
     """The best and the worst of the openings and lines tried, same people, ready to be shown as a pair."""
     scenario = read(DUAL)
-    found = run_tactic(
-        scenario, tmp_path, None, Budget(1, (5,)), until_m=130, story=True, workers=1
-    )
+    found = run_tactic(scenario, tmp_path, None, Budget(1, (5,)), story=True, workers=1)
     written = found.save()
     assert [path.name for path in written[-2:]] == ["better.npz", "worse.npz"]
     better, worse = (load(path) for path in written[-2:])

@@ -14,15 +14,15 @@ import numpy as np
 from simrun.answers.boxes.ours_elsewhere import is_drawn
 from simrun.answers.boxes.pairs import LOST, REPAID, RUN, Reading
 from simrun.answers.tactic.orders import PEOPLE_SEED, the_team, turns_of
+from simrun.scenario.changes.changes_orders import with_line_at, with_rivals_out
 from simrun.scenario.changes.changes_people import (
     with_field_lines,
     with_opening_moved,
     with_ours_again,
     with_people_named,
-    with_rivals_opening,
-    with_turn_line,
 )
 from simrun.scenario.scenario import Scenario
+from simrun.scenario.tables.schema_teams import ToldLine
 
 TOLD, ELSEWHERE = "as told", "another box"
 HARDER, CALMER = "harder", "calmer"
@@ -81,11 +81,11 @@ def _plans(day: Scenario, team: str) -> dict[str, Scenario]:
     arms = {name: with_opening_moved(day, team, step) for name, step in by.items()}
     for turn in turns_of(day)[:1]:
         now = _told_at(day, turn)
-        arms |= {side: with_turn_line(day, team, turn, side) for side in SIDES if side != now}
+        arms |= {side: with_line_at(day, team, turn, side) for side in SIDES if side != now}
     return arms
 
 
-def _told_at(day: Scenario, turn: str) -> str | float | None:
+def _told_at(day: Scenario, turn: str) -> ToldLine | None:
     """Which line is our team told at this turn?"""
     team = the_team(day, None)
     return team.lines.get(turn, team.line)
@@ -94,7 +94,7 @@ def _told_at(day: Scenario, turn: str) -> str | float | None:
 def _rivals(day: Scenario, team: str) -> dict[str, Scenario]:
     """All others going out harder, or calmer; few of them on the inside of the turns, or nearly all."""
     by = {RIVALS_CALMER: -STEP, RIVALS_HARDER: STEP}
-    arms = {name: with_rivals_opening(day, team, step) for name, step in by.items()}
+    arms = {name: with_rivals_out(day, team, step) for name, step in by.items()}
     if not turns_of(day):
         return arms
     return arms | {name: with_field_lines(day, _shared(share)) for name, share in SHARES.items()}
