@@ -16,7 +16,7 @@ from simrun.course.start import turned_m
 from simrun.measure.stakes import stake_plan
 from simrun.pages.page import Figure
 from simrun.pictures.charts.chart import png_of
-from simrun.pictures.charts.crew_map import crew_map
+from simrun.pictures.charts.crew_map import Laid, crew_map
 from simrun.pictures.charts.layout_maps import Axis, Dot, Panel, curves, maps, trade_offs, weighed
 from simrun.pictures.charts.start_map import start_map
 from simrun.scenario.scenario import Scenario
@@ -56,7 +56,8 @@ def _crew(day: Scenario, units: str) -> Figure:
     plan = stake_plan(day)
     line = day.start_line
     (gun,) = turned_m(line.gun_m[None, :], -line.spec.tilt_deg)
-    drawn = crew_map(plan, peg_names(len(plan.pegs_m)), gun, units)
+    laid = Laid(plan.stake_m, plan.pegs_m, plan.left_peg, peg_names(len(plan.pegs_m)), gun)
+    drawn = crew_map(laid, units)
     return Figure(drawn, "The stakes, pegs and tapes to scale, seen from above")
 
 

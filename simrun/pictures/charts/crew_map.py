@@ -2,13 +2,13 @@
 
 from __future__ import annotations
 
+from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 import numpy as np
 from numpy.typing import NDArray
 
 from simrun.base.units import METRES_A_YARD, length_text
-from simrun.measure.stakes import StakePlan
 from simrun.pictures.charts.chart import blank_figure, chart_ink, png_of
 
 if TYPE_CHECKING:
@@ -20,11 +20,25 @@ MOST_NUMBERED = 16
 BAR_M = 10.0
 
 
-def crew_map(plan: StakePlan, names: list[str], gun_m: Array, units: str) -> bytes:
+@dataclass(frozen=True)
+class Laid:
+    """What is laid out, in the line's own frame: stakes (S, 2) and pegs (P, 2), metres ahead and to the left.
+
+    left_peg (S,): the number, from 0, of the peg that a stake's left tape is held at; the right one at the
+    next. names: of the pegs, from left to right. gun_m (2,): where the gun stands.
+    """
+
+    stake_m: Array
+    pegs_m: Array
+    left_peg: NDArray[np.int64]
+    names: list[str]
+    gun_m: Array
+
+
+def crew_map(plan: Laid, units: str) -> bytes:
     """The stakes and pegs from above, the way ahead up, one metre as long in both directions.
 
-    names: of the pegs from left to right. gun_m (2,): where the gun stands. The tapes of the first, the
-    middle and the last stake are drawn; all are in the table. Check: tests/unit/pictures/test_crew_map.py.
+    The tapes of the first, the middle and the last stake are drawn; all are in the table. Check: tests/unit/pictures/test_crew_map.py.
     """
     stakes, pegs = _seen(plan.stake_m), _seen(plan.pegs_m)
     wide = float(np.ptp(stakes[:, 0]))
@@ -36,7 +50,7 @@ def crew_map(plan: StakePlan, names: list[str], gun_m: Array, units: str) -> byt
     _tapes(axes, plan, stakes, pegs)
     axes.plot(*pegs.T, color=chart_ink("muted"), linewidth=0.8, linestyle="--")
     axes.scatter(pegs[:, 0], pegs[:, 1], marker="^", s=60, color=chart_ink("ours"), zorder=4)
-    for name, (x, y) in zip(names, pegs, strict=True):
+    for name, (x, y) in zip(plan.names, pegs, strict=True):
         axes.annotate(
             name, (x, y), xytext=(0, 8), textcoords="offset points", ha="center", fontsize=9
         )
@@ -46,7 +60,7 @@ def crew_map(plan: StakePlan, names: list[str], gun_m: Array, units: str) -> byt
     axes.plot([0.0, 0.0], [0.0, top], color=chart_ink("muted"), linewidth=1.2, linestyle=":")
     _words(axes, (0.0, top), 4, "to the sighting mark")
     _boxes(axes, stakes)
-    _gun(axes, gun_m)
+    _gun(axes, plan.gun_m)
     _bar(axes, stakes, units)
     axes.set_aspect("equal")
     axes.set_axis_off()
@@ -58,7 +72,7 @@ def _seen(points_m: Array) -> Array:
     return np.stack([-points_m[:, 1], points_m[:, 0]], axis=1)
 
 
-def _tapes(axes: Axes, plan: StakePlan, stakes: Array, pegs: Array) -> None:
+def _tapes(axes: Axes, plan: Laid, stakes: Array, pegs: Array) -> None:
     for i in (0, len(stakes) // 2, len(stakes) - 1):
         for peg in (plan.left_peg[i], plan.left_peg[i] + 1):
             ends = np.stack([pegs[peg], stakes[i]])

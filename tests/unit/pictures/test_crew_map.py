@@ -24,7 +24,8 @@ def test_it_is_to_scale_and_whole(name: str, monkeypatch: pytest.MonkeyPatch) ->
     for each in (day, with_arc(day, 500.0, 4.0)):
         plan = stake_plan(each)
         names = [f"peg {i + 1}" for i in range(len(plan.pegs_m))]
-        assert drawing.crew_map(plan, names, np.zeros(2), "metric") == b"png"
+        laid = drawing.Laid(plan.stake_m, plan.pegs_m, plan.left_peg, names, np.zeros(2))
+        assert drawing.crew_map(laid, "metric") == b"png"
         axes = kept.pop().axes[0]
         assert axes.get_aspect() == 1.0
         sizes = [len(marks.get_offsets()) for marks in axes.collections]
