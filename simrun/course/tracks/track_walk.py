@@ -1,0 +1,135 @@
+"""What a watch wrote becomes evenly spaced points of the way, and how much the watch wanders."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simrun.course.drawing.drawn_features import refuse
+
+Array = NDArray[np.float64]
+
+EVEN_M = 4.0
+"""Points of the way lie so far apart."""
+
+SMOOTH_S = 3.0
+"""The way gone is measured on a line smoothed over so many seconds (a bell's standard deviation)."""
+
+STANDING_OVER_S, STANDING_NEAR_S = 8, 3
+STANDING_SHARE = 0.35
+"""Who gets less than this share of the usual way in so many seconds is standing (assumed)."""
+
+JUMP_M_S = 12.0
+"""Nobody runs a course faster: a point that would need more is a slip of the watch."""
+
+LEAST_WANDER_M2_M, MOST_WANDER_M2_M = 0.015, 1.5
+"""Growth of the error's variance on a metre of the way, each axis: that of a very good and of a very bad watch."""
+
+LAGS_M = (8.0, 16.0, 28.0)
+QUIET_SHARE = 0.35
+
+
+@dataclass(frozen=True)
+class Walk:
+    """The way that was gone, P points EVEN_M apart by the smoothed line: points (P, 2), heights (P,) or nan.
+
+    along_m (P,): metres of the smoothed way. wander_m2_m: how fast the error's variance grows on the way, each axis.
+    still: how many stops were left out, and for how many seconds.
+    """
+
+    points_m: Array
+    height_m: Array
+    along_m: Array
+    wander_m2_m: float
+    still: tuple[int, float] = (0, 0.0)
+
+
+def walk_of(points_m: Array, height_m: Array, time_s: Array) -> Walk:
+    """Evenly spaced points of what was recorded, without standing about and slips of the watch.
+
+    Raises BadInput where nothing is left. Check: tests/unit/course/test_watch_walk.py.
+    """
+    sane = _without_jumps(points_m, time_s)
+    points, height, time = points_m[sane], height_m[sane], time_s[sane]
+    second = np.arange(time[0], time[-1] + 0.5)
+    if len(second) < 2 * STANDING_OVER_S:
+        refuse("track", f"{len(second)} s long", f"at least {2 * STANDING_OVER_S} s")
+    line = np.stack([np.interp(second, time, points[:, axis]) for axis in (0, 1)], axis=1)
+    moves = _moves(line)
+    if moves.sum() < STANDING_OVER_S:
+        refuse("track", "stays in one place", "a line that goes somewhere")
+    known = np.isfinite(height)
+    level = np.interp(second, time[known], height[known]) if known.any() else np.full(len(second), np.nan)
+    kept, level = line[moves], level[moves]
+    along = np.append(0.0, np.cumsum(np.hypot(*np.diff(_smooth(kept), axis=0).T)))
+    keep = np.append(True, np.diff(along) > 1e-6)
+    along, kept, level = along[keep], kept[keep], level[keep]
+    even = np.linspace(0.0, along[-1], max(2, round(along[-1] / EVEN_M)) + 1)
+    columns = (kept[:, 0], kept[:, 1], level)
+    x, y, high = (np.interp(even, along, column) for column in columns)
+    way = np.stack([x, y], axis=1)
+    stops = int((np.diff(moves.astype(int)) == -1).sum())
+    return Walk(way, high, even, _wander_m2_m(way), (stops, float((~moves).sum())))
+
+
+def _without_jumps(points: Array, time_s: Array) -> NDArray[np.bool_]:
+    """Which points can be reached from the last one that was kept?"""
+    keep = np.ones(len(points), dtype=bool)
+    last, refused = 0, 0
+    for k in range(1, len(points)):
+        wait = time_s[k] - time_s[last]
+        near = np.hypot(*(points[k] - points[last])) <= JUMP_M_S * max(wait, 1.0)
+        # Five in a row that are far away: the watch has found itself again.
+        keep[k] = wait > 0 and (near or refused >= 5)
+        last, refused = (k, 0) if keep[k] else (last, refused + (wait > 0))
+    return keep
+
+
+def _smooth(line: Array) -> Array:
+    from scipy.ndimage import gaussian_filter1d
+
+    return np.asarray(gaussian_filter1d(line, SMOOTH_S, axis=0, mode="nearest"))
+
+
+def _moves(line: Array) -> NDArray[np.bool_]:
+    """At which seconds does somebody get ahead? (P,)
+
+    Who stands gets nowhere, neither in the seconds before nor in those after; who rounds a hairpin comes back
+    to where they were, but both before and after they get ahead.
+    """
+    from scipy.ndimage import binary_dilation
+
+    after, about = _speed(line, 0, STANDING_OVER_S), _speed(line, STANDING_NEAR_S, STANDING_NEAR_S)
+    before = _speed(line, STANDING_OVER_S, 0)
+    slow = STANDING_SHARE * np.median(after[after > 0.3] if (after > 0.3).any() else after)
+    stands = np.maximum(before, after) < slow
+    reach = np.ones(2 * STANDING_OVER_S + 1, dtype=bool)
+    return ~(binary_dilation(stands, reach) & (about < slow))
+
+
+def _speed(line: Array, back_s: int, on_s: int) -> Array:
+    """Metres a second from so many seconds before to so many after, (P,)."""
+    number = np.arange(len(line))
+    before, after = np.clip(number - back_s, 0, None), np.clip(number + on_s, None, len(line) - 1)
+    return np.hypot(*(line[after] - line[before]).T) / np.maximum(after - before, 1)
+
+
+def _wander_m2_m(way: Array) -> float:
+    """How fast the error grows: from how two steps that follow one another differ, at several lengths.
+
+    On a straight the difference of two steps of length s has the variance 2 s times this on each axis. Most of the
+    way is straight, so the quiet part of the differences is looked at; the largest of the lengths counts, because
+    a watch smooths what it writes over a few seconds.
+    """
+    found = []
+    for lag_m in LAGS_M:
+        lag = max(1, round(lag_m / EVEN_M))
+        bend = way[2 * lag :] - 2 * way[lag:-lag] + way[: -2 * lag]
+        if len(bend) < 10:
+            continue
+        square = np.quantile((bend**2).sum(axis=1), QUIET_SHARE)
+        found.append(square / (-2 * np.log(1 - QUIET_SHARE)) / (2 * lag * EVEN_M))
+    wander = max(found, default=LEAST_WANDER_M2_M)
+    return float(np.clip(wander, LEAST_WANDER_M2_M, MOST_WANDER_M2_M))
