@@ -2,9 +2,17 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+import math
+from collections.abc import Callable, Iterator, Mapping, Sequence
 
+from simrun.answers.course.questions import BOX, BOXES, COURSE, LINE, NARROWED, ROW, WIDE
 from simrun.base.units import length_text
+from simrun.course.tracks.track_climb import Profile
+from simrun.course.tracks.track_course import WatchCourse
+from simrun.course.tracks.track_pieces import HAIRPIN_DEG, Stretch
+
+TURN_RAD = math.radians(30)
+"""A turn is a bend by more than so much."""
 
 QUESTION = (
     "A watch or a map cannot measure widths: they are assumed, and marked in the scenario. "
@@ -45,16 +53,70 @@ at = {at}
 width = {width}  # {mark}
 """
 
-FIELD = """
-[field]
-ability = "boys varsity 5 km"  # {mark}
-fill = true
-
-[[teams]]
-name = "Our team"
-box = 1
-ours = true
+WATCH_HEAD = """# Read from {source}. A watch cannot measure widths: every line marked {mark!r}
+# and the width of every piece wait for an answer. Fill in the last column of {questions} and make this file
+# anew with --answers, or write the widths here by hand.
 """
+
+ANEW = (
+    "# Made by simrun course, mark {mark}: as long as nothing below is changed by hand, it may be made anew."
+)
+
+NEXT = (
+    "{count} questions with their places are in {file}: fill in the last column, then\n"
+    "  simrun course {source} --answers {file}"
+)
+
+
+def asked_of_start(
+    assumed: Mapping[str, float], narrows: tuple[float, float], shown: Callable[[float], str]
+) -> Iterator[tuple[str, str, str, bool]]:
+    """What is asked of the start and of all the course: what, the question, what is assumed, is it a count?"""
+    wide, narrowed = narrows
+    yield LINE, "How wide is the start line?", shown(assumed[LINE]), False
+    yield BOXES, "How many boxes does the line have?", str(int(assumed[BOXES])), True
+    yield BOX, "How wide is one box?", shown(assumed[BOX]), False
+    yield ROW, "How many runners stand side by side in a box?", str(int(assumed[ROW])), True
+    yield WIDE, "How far from the line does it stay that wide?", shown(wide), False
+    yield NARROWED, "How far from the line has it come down to the course?", shown(narrowed), False
+    yield COURSE, "How wide is the course where nothing else is said?", shown(assumed[COURSE]), False
+
+
+def asked_of_stretch(stretch: Stretch) -> str:
+    """Which stretch is asked about: by what it leads to."""
+    degrees = abs(stretch.turn_deg)
+    if not stretch.turn_deg:
+        return "How wide is it on the way to the finish?"
+    side = "left" if stretch.turn_deg > 0 else "right"
+    if degrees > HAIRPIN_DEG:
+        return f"How wide is it on the way to the hairpin to the {side}, and around it?"
+    return f"How wide is it on the way to the {side} turn of {degrees:.0f} degrees, and around it?"
+
+
+def of_watch(
+    course: WatchCourse, profile: Profile, still: tuple[int, float], units: str
+) -> Iterator[str]:
+    """What was seen in the track: laps, turns, climb, and what was left out."""
+    sharp = [bit.bend_rad for bit in course.bits if bit.is_turn and abs(bit.bend_rad) > TURN_RAD]
+    left = sum(bend > 0 for bend in sharp)
+    turns = f"{len(sharp)} turns, {left} to the left and {len(sharp) - left} to the right"
+    if course.lap_at is None:
+        yield f"{turns}; no lap."
+    else:
+        times = {1: "once, then part of it again", 2: "twice"}.get(course.laps, f"{course.laps} times")
+        yield f"{turns}; a lap of {length_text(course.lap_m, units)} is run {times}."
+    climb = length_text(profile.climb_m(course), units)
+    yield f"{climb} of climb; ups and downs of less than 3 m are put down to the watch."
+    if still[1] >= 1:
+        yield f"{still[1]:.0f} s of standing about are left out."
+
+
+def watched_sentence(name: str, run_m: float, measured_m: float, units: str) -> str:
+    """How long the course is as it was run and as a wheel measures it, and what is missing."""
+    run, measured = (length_text(metres, units) for metres in (run_m, measured_m))
+    return (
+        f"{name} is {run} long as it was run, {measured} by the shortest line; its widths are yet to be measured."
+    )
 
 
 def sentence_of(name: str, length_m: float, units: str) -> str:
@@ -63,6 +125,11 @@ def sentence_of(name: str, length_m: float, units: str) -> str:
     return f"{name} is {length} long as drawn; its widths are yet to be measured."
 
 
-def text_of(sentence: str, told: Sequence[str]) -> str:
+def text_of(sentence: str, told: Sequence[str], after: str = "") -> str:
     """The sentence, what was dropped, smoothed and assumed, and the question."""
-    return "\n".join([sentence, *told, QUESTION])
+    return "\n".join([sentence, *told, after or QUESTION])
+
+
+def next_of(source: str, file: str, count: int) -> str:
+    """What to do next: the questions, and the command that takes their answers."""
+    return NEXT.format(source=source, file=file, count=count)

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from itertools import pairwise
 
@@ -37,6 +37,8 @@ HAIRPIN_RAD = float(np.deg2rad(140))
 
 SEEN_BEHIND_M = 60.0
 """The start's own points hardly count where so much of its straight lies behind them."""
+
+NOTHING: Mapping[int, float] = {}
 
 LEAVES_M = 25.0
 """A lap begins, and is left, at least so far from a turn."""
@@ -74,8 +76,35 @@ class WatchCourse:
         return sum(bit.way_m for bit in self.bits)
 
 
-def course_of(walk: Walk, tightest_m: float = 0.0) -> WatchCourse:
-    """Which straights and turns were gone, and how often? No middle of a turn is tighter than asked.
+    @property
+    def lap_m(self) -> float:
+        """How long is a lap? 0 without one."""
+        begins = self.chain.begins_m
+        return 0.0 if self.lap_at is None else float(begins[-1] - begins[self.lap_at])
+
+    @property
+    def rest_begins_m(self) -> float:
+        """How far along the chain what follows the last lap begins."""
+        back = self.rest_from + 1 if self.rest_from >= 0 else self.lap_at
+        return float(self.chain.begins_m[-1 if back is None else back])
+
+    @property
+    def places_m(self) -> tuple[NDArray[np.bool_], Array]:
+        """Does every point of the walk lie on the rest, and how far along the rest or else the chain? (P,) twice."""
+        if self.lap_at is None:
+            return np.zeros(len(self.along_m), dtype=bool), self.along_m
+        begin = self.chain.begins_m[self.lap_at]
+        left = self.rest_begins_m + self.laps * self.lap_m
+        is_rest = (self.along_m > left) & (self.rest is not None)
+        place = np.where(is_rest, self.along_m - left, self.along_m)
+        later = ~is_rest & (place > self.chain.length_m)
+        return is_rest, np.where(later, begin + (place - begin) % self.lap_m, place)
+
+
+def course_of(walk: Walk, tightest_m: Mapping[int, float] = NOTHING) -> WatchCourse:
+    """Which straights and turns were gone, and how often?
+
+    tightest_m: how tight the middle of a turn may be, by its number among those of the chain and the rest.
 
     Check: tests/unit/course/test_watch_course.py, tests/journeys/test_watch_tracks.py.
     """
@@ -196,7 +225,7 @@ def _visits(walk: Walk, laps: Laps, passes: list[float], rest_from: int) -> list
     return [*found, _Visit(rest, rest - rest_from, len(passes) - 1)]
 
 
-def _fitted(walk: Walk, route: _Route, tightest_m: float) -> WatchCourse:
+def _fitted(walk: Walk, route: _Route, tightest_m: Mapping[int, float]) -> WatchCourse:
     begun = _begun(route.way_m, route.straights, route.lap_from)
     after = _begun(route.tail_m, route.rest, None) if route.rest else None
     rest_from = begun.turns[route.rest_after] if route.rest_after >= 0 else -1

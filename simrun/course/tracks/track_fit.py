@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Mapping
 from dataclasses import dataclass
 
 import numpy as np
@@ -29,7 +29,7 @@ USUAL_RADIUS_M, BOW_RADIUS_M, RADIUS_SPREAD = 12.0, 60.0, 0.7
 
 BOW_RAD = float(np.deg2rad(30))
 
-LEAST_STRAIGHT_M, TIGHTEST_M, WIDEST_RADIUS_M = 1.0, 3.5, 120.0
+LEAST_STRAIGHT_M, TIGHTEST_M, WIDEST_RADIUS_M = 2.5, 3.5, 120.0
 LEVER_M = 100.0
 MOST_STEPS = 25
 FOUND_M, FOUND_RAD = 10.0, 0.1
@@ -92,7 +92,7 @@ class Fit:
             if bit.is_turn:
                 self.start[at + 1] = bit.radius_m
 
-    def fitted(self, found_m: tuple[Array, Array], tightest_m: float) -> Fitted:
+    def fitted(self, found_m: tuple[Array, Array], tightest_m: Mapping[int, float]) -> Fitted:
         """The best numbers; no middle of a turn is tighter than asked.
 
         found_m: where the bits of the chain and of the rest begin, and the last one ends, as `about_m` counts.
@@ -126,14 +126,15 @@ class Fit:
         chain, rest = self._chains(numbers)
         return Fitted(chain, rest, tuple(about))
 
-    def _bounds(self, tightest_m: float) -> tuple[Array, Array]:
-        low, high = np.full(self.count, -np.inf), np.full(self.count, np.inf)
+    def _bounds(self, tightest_m: Mapping[int, float]) -> tuple[Array, Array]:
+        low, high, turn = np.full(self.count, -np.inf), np.full(self.count, np.inf), 0
         for bit, at in zip(self.plan.bits + self.plan.rest, self.at, strict=True):
             if bit.is_turn:
                 side = np.sign(bit.bend_rad)
                 ends = side * LEAST_BEND_RAD, side * MOST_BEND_RAD
                 low[at], high[at] = min(ends), max(ends)
-                low[at + 1], high[at + 1] = max(TIGHTEST_M, tightest_m), WIDEST_RADIUS_M
+                low[at + 1], high[at + 1] = max(TIGHTEST_M, tightest_m.get(turn, 0.0)), WIDEST_RADIUS_M
+                turn += 1
             else:
                 low[at], high[at] = LEAST_STRAIGHT_M, 20000.0
         return low, high

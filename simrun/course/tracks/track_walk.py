@@ -21,6 +21,9 @@ STANDING_OVER_S, STANDING_NEAR_S = 8, 3
 STANDING_SHARE = 0.35
 """Who gets less than this share of the usual way in so many seconds is standing (assumed)."""
 
+SHORTEST_M, LONGEST_M = 100.0, 20000.0
+"""Shorter or longer than any race of the kind."""
+
 JUMP_M_S = 12.0
 """Nobody runs a course faster: a point that would need more is a slip of the watch."""
 
@@ -46,10 +49,15 @@ class Walk:
     still: tuple[int, float] = (0, 0.0)
 
 
-def walk_of(points_m: Array, height_m: Array, time_s: Array) -> Walk:
+def walk_of(
+    points_m: Array,
+    height_m: Array,
+    time_s: Array,
+    span_m: tuple[float, float | None] = (0.0, None),
+) -> Walk:
     """Evenly spaced points of what was recorded, without standing about and slips of the watch.
 
-    Raises BadInput where nothing is left. Check: tests/unit/course/test_watch_walk.py.
+    span_m: which metres of the way are the course. Raises BadInput where nothing is left. Check: tests/unit/course/test_watch_walk.py.
     """
     sane = _without_jumps(points_m, time_s)
     points, height, time = points_m[sane], height_m[sane], time_s[sane]
@@ -66,12 +74,23 @@ def walk_of(points_m: Array, height_m: Array, time_s: Array) -> Walk:
     along = np.append(0.0, np.cumsum(np.hypot(*np.diff(_smooth(kept), axis=0).T)))
     keep = np.append(True, np.diff(along) > 1e-6)
     along, kept, level = along[keep], kept[keep], level[keep]
-    even = np.linspace(0.0, along[-1], max(2, round(along[-1] / EVEN_M)) + 1)
+    low, high = _span(along, span_m)
+    even = np.linspace(low, high, max(2, round((high - low) / EVEN_M)) + 1)
     columns = (kept[:, 0], kept[:, 1], level)
-    x, y, high = (np.interp(even, along, column) for column in columns)
+    x, y, level = (np.interp(even, along, column) for column in columns)
     way = np.stack([x, y], axis=1)
     stops = int((np.diff(moves.astype(int)) == -1).sum())
-    return Walk(way, high, even, _wander_m2_m(way), (stops, float((~moves).sum())))
+    return Walk(way, level, even - low, _wander_m2_m(way), (stops, float((~moves).sum())))
+
+
+def _span(along: Array, span_m: tuple[float, float | None]) -> tuple[float, float]:
+    low, high = span_m[0], along[-1] if span_m[1] is None else min(span_m[1], along[-1])
+    if not 0 <= low < high - SHORTEST_M:
+        found = f"{max(high - low, 0.0):.0f} m of {along[-1]:.0f} m"
+        refuse("track", found, f"a course of at least {SHORTEST_M:.0f} m")
+    if high - low > LONGEST_M:
+        refuse("track", f"{(high - low) / 1000:.0f} km", f"at most {LONGEST_M / 1000:.0f} km")
+    return low, float(high)
 
 
 def _without_jumps(points: Array, time_s: Array) -> NDArray[np.bool_]:
