@@ -5,11 +5,12 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass
 from pathlib import Path
-from typing import Any
+from typing import Any, get_args
 
 from simrun.answers.kind import Asked, Option
 from simrun.base.decoding import decoded
 from simrun.base.errors import BadInput, Problem, nearest_word
+from simrun.runners.seed_time import PlainTimes
 from simrun.runners.seed_times import Reading, parse_entries
 from simrun.scenario.named_files import LARGEST_ATTACHMENT_BYTES, file_words, read_bytes
 from simrun.scenario.tables.box_sheet import parse_box_sheet
@@ -21,6 +22,9 @@ PAPERS = (
     Option("--entries", "an entry list (CSV): name, team, 5 km time", Path, None, "FILE"),
     Option("--box-sheet", "a box sheet (CSV): box, team", Path, None, "FILE"),
     Option("--race", "which race of the entry list", str, "", "NAME"),
+    Option(
+        "--plain-times", "is 1620 in the entry list 16:20 or seconds", choices=get_args(PlainTimes)
+    ),
     Option("--team", "which team is ours", str, "", "NAME"),
 )
 
@@ -41,10 +45,16 @@ class Papers:
 
 def papers_of(asked: Asked) -> Papers:
     """The files that were asked for with PAPERS, read as a scenario reads them. Raises BadInput."""
-    return brought(asked.entries, asked.box_sheet, asked.race, asked.team)
+    return brought(asked.entries, asked.box_sheet, asked.race, asked.team, asked.plain_times)
 
 
-def brought(entries: Path | None, box_sheet: Path | None, race: str, team: str) -> Papers:
+def brought(
+    entries: Path | None,
+    box_sheet: Path | None,
+    race: str = "",
+    team: str = "",
+    plain: PlainTimes | None = None,
+) -> Papers:
     """An entry list and a box sheet beside the scenario, both read; which team is ours is asked where it is open.
 
     Raises BadInput. Check: tests/journeys/test_from_a_watch.py.
@@ -56,9 +66,10 @@ def brought(entries: Path | None, box_sheet: Path | None, race: str, team: str) 
     races = (race,) if race else ()
     if entries:
         files[entries.name], text = _read(entries)
-        found = parse_entries(text, file_words(entries), Reading(races=races))
+        found = parse_entries(text, file_words(entries), Reading(races=races, plain=plain))
         teams = list(dict.fromkeys(entry.team for entry in found))
         field = {"seed_times": entries.name} | ({"race": race} if race else {})
+        field |= {"plain_times": plain} if plain else {}
     highest = 0
     if box_sheet:
         files[box_sheet.name], text = _read(box_sheet)

@@ -83,7 +83,7 @@ def new_course(source: str | Path, folder: Path, asked: AskedCourse) -> NewCours
     except BadInput as wrong:
         raise wrong.in_file(file_words(path)) from None
     files |= asked.papers.files
-    _refuse_overwriting(folder, files, path, asked.anew)
+    _refuse_overwriting(folder, files, path, asked)
     return NewCourse(*_written(folder, files, f"{stem}.toml"), *found)
 
 
@@ -177,21 +177,21 @@ def _is_untouched(target: Path) -> bool:
 
 
 def _refuse_overwriting(
-    folder: Path, files: Mapping[str, bytes], source: Path, anew: bool
+    folder: Path, files: Mapping[str, bytes], source: Path, asked: AskedCourse
 ) -> None:
     remade = [name for name in files if name.endswith(".toml")][0]
-    untouched = anew and _is_untouched(folder / remade)
+    untouched = asked.anew and _is_untouched(folder / remade)
     for name, data in files.items():
         target = folder / name
         if not target.exists() or target.resolve() == source.resolve():
             continue
-        if target.is_file() and target.read_bytes() == data:
+        if name in asked.papers.files and target.is_file() and target.read_bytes() == data:
             continue
         if untouched and (name == remade or name.endswith("_questions.csv")):
             continue
         found = "exists already"
         allowed = "another folder with --out, or move it away: nothing is overwritten"
-        if anew and name == remade:
+        if asked.anew and name == remade:
             found, allowed = "was changed by hand", allowed.replace("nothing", "no such file")
         raise BadInput(Problem("file", found, allowed, file=file_words(target)))
 
