@@ -3,16 +3,20 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from pathlib import Path
 from typing import Any, get_args
 
 from simrun.answers.kind import Asked, Option
 from simrun.base.decoding import decoded
 from simrun.base.errors import BadInput, Problem, nearest_word
+from simrun.base.toml_text import table_text
+from simrun.base.writing import written_together
 from simrun.runners.seed_time import PlainTimes
 from simrun.runners.seed_times import Reading, parse_entries
 from simrun.scenario.named_files import LARGEST_ATTACHMENT_BYTES, file_words, read_bytes
+from simrun.scenario.reader import read
+from simrun.scenario.scenario import Scenario
 from simrun.scenario.tables.box_sheet import parse_box_sheet
 from simrun.scenario.tables.values import same_name
 
@@ -79,6 +83,47 @@ def brought(
     if entries and box_sheet and entries.name == box_sheet.name and entries != box_sheet:
         raise BadInput(Problem("--box-sheet", "named as the entry list is", "another file name"))
     return Papers(files, field, start, _ours(team, teams), highest)
+
+
+def people_tables(papers: Papers, box: int | None = None, remark: str = "") -> list[str]:
+    """The field and our team: of the lists, else an invented field. remark: behind what nobody said."""
+    field = dict(papers.field) or {"ability": "boys varsity 5 km"}
+    unsure = {} if papers.field else {"ability": remark}
+    boxed = {} if papers.start else {"box": box or 1}
+    team = {"name": papers.team, **boxed, "ours": True}
+    return [
+        table_text("[field]", {**field, "fill": True}, unsure),
+        table_text("[[teams]]", team, {} if box else {"box": remark}),
+    ]
+
+
+def refuse_overwriting(folder: Path, papers: Papers) -> None:
+    """A list brought along takes no other file's place. Raises BadInput."""
+    for name, data in papers.files.items():
+        target = folder / name
+        if target.exists() and not (target.is_file() and target.read_bytes() == data):
+            allowed = "another folder, or move it away: nothing is overwritten"
+            raise BadInput(
+                Problem("file", "exists already, and is another", allowed, file=file_words(target))
+            )
+
+
+def write_day(folder: Path, files: Mapping[str, bytes], scenario: str) -> tuple[Scenario, list[Path]]:
+    """All files of a new race day; none is there before the scenario was read among them.
+
+    Raises BadInput, CannotWrite.
+    """
+    with written_together(folder) as beside:
+        for name, data in files.items():
+            (beside / name).write_bytes(data)
+        try:
+            read(beside / scenario)
+        except BadInput as wrong:
+            where, there = file_words(beside), file_words(folder)
+            problems = [replace(p, file=p.file.replace(where, there)) for p in wrong.problems]
+            raise BadInput(problems) from None
+    others = sorted(name for name in files if name != scenario)
+    return read(folder / scenario), [folder / name for name in (*others, scenario)]
 
 
 def _read(path: Path) -> tuple[bytes, str]:

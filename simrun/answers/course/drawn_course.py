@@ -6,8 +6,7 @@ import json
 from pathlib import Path
 
 from simrun.answers.course.words import HEAD, TO_FILL_IN, WIDTH, WIDTHS
-from simrun.answers.papers import Papers
-from simrun.base.toml_text import table_text
+from simrun.answers.papers import Papers, people_tables
 from simrun.base.units import METRES_A_FOOT
 from simrun.course.drawing.drawn import read_drawing
 from simrun.course.source import Drawing
@@ -55,19 +54,7 @@ def drawn_text(
         stations = (0, round(length / 2), round(length))
         parts.append(WIDTHS)
         parts += [WIDTH.format(at=at, width=words["width"], mark=TO_FILL_IN) for at in stations]
-    return "".join([*parts, "\n", *people_tables(papers)])
-
-
-def people_tables(papers: Papers) -> list[str]:
-    """The field and our team: of the entry list, else invented ones to be filled in."""
-    field = dict(papers.field) or {"ability": "boys varsity 5 km"}
-    unsure = {} if papers.field else {"ability": TO_FILL_IN}
-    boxed = {} if papers.start else {"box": 1}
-    team = {"name": papers.team, **boxed, "ours": True}
-    return [
-        table_text("[field]", {**field, "fill": True}, unsure),
-        "\n" + table_text("[[teams]]", team, {"box": TO_FILL_IN}),
-    ]
+    return "\n".join(["".join(parts), *people_tables(papers, remark=TO_FILL_IN)])
 
 
 def _length(metres: float, units: str) -> str:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import hashlib
 from collections.abc import Mapping
 from contextlib import suppress
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 from pathlib import Path
 
 import numpy as np
@@ -14,16 +14,14 @@ from simrun.answers.course.drawn_course import ASSUMED_WIDTH_M, drawn_text
 from simrun.answers.course.questions import Told, questions_text
 from simrun.answers.course.watched import Watched, watched
 from simrun.answers.course.words import ANEW
-from simrun.answers.papers import Papers
+from simrun.answers.papers import Papers, refuse_overwriting, write_day
 from simrun.base.errors import BadInput, Problem
-from simrun.base.writing import written_together
 from simrun.course.drawing.drawn_frame import Frame
 from simrun.course.tracks.track_drawing import TrackDrawing, drawing_of
 from simrun.course.tracks.track_file import read_tracks
 from simrun.course.tracks.track_lines import Part, Tracks, plain_name
 from simrun.course.tracks.track_tidy import along_m, check_gaps, chosen_part, trail_of
 from simrun.scenario.named_files import LARGEST_ATTACHMENT_BYTES, file_words, read_bytes
-from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from simrun.scenario.tables.schema import NARROWEST_M, WIDEST_M
 
@@ -84,7 +82,8 @@ def new_course(source: str | Path, folder: Path, asked: AskedCourse) -> NewCours
         raise wrong.in_file(file_words(path)) from None
     files |= asked.papers.files
     _refuse_overwriting(folder, files, path, asked)
-    return NewCourse(*_written(folder, files, f"{stem}.toml"), *found)
+    day, written = write_day(folder, files, f"{stem}.toml")
+    return NewCourse(day, tuple(written), *found)
 
 
 Found = tuple[tuple[str, ...], int, float]
@@ -181,11 +180,10 @@ def _refuse_overwriting(
 ) -> None:
     remade = [name for name in files if name.endswith(".toml")][0]
     untouched = asked.anew and _is_untouched(folder / remade)
-    for name, data in files.items():
+    refuse_overwriting(folder, asked.papers)
+    for name in files.keys() - asked.papers.files.keys():
         target = folder / name
         if not target.exists() or target.resolve() == source.resolve():
-            continue
-        if name in asked.papers.files and target.is_file() and target.read_bytes() == data:
             continue
         if untouched and (name == remade or name.endswith("_questions.csv")):
             continue
@@ -194,21 +192,3 @@ def _refuse_overwriting(
         if asked.anew and name == remade:
             found, allowed = "was changed by hand", allowed.replace("nothing", "no such file")
         raise BadInput(Problem("file", found, allowed, file=file_words(target)))
-
-
-def _written(
-    folder: Path, files: Mapping[str, bytes], scenario: str
-) -> tuple[Scenario, tuple[Path, ...]]:
-    """All files, none before the scenario was read among them."""
-    target = folder / scenario
-    with written_together(folder) as beside:
-        for name, data in files.items():
-            (beside / name).write_bytes(data)
-        try:
-            read(beside / scenario)
-        except BadInput as wrong:
-            where, there = file_words(beside), file_words(folder)
-            problems = [replace(p, file=p.file.replace(where, there)) for p in wrong.problems]
-            raise BadInput(problems) from None
-    others = sorted(name for name in files if name != scenario)
-    return read(target), (*(folder / name for name in others), target)

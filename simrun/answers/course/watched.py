@@ -8,7 +8,6 @@ from typing import Any
 
 import numpy as np
 
-from simrun.answers.course.drawn_course import people_tables
 from simrun.answers.course.questions import (
     BOX,
     BOXES,
@@ -28,7 +27,7 @@ from simrun.answers.course.words import (
     asked_of_start,
     of_watch,
 )
-from simrun.answers.papers import Papers
+from simrun.answers.papers import Papers, people_tables
 from simrun.base.decoding import decoded
 from simrun.base.errors import BadInput, Problem
 from simrun.base.toml_text import table_text
@@ -180,7 +179,7 @@ def length_words(metres: float, units: str, decimals: int = 2) -> str:
 
 def _whole(ground: str, made: _Made, papers: Papers, tracks: Tracks, units: str) -> str:
     """The scenario with its checkpoints and landmarks: where they lie is known once the course is laid."""
-    people = people_tables(papers)
+    people = people_tables(papers, remark=TO_FILL_IN)
     lists = {name: decoded(data) for name, data in papers.files.items()}
     day = read_parts("\n".join([ground, *people]), lists, "track")
     marks = [table_text(*row) for row in _marks(day, made, tracks, units)]
