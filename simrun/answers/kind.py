@@ -156,7 +156,8 @@ class Kind:
     """A kind of answer. question: in one line, for the list of commands; about: what it does and writes.
 
     place: where it stands in that list. answer: carries it out; is told what was asked, and how to show
-    progress. needs_engine: does it run races? asks: what is asked next, told what is known so far; None: nothing
+    progress. needs_engine: does it run races? asks: what is asked next, told what is known so far; None:
+    nothing
     more.
     """
 

@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Mapping
 from dataclasses import dataclass, replace
 from pathlib import Path
-from typing import Any, get_args
+from typing import Any
 
-from simrun.answers.kind import Asked, Option
+from simrun.answers.kind import Asked
 from simrun.base.decoding import decoded
 from simrun.base.errors import BadInput, Problem, nearest_word
 from simrun.base.toml_text import table_text
@@ -22,20 +22,11 @@ from simrun.scenario.tables.values import same_name
 
 MOST_TEAMS_TOLD = 8
 
-PAPERS = (
-    Option("--entries", "an entry list (CSV): name, team, 5 km time", Path, None, "FILE"),
-    Option("--box-sheet", "a box sheet (CSV): box, team", Path, None, "FILE"),
-    Option("--race", "which race of the entry list", str, "", "NAME"),
-    Option(
-        "--plain-times", "is 1620 in the entry list 16:20 or seconds", choices=get_args(PlainTimes)
-    ),
-    Option("--team", "which team is ours", str, "", "NAME"),
-)
-
 
 @dataclass(frozen=True)
 class Papers:
-    """What was brought: the bytes of the files by their names, who is ours, and what the scenario says of them.
+    """What was brought: the bytes of the files by their names, who is ours, and what the scenario says
+    of them.
 
     field, start: keys and values of those tables. highest_box: of the box sheet, 0 without one.
     """
@@ -59,7 +50,8 @@ def brought(
     team: str = "",
     plain: PlainTimes | None = None,
 ) -> Papers:
-    """An entry list and a box sheet beside the scenario, both read; which team is ours is asked where it is open.
+    """An entry list and a box sheet beside the scenario, both read; which team is ours is asked where it
+    is open.
 
     Raises BadInput. Check: tests/journeys/test_from_a_watch.py.
     """
@@ -108,7 +100,9 @@ def refuse_overwriting(folder: Path, papers: Papers) -> None:
             )
 
 
-def write_day(folder: Path, files: Mapping[str, bytes], scenario: str) -> tuple[Scenario, list[Path]]:
+def write_day(
+    folder: Path, files: Mapping[str, bytes], scenario: str
+) -> tuple[Scenario, list[Path]]:
     """All files of a new race day; none is there before the scenario was read among them.
 
     Raises BadInput, CannotWrite.

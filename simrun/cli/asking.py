@@ -33,7 +33,9 @@ def _answered(ask: Ask) -> Any:
             return ask.read(answer)
         except ValueError as wrong:
             if not at_terminal:
-                raise BadInput(Problem(f"answer to {ask.question!r}", *_parted(str(wrong)))) from None
+                raise BadInput(
+                    Problem(f"answer to {ask.question!r}", *_parted(str(wrong)))
+                ) from None
             print(wrong, file=sys.stderr)
 
 

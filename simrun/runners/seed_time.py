@@ -1,8 +1,10 @@
 """How many seconds is a 5 km seed time as people and spreadsheets write it?
 
 A spreadsheet makes 16:22 to "16:22:00", "4:22:00 PM", "4:22 PM" or 0.68194444, and 0:16:22 to "12:16:22 AM"
-or 0.01136574. Of all readings only one lies between 10 and 60 minutes, and that one is meant. Four digits alone,
-such as 1620, are 16:20 to a coach and 27:00 to a spreadsheet of seconds: the whole column decides, or is asked.
+or 0.01136574. Of all readings only one lies between 10 and 60 minutes, and that one is meant. Four
+digits alone,
+such as 1620, are 16:20 to a coach and 27:00 to a spreadsheet of seconds: the whole column decides, or is
+asked.
 Check: tests/unit/runners/test_lists_as_people_have_them.py.
 """
 
@@ -22,7 +24,8 @@ PlainTimes = Literal["minutes", "seconds"]
 """What digits alone mean: 1620 is 16:20, or 1620 seconds."""
 
 FASTEST_PLAIN_S = 750.0
-"""Digits that would be less than 12:30 are seconds: nobody has run 5 km on a track in less than 12:35 (the world
+"""Digits that would be less than 12:30 are seconds: nobody has run 5 km on a track in less than 12:35
+(the world
 record of 2020, from memory)."""
 
 _DAY_S = 86400.0
@@ -50,7 +53,8 @@ def seed_time_s(text: str, plain: PlainTimes = "seconds") -> float:
 
 
 def plain_times(cells: Iterable[str]) -> tuple[list[PlainTimes], str]:
-    """What may the digits alone of a column mean, all of them alike? And the first that leaves it open, or ""."""
+    """What may the digits alone of a column mean, all of them alike? And the first that leaves it open,
+    or ""."""
     plain = [cell for cell in cells if _SECONDS.fullmatch(cell)]
     either = [cell for cell in plain if _fits(cell, "minutes") and _fits(cell, "seconds")]
     meanings: tuple[PlainTimes, ...] = ("minutes", "seconds")

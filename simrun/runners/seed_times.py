@@ -63,7 +63,8 @@ class Entry:
 class Reading:
     """What somebody settled where a list leaves it open: which column is which, the races, who has no time.
 
-    no_time: "team" (the middle time of their team), "leave out", or seconds. plain: what 1620 means, None where
+    no_time: "team" (the middle time of their team), "leave out", or seconds. plain: what 1620 means,
+    None where
     nobody said.
     """
 
@@ -124,7 +125,8 @@ def _cells_at(cells: list[str], positions: Sequence[int]) -> str:
 
 
 def _plain_times(lines: Sequence[Row], at: Sequence[int], file: str) -> PlainTimes:
-    """What do the digits alone of the times mean? Raises BadInput, one line, where both readings are likely."""
+    """What do the digits alone of the times mean? Raises BadInput, one line, where both readings are
+    likely."""
     times = [_cells_at(cells, at) for _, cells in lines]
     meanings, open_ = plain_times(times)
     if len(meanings) < 2 or not open_:

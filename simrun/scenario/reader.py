@@ -40,7 +40,8 @@ def read(path: str | Path) -> Scenario:
 
 
 def read_parts(text: str, attachments: Mapping[str, str], file: str) -> Scenario:
-    """The scenario of a text that stands in no file yet, with the texts of the files it names. Raises BadInput."""
+    """The scenario of a text that stands in no file yet, with the texts of the files it names. Raises
+    BadInput."""
     return Scenario.assembled(parse(text, file), dict(attachments), file)
 
 

@@ -108,7 +108,8 @@ def turns_of(scenario: Scenario) -> tuple[int, ...]:
 def turns_along(path_m: np.ndarray) -> tuple[int, ...]:
     """The turns of a path in its order, 1 to the left, -1 to the right.
 
-    A turn is a place where the way ahead changes by more than TURN_DEG within WITHIN_M; true and made courses are
+    A turn is a place where the way ahead changes by more than TURN_DEG within WITHIN_M; true and made
+    courses are
     counted by this one rule, which knows nothing of pieces.
     """
     step = np.hypot(*np.diff(path_m, axis=0).T)

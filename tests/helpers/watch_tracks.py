@@ -277,9 +277,7 @@ def _recorded(
         begin = int(rng.integers(60, len(at) - 60))
         keep[begin : begin + int(rng.integers(5, 25))] = False
     turned = rng.uniform(0, 2 * np.pi)
-    spun = point @ np.array(
-        [[np.cos(turned), np.sin(turned)], [-np.sin(turned), np.cos(turned)]]
-    )
+    spun = point @ np.array([[np.cos(turned), np.sin(turned)], [-np.sin(turned), np.cos(turned)]])
     return gpx_of(spun, metres + 40.0, keep, rng.uniform(-60, 60))
 
 

@@ -6,8 +6,7 @@ from collections.abc import Sequence
 from pathlib import Path
 
 from simrun.answers.kind import Asked, Kind, Option, Progress, Result
-from simrun.answers.options import count_of, length_of
-from simrun.answers.papers import PAPERS
+from simrun.answers.options import PAPERS, count_of, length_of
 
 
 def _answer(asked: Asked, progress: Progress) -> Sequence[Result]:
@@ -19,9 +18,9 @@ def _answer(asked: Asked, progress: Progress) -> Sequence[Result]:
 KIND = Kind(
     name="course",
     question="a track from a watch or a map becomes a scenario",
-    about="Reads GPX, KML or GeoJSON and writes a scenario and a picture of it. What a watch recorded becomes "
-    "straights, turns and laps; a line drawn on a map is kept as it is. Widths cannot be measured by a watch: "
-    "they are assumed, marked, and asked for in a list with the place of each.",
+    about="Reads GPX, KML or GeoJSON and writes a scenario and a picture of it. What a watch recorded "
+    "becomes straights, turns and laps; a line drawn on a map is kept as it is. A watch cannot measure "
+    "widths: they are assumed, marked, and asked for in a list with the place of each.",
     options=(
         Option("file", "a .gpx, .kml or .geojson file"),
         Option("--width", 'how wide the course is, such as "6 m"', length_of, None, "W"),

@@ -48,7 +48,8 @@ class NewCourse:
 
 @dataclass(frozen=True)
 class AskedCourse:
-    """What is asked of a track: one width, the units, which part and which metres of it, what is known, who runs.
+    """What is asked of a track: one width, the units, which part and which metres of it, what is known,
+    who runs.
 
     anew: may a scenario that nobody changed by hand be made again?
     """
@@ -65,7 +66,8 @@ class AskedCourse:
 def new_course(source: str | Path, folder: Path, asked: AskedCourse) -> NewCourse:
     """Write a scenario for this track with all it names, and read it as any scenario is.
 
-    Nothing that exists is overwritten: a completed scenario is somebody's work. Only one that nobody has touched
+    Nothing that exists is overwritten: a completed scenario is somebody's work. Only one that nobody has
+    touched
     is made anew with answers. Raises BadInput, also where the line cannot be run, before anything is written;
     CannotWrite. Check: tests/journeys/test_course_and_card.py, tests/journeys/test_from_a_watch.py.
     """
@@ -178,7 +180,7 @@ def _is_untouched(target: Path) -> bool:
 def _refuse_overwriting(
     folder: Path, files: Mapping[str, bytes], source: Path, asked: AskedCourse
 ) -> None:
-    remade = [name for name in files if name.endswith(".toml")][0]
+    remade = next(name for name in files if name.endswith(".toml"))
     untouched = asked.anew and _is_untouched(folder / remade)
     refuse_overwriting(folder, asked.papers)
     for name in files.keys() - asked.papers.files.keys():

@@ -71,9 +71,13 @@ def answers_of(path: Path) -> dict[str, str]:
         try:
             value_of(ask, answer)
         except RefusedError as wrong:
-            problems.append(Problem(f"line {line}, {shortened(ask)}", wrong.found, wrong.allowed, wrong.nearest))
+            problems.append(
+                Problem(f"line {line}, {shortened(ask)}", wrong.found, wrong.allowed, wrong.nearest)
+            )
         if ask in answers:
-            problems.append(Problem(f"line {line}, {shortened(ask)}", "asked twice", "every question once"))
+            problems.append(
+                Problem(f"line {line}, {shortened(ask)}", "asked twice", "every question once")
+            )
         answers[ask] = answer
     if problems:
         raise BadInput(problems).in_file(file)

@@ -67,7 +67,9 @@ class CourseResult(Result):
         """The length, and what was dropped, smoothed and assumed."""
         found = self.found
         figures = {"length_m": found.scenario.strip.length_m, "told": list(found.told)}
-        return figures | ({"run_m": found.run_m, "questions": found.questions} if found.run_m else {})
+        return figures | (
+            {"run_m": found.run_m, "questions": found.questions} if found.run_m else {}
+        )
 
     @cached_property
     def tables(self) -> Mapping[str, pandas.DataFrame]:

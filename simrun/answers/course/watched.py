@@ -1,4 +1,5 @@
-"""From what a watch recorded to a scenario of straights, turns and laps, with a question wherever it cannot know."""
+"""From what a watch recorded to a scenario of straights, turns and laps, with a question wherever it
+cannot know."""
 
 from __future__ import annotations
 
@@ -23,8 +24,8 @@ from simrun.answers.course.questions import (
 from simrun.answers.course.words import (
     TO_FILL_IN,
     WATCH_HEAD,
-    asked_of_stretch,
     asked_of_start,
+    asked_of_stretch,
     of_watch,
 )
 from simrun.answers.papers import Papers, people_tables
@@ -33,24 +34,25 @@ from simrun.base.errors import BadInput, Problem
 from simrun.base.toml_text import table_text
 from simrun.base.units import METRES_A_FOOT, METRES_A_YARD
 from simrun.course.drawing.drawn_frame import Frame
-from simrun.course.tracks.track_climb import Profile, profile_of
-from simrun.course.tracks.track_course import WatchCourse, course_of
 from simrun.course.tracks.track_drawing import MARK_EVERY_M
 from simrun.course.tracks.track_lines import Part, Tracks
-from simrun.course.tracks.track_pieces import (
+from simrun.course.walked.track_climb import Profile, profile_of
+from simrun.course.walked.track_course import WatchCourse, course_of
+from simrun.course.walked.track_pieces import (
     Pieces,
     Widths,
     pieces_of,
     stretches_of,
     tightest_m,
 )
-from simrun.course.tracks.track_walk import Walk, walk_of
+from simrun.course.walked.track_walk import Walk, walk_of
 from simrun.scenario.reader import read_parts
 from simrun.scenario.scenario import Scenario
 from simrun.scenario.tables.values import same_name
 
 LINE_M, COURSE_M, BOX_M, FRONT_ROW = 40.0, 6.0, 2.0, 2
-"""What is assumed until somebody measures it: the line, the course, a box, and who stands side by side in it."""
+"""What is assumed until somebody measures it: the line, the course, a box, and who stands side by side
+in it."""
 
 SLOWEST_M_S = 2.0
 NEAR_M = 40.0
@@ -85,7 +87,8 @@ def watched(
     papers: Papers,
     how: Mapping[str, str],
 ) -> Watched:
-    """The scenario of what was recorded. seen: the line, and which metres of it. how: the scenario's name, where
+    """The scenario of what was recorded. seen: the line, and which metres of it. how: the scenario's
+    name, where
     it comes from, its units, and the file of the questions. Raises BadInput.
 
     Check: tests/journeys/test_watch_tracks.py.
@@ -147,7 +150,9 @@ def _questions(made: _Made, told: Told, units: str) -> list[Question]:
         rows.append(Question(ask, question, shown(0.0), start, assumed, answer))
     for stretch in made.pieces.stretches:
         ask = f"{STRETCH}{stretch.number}"
-        place = f"{length_words(stretch.from_m, units, 0)} to {length_words(stretch.to_m, units, 0)}"
+        place = (
+            f"{length_words(stretch.from_m, units, 0)} to {length_words(stretch.to_m, units, 0)}"
+        )
         question = asked_of_stretch(stretch)
         width = shown(made.widths.of(stretch.number))
         degree = _degree(made, np.array(stretch.middle_m))
@@ -165,7 +170,13 @@ def _assumed(made: _Made, told: Told) -> dict[str, float]:
     line = made.widths.line_m
     box = min(told.value(BOX, BOX_M), line)
     boxes = told.value(BOXES, max(1, min(100, int((line + 1e-6) / box))))
-    return {LINE: line, COURSE: made.widths.course_m, BOX: box, BOXES: boxes, ROW: told.value(ROW, FRONT_ROW)}
+    return {
+        LINE: line,
+        COURSE: made.widths.course_m,
+        BOX: box,
+        BOXES: boxes,
+        ROW: told.value(ROW, FRONT_ROW),
+    }
 
 
 def length_words(metres: float, units: str, decimals: int = 2) -> str:
@@ -232,7 +243,9 @@ def _written(key: str, value: float, long: Any) -> str | float:
     return round(value, 1) if key == "climb" else long(value)
 
 
-def _marks(day: Scenario, made: _Made, tracks: Tracks, units: str) -> list[tuple[str, dict[str, Any]]]:
+def _marks(
+    day: Scenario, made: _Made, tracks: Tracks, units: str
+) -> list[tuple[str, dict[str, Any]]]:
     """Where the start has come down, every km or mile and the finish; and the named places near the course.
 
     All by the measured line, which only a course that is laid out has.

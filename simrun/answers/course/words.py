@@ -7,9 +7,9 @@ from collections.abc import Callable, Iterator, Mapping, Sequence
 
 from simrun.answers.course.questions import BOX, BOXES, COURSE, LINE, NARROWED, ROW, WIDE
 from simrun.base.units import length_text
-from simrun.course.tracks.track_climb import Profile
-from simrun.course.tracks.track_course import WatchCourse
-from simrun.course.tracks.track_pieces import HAIRPIN_DEG, Stretch
+from simrun.course.walked.track_climb import Profile
+from simrun.course.walked.track_course import WatchCourse
+from simrun.course.walked.track_pieces import HAIRPIN_DEG, Stretch
 
 TURN_RAD = math.radians(30)
 """A turn is a bend by more than so much."""
@@ -59,7 +59,7 @@ WATCH_HEAD = """# Read from {source}. A watch cannot measure widths: every line 
 """
 
 ANEW = (
-    "# Made by simrun course, mark {mark}: as long as nothing below is changed by hand, it may be made anew."
+    "# Made by simrun course, mark {mark}: made anew with answers while nobody changes it by hand."
 )
 
 NEXT = (
@@ -71,7 +71,8 @@ NEXT = (
 def asked_of_start(
     assumed: Mapping[str, float], narrows: tuple[float, float], shown: Callable[[float], str]
 ) -> Iterator[tuple[str, str, str, bool]]:
-    """What is asked of the start and of all the course: what, the question, what is assumed, is it a count?"""
+    """What is asked of the start and of all the course: what, the question, what is assumed, is it a
+    count?"""
     wide, narrowed = narrows
     yield LINE, "How wide is the start line?", shown(assumed[LINE]), False
     yield BOXES, "How many boxes does the line have?", str(int(assumed[BOXES])), True
@@ -79,7 +80,12 @@ def asked_of_start(
     yield ROW, "How many runners stand side by side in a box?", str(int(assumed[ROW])), True
     yield WIDE, "How far from the line does it stay that wide?", shown(wide), False
     yield NARROWED, "How far from the line has it come down to the course?", shown(narrowed), False
-    yield COURSE, "How wide is the course where nothing else is said?", shown(assumed[COURSE]), False
+    yield (
+        COURSE,
+        "How wide is the course where nothing else is said?",
+        shown(assumed[COURSE]),
+        False,
+    )
 
 
 def asked_of_stretch(stretch: Stretch) -> str:
@@ -103,7 +109,9 @@ def of_watch(
     if course.lap_at is None:
         yield f"{turns}; no lap."
     else:
-        times = {1: "once, then part of it again", 2: "twice"}.get(course.laps, f"{course.laps} times")
+        times = {1: "once, then part of it again", 2: "twice"}.get(
+            course.laps, f"{course.laps} times"
+        )
         yield f"{turns}; a lap of {length_text(course.lap_m, units)} is run {times}."
     climb = length_text(profile.climb_m(course), units)
     yield f"{climb} of climb; ups and downs of less than 3 m are put down to the watch."
@@ -115,7 +123,8 @@ def watched_sentence(name: str, run_m: float, measured_m: float, units: str) -> 
     """How long the course is as it was run and as a wheel measures it, and what is missing."""
     run, measured = (length_text(metres, units) for metres in (run_m, measured_m))
     return (
-        f"{name} is {run} long as it was run, {measured} by the shortest line; its widths are yet to be measured."
+        f"{name} is {run} long as it was run, {measured} by the shortest line; "
+        "its widths are yet to be measured."
     )
 
 

@@ -7,19 +7,11 @@ from typing import Any
 
 from simrun.answers.kind import Ask, Asked
 from simrun.answers.new.words import ASKED
-from simrun.answers.options import count_of, length_of
+from simrun.answers.options import count_of, length_of, name_of
 from simrun.scenario.tables.schema import MOST_BOXES, NARROWEST_M, WIDEST_M
 from simrun.scenario.tables.schema_teams import MOST_RUNNERS
-from simrun.scenario.tables.values import LONGEST_NAME
 
 LONGEST_RACE_M, SHORTEST_RACE_M = 20_000.0, 200.0
-
-
-def text_of_one_line(text: str) -> str:
-    """A name, or one line of what is wrong."""
-    if not text.strip() or len(text) > LONGEST_NAME or not text.isprintable():
-        raise ValueError(f"{text[:40]!r}; 1 to {LONGEST_NAME} letters on one line")
-    return text.strip()
 
 
 def units_of(text: str) -> str:
@@ -51,7 +43,7 @@ def _count_within(most: int) -> Callable[[str], int]:
 
 WIDTH = _length_within(NARROWEST_M, WIDEST_M)
 READ: dict[str, Callable[[str], Any]] = {
-    "name": text_of_one_line,
+    "name": name_of,
     "units": units_of,
     "start_width": WIDTH,
     "boxes": _count_within(MOST_BOXES),
@@ -59,7 +51,7 @@ READ: dict[str, Callable[[str], Any]] = {
     "narrowing": _length_within(10.0, 5000.0),
     "width": WIDTH,
     "length": _length_within(SHORTEST_RACE_M, LONGEST_RACE_M),
-    "team": text_of_one_line,
+    "team": name_of,
     "box": _count_within(MOST_BOXES),
 }
 """What is asked, in this order, and how an answer is read. Ten: a test counts them."""
@@ -93,5 +85,6 @@ def next_ask(asked: Asked) -> Ask | None:
 
 
 def _is_in_papers(asked: Asked, key: str) -> bool:
-    """Do the lists that were brought say it? A box sheet says the box; of a list our team is asked by its names."""
+    """Do the lists that were brought say it? A box sheet says the box; of a list our team is asked by
+    its names."""
     return bool(asked.box_sheet) or (key == "team" and bool(asked.entries))

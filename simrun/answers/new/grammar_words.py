@@ -1,4 +1,5 @@
-"""All that may be written in a scenario, on one page: the tables by themselves, what they mean in our words."""
+"""All that may be written in a scenario, on one page: the tables by themselves, what they mean in our
+words."""
 
 from __future__ import annotations
 
@@ -6,22 +7,28 @@ from itertools import groupby
 
 from simrun.scenario.tables.grammar import Row, grammar
 
-SENTENCE = "All that may be written in a scenario, key by key, with what holds where it is left out."
+SENTENCE = (
+    "All that may be written in a scenario, key by key, with what holds where it is left out."
+)
 
 PAGE_HEAD = """# What may be written in a scenario
 
-Made from the tables that read it, by `simrun new --grammar`; a test keeps it current. A scenario is one file in
-TOML: keys above all tables first, then tables in any order; a head in double brackets may stand more than once.
+Made from the tables that read it, by `simrun new --grammar`; a test keeps it current. A scenario is one
+file in
+TOML: keys above all tables first, then tables in any order; a head in double brackets may stand more
+than once.
 
 A length is a number of metres, or text: `"60 m"`, `"150 yd"`, `"0.5 mi"`, `"30 ft"`. A time is a number of
-seconds, or text: `"90 s"`, `"12 min"`, `"18:20"`. Text stands in quotes. What is not listed is refused, with the
+seconds, or text: `"90 s"`, `"12 min"`, `"18:20"`. Text stands in quotes. What is not listed is refused,
+with the
 nearest word. Files lie beside the scenario or below it.
 """
 
 INPUTS_HELP = """## [inputs]
 
 What you have measured of the figures that nobody has: `line.inside_share = 0.5` tells one, and a range under
-`[inputs.ranges]`, such as `runner.following_time_s = [0.40, 0.50]`, narrows one. `drawn = true` draws all the others
+`[inputs.ranges]`, such as `runner.following_time_s = [0.40, 0.50]`, narrows one. `drawn = true` draws
+all the others
 anew with every seed.
 """
 
@@ -102,9 +109,12 @@ MEANS = {
     ("[field]", "time"): "the middle 5 km time, in place of the ability's",
     ("[field]", "spread"): "how far times lie apart",
     ("[field]", "seed_times"): "an entry list, a CSV file: name, team, time",
-    ("[field]", "race"): "which race of the list, or several: [\"Varsity\", \"Girls\"]",
+    ("[field]", "race"): 'which race of the list, or several: ["Varsity", "Girls"]',
     ("[field]", "columns"): "where the names of its columns leave it open",
-    ("[field]", "no_time"): "what runs who has no time: as the middle of the team, not at all, or this time",
+    (
+        "[field]",
+        "no_time",
+    ): "what runs who has no time: as the middle of the team, not at all, or this time",
     ("[field]", "plain_times"): "is 1620 in the list 16:20 (minutes), or seconds?",
     ("[field]", "body"): "whose bodies they are; else as the ability says",
     ("[field]", "teams"): "how many teams run",
@@ -120,14 +130,17 @@ MEANS = {
     ("[field]", "settle_over"): "over what distance it settles to race pace",
     ("[field]", "plan"): "for everybody",
     ("[field]", "lines"): "where nobody says which line",
-    ("[field]", "pull"): "how much runners let those around them draw them along",
+    (
+        "[field]",
+        "pull",
+    ): "how much runners leave their own place across for the shortest way: 0 never, 1 all of it",
     ("lines", "inside"): "share that takes the inside",
     ("lines", "middle"): "share that takes the middle",
     ("lines", "outside"): "share that takes the outside",
-    ("plan", "settle"): "from where race pace holds",
-    ("plan", "sit"): "from where nobody passes unless there is room",
-    ("plan", "move"): "from where places are made",
-    ("plan", "kick"): "from where everything goes",
+    ("plan", "settle"): "from where the opening eases to race pace",
+    ("plan", "sit"): "from where they run a little slower than race pace",
+    ("plan", "move"): "from where they run a little faster",
+    ("plan", "kick"): "from where all that is left is spent by the finish",
     ("plan", "in_hand"): "metres kept for the finish",
     ("plan", "places"): "which places are wanted",
     ("[[teams]]", "name"): "as the lists write it",
@@ -136,8 +149,8 @@ MEANS = {
     ("[[teams]]", "runners"): "how many run for it",
     ("[[teams]]", "opening"): "how it goes out",
     ("[[teams]]", "line"): "which line it takes at every turn",
-    ("[[teams]]", "lines"): "turn by turn: { \"pump corner\" = \"outside\" }",
-    ("[[teams]]", "pull"): "how much it is drawn along",
+    ("[[teams]]", "lines"): 'turn by turn: { "pump corner" = "outside" }',
+    ("[[teams]]", "pull"): "the same for this team",
     ("[[teams]]", "plan"): "for this team",
     ("[[teams]]", "start"): "how it goes out when they race",
     ("[[teams]]", "front"): "who stands in the front row",
@@ -159,7 +172,12 @@ def page_of() -> str:
 
 
 def _section(head: str, rows: list[Row]) -> str:
-    lines = [f"## {HEADS.get(head, head)}", "", "| key | may be | if left out | says |", "|---|---|---|---|"]
+    lines = [
+        f"## {HEADS.get(head, head)}",
+        "",
+        "| key | may be | if left out | says |",
+        "|---|---|---|---|",
+    ]
     for row in rows:
         allowed = SHORT.get(row.allowed, row.allowed)
         default = "**needed**" if row.default == "needed" else row.default

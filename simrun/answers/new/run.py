@@ -9,7 +9,7 @@ from simrun.answers.kind import Asked, Progress, Result
 from simrun.answers.new.grammar_words import page_of
 from simrun.answers.new.result import Grammar, NewDay
 from simrun.answers.new.words import HEAD
-from simrun.answers.papers import Papers, people_tables, papers_of, refuse_overwriting, write_day
+from simrun.answers.papers import Papers, papers_of, people_tables, refuse_overwriting, write_day
 from simrun.base.errors import BadInput, Problem
 from simrun.base.toml_text import table_text
 from simrun.base.units import METRES_A_FOOT, METRES_A_YARD
@@ -79,7 +79,9 @@ def text_of(asked: Asked, papers: Papers) -> str:
         table_text("[start]", start),
         *(table_text("[[course.pieces]]", _in_words(piece, units)) for piece in pieces),
         *(
-            table_text("[[course.checkpoints]]", {"name": name, "at": _length(at, units, down=True)})
+            table_text(
+                "[[course.checkpoints]]", {"name": name, "at": _length(at, units, down=True)}
+            )
             for name, at in marks
         ),
         *people_tables(papers, asked.box),

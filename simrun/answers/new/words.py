@@ -18,7 +18,7 @@ ASKED = {
     "box": "Which box is ours?",
 }
 
-HEAD = """# Made by simrun new. The course is one straight behind the narrowing until you write its turns here, or
+HEAD = """# Made by simrun new. Behind the narrowing the course is one straight until you write its turns here, or
 # make it of a watch's track with simrun course. All that may be written: simrun new --grammar.
 """
 

@@ -68,7 +68,8 @@ class _Nothing:
 
 @dataclass(frozen=True)
 class Row:
-    """One key of one table: what may stand there, and what holds where it is left out ("needed", "" for nothing)."""
+    """One key of one table: what may stand there, and what holds where it is left out ("needed", "" for
+    nothing)."""
 
     table: str
     key: str

@@ -137,7 +137,8 @@ def without_time(value: object) -> NoTime:
 class FieldTable(Table):
     """Everybody in the race, as far as a team or a person does not say otherwise.
 
-    race, columns, no_time and plain_times settle what an entry list leaves open: which of its races, which column
+    race, columns, no_time and plain_times settle what an entry list leaves open: which of its races,
+    which column
     is which, what runs who has no time, and whether 1620 is 16:20 ("minutes") or seconds.
     """
 

@@ -103,12 +103,14 @@ def test_four_digits_are_read_as_the_whole_column_is(
     times: tuple[str, str], seconds: tuple[float, float]
 ) -> None:
     """By hand: 16:20 is 980 s, 37:05 is 2225 s, 40:01.5 is 2401.5 s."""
-    text = f'name;team;time\nAro Fen;Low Hill;{times[0]}\nBel Oakley;Low Hill;{times[1]}\n'
+    text = f"name;team;time\nAro Fen;Low Hill;{times[0]}\nBel Oakley;Low Hill;{times[1]}\n"
     assert tuple(entry.time_s for entry in parse_entries(text, "entries.csv")) == seconds
 
 
 def test_four_digits_that_may_be_both_are_asked_in_one_line_and_settled_by_a_key() -> None:
-    text = "name,team,time\nAro Fen,Low Hill,17:02\nBel Oakley,Low Hill,1620\nCor Ash,Low Hill,1731\n"
+    text = (
+        "name,team,time\nAro Fen,Low Hill,17:02\nBel Oakley,Low Hill,1620\nCor Ash,Low Hill,1731\n"
+    )
     with pytest.raises(BadInput) as caught:
         parse_entries(text, "entries.csv")
     assert str(caught.value) == (

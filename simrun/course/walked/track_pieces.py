@@ -1,4 +1,5 @@
-"""Straights and turns that a watch saw become the pieces of a scenario, and the places whose width is unknown."""
+"""Straights and turns that a watch saw become the pieces of a scenario, and the places whose width is
+unknown."""
 
 from __future__ import annotations
 
@@ -9,20 +10,22 @@ from typing import Any
 import numpy as np
 
 from simrun.course.drawing.drawn_features import refuse
-from simrun.course.tracks.track_chain import Bit
-from simrun.course.tracks.track_climb import Profile
-from simrun.course.tracks.track_course import WatchCourse
-from simrun.course.tracks.track_fit import BOW_RAD
+from simrun.course.walked.track_chain import Bit
+from simrun.course.walked.track_climb import Profile
+from simrun.course.walked.track_course import WatchCourse
+from simrun.course.walked.track_fit import BOW_RAD
 
 HAIRPIN_DEG = 150.0
 """A turn by so much is called a hairpin: common usage, no source."""
 
 NARROWED_SHARE, LATEST_NARROWED_M = 0.8, 250.0
-"""At so much of the first straight, or here, the start has come down to the course; half of that way it is as wide
+"""At so much of the first straight, or here, the start has come down to the course; half of that way it
+is as wide
 as the line (assumed)."""
 
 MOUTH_LENGTH_M, MOUTH_SHARE = 15.0, 0.3
-"""Where a stretch is narrower than the one before it comes down over so much of its first straight (assumed)."""
+"""Where a stretch is narrower than the one before it comes down over so much of its first straight
+(assumed)."""
 
 LEAST_START_M = 20.0
 WITH_WIDTH_M = 2.5
@@ -31,7 +34,8 @@ WITH_WIDTH_M = 2.5
 
 @dataclass(frozen=True)
 class Widths:
-    """What somebody measured, metres: the line, how far it stays that wide, where it has come down, the course.
+    """What somebody measured, metres: the line, how far it stays that wide, where it has come down, the
+    course.
 
     stretches: by the number of the stretch, where it is not as wide as the rest of the course.
     """
@@ -51,7 +55,8 @@ class Widths:
 class Stretch:
     """Ground of one width: from the end of a turn to the end of the next. from_m, to_m: along the middle.
 
-    turn_deg: of the turn it ends with, positive to the left, 0 at the finish. middle_m: a point in its middle.
+    turn_deg: of the turn it ends with, positive to the left, 0 at the finish. middle_m: a point in its
+    middle.
     """
 
     number: int
@@ -76,7 +81,8 @@ class Pieces:
 
 
 def tightest_m(course: WatchCourse, widths: Widths) -> dict[int, float]:
-    """How tight the middle of a turn may be so that its inside is still on the ground: by the turn's number, in
+    """How tight the middle of a turn may be so that its inside is still on the ground: by the turn's
+    number, in
     the order of chain and rest; only of those that are tighter."""
     found, number = {}, 0
     for bit, stretch, _ in _with_stretches(course):
@@ -137,7 +143,8 @@ def _is_sharp(bit: Bit) -> bool:
 
 
 def pieces_of(course: WatchCourse, profile: Profile, widths: Widths) -> Pieces:
-    """The pieces of this course as they stand in a scenario. The start is straight, as wide as its line at first.
+    """The pieces of this course as they stand in a scenario. The start is straight, as wide as its line
+    at first.
 
     Check: tests/unit/course/test_watch_pieces.py.
     """
@@ -210,14 +217,21 @@ class _Pieces:
         return f"{kind} {self.counted[kind]}"
 
     def _climb(self, at_m: float, rest: bool) -> dict[str, float]:
-        """To which height, as what is to be climbed: in tenths of a metre, so that a lap adds up to nothing."""
+        """To which height, as what is to be climbed: in tenths of a metre, so that a lap adds up to
+        nothing."""
         height = round(self.profile.height(at_m, rest), 1)
         climb, self.height_m = round(height - self.height_m, 1), height
         return {"climb": climb} if climb else {}
 
     def _turn(self, bit: Bit, end_m: float, rest: bool) -> None:
         degrees = abs(float(np.rad2deg(bit.bend_rad)))
-        kind = "hairpin" if degrees > HAIRPIN_DEG else "turn" if abs(bit.bend_rad) > BOW_RAD else "bend"
+        kind = (
+            "hairpin"
+            if degrees > HAIRPIN_DEG
+            else "turn"
+            if abs(bit.bend_rad) > BOW_RAD
+            else "bend"
+        )
         self.tables.append(
             {
                 "piece": "turn",

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 from collections.abc import Callable, Mapping
 from dataclasses import dataclass
+from functools import partial
 
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.course.tracks.track_chain import Bit, Chain, Pose, chain_from
-from simrun.course.tracks.track_walk import EVEN_M
+from simrun.course.walked.track_chain import Bit, Chain, Pose, chain_from
+from simrun.course.walked.track_walk import EVEN_M
 
 Array = NDArray[np.float64]
 Numbers = NDArray[np.int64]
@@ -25,7 +26,8 @@ WANDERS_OVER_M = 80.0
 """Over so much of the way the error of a watch stays much the same: 20 s of running (assumed)."""
 
 USUAL_RADIUS_M, BOW_RADIUS_M, RADIUS_SPREAD = 12.0, 60.0, 0.7
-"""The middle of a turn is mostly so tight, that of a slight bend less, give or take a factor of two (assumed)."""
+"""The middle of a turn is mostly so tight, that of a slight bend less, give or take a factor of two
+(assumed)."""
 
 BOW_RAD = float(np.deg2rad(30))
 
@@ -95,7 +97,8 @@ class Fit:
     def fitted(self, found_m: tuple[Array, Array], tightest_m: Mapping[int, float]) -> Fitted:
         """The best numbers; no middle of a turn is tighter than asked.
 
-        found_m: where the bits of the chain and of the rest begin, and the last one ends, as `about_m` counts.
+        found_m: where the bits of the chain and of the rest begin, and the last one ends, as `about_m`
+        counts.
         """
         low, high = self._bounds(tightest_m)
         numbers = np.clip(self.start, low, high)
@@ -119,9 +122,7 @@ class Fit:
                 about[k] = here
             begins = [chain.begins_m if chain else np.zeros(1) for chain in chains]
             numbers = _least(
-                lambda x, bits=bits, closed_m=closed_m: self._misfit(x, bits, closed_m),
-                numbers,
-                (low, high),
+                partial(self._misfit, bits=bits, closed_m=closed_m), numbers, (low, high)
             )
         chain, rest = self._chains(numbers)
         return Fitted(chain, rest, tuple(about))
@@ -133,7 +134,10 @@ class Fit:
                 side = np.sign(bit.bend_rad)
                 ends = side * LEAST_BEND_RAD, side * MOST_BEND_RAD
                 low[at], high[at] = min(ends), max(ends)
-                low[at + 1], high[at + 1] = max(TIGHTEST_M, tightest_m.get(turn, 0.0)), WIDEST_RADIUS_M
+                low[at + 1], high[at + 1] = (
+                    max(TIGHTEST_M, tightest_m.get(turn, 0.0)),
+                    WIDEST_RADIUS_M,
+                )
                 turn += 1
             else:
                 low[at], high[at] = LEAST_STRAIGHT_M, 20000.0
@@ -156,11 +160,18 @@ class Fit:
     def _misfit(self, numbers: Array, bits: list[Numbers], closed_m: float) -> tuple[Array, Array]:
         chain, rest = self._chains(numbers)
         rows = [
-            _independent(*(rest if seen.after_lap and rest else chain).beside(seen.points_m, near), seen)
+            _independent(
+                *(rest if seen.after_lap and rest else chain).beside(seen.points_m, near), seen
+            )
             for seen, near in zip(self.seen, bits, strict=True)
         ]
         rows = [(value / self.spread_m, slope / self.spread_m) for value, slope in rows]
-        rows += [*self._radii(numbers), self._as_begun(numbers), *self._ends(chain, rest), *self._closed(chain, closed_m)]
+        rows += [
+            *self._radii(numbers),
+            self._as_begun(numbers),
+            *self._ends(chain, rest),
+            *self._closed(chain, closed_m),
+        ]
         return np.concatenate([row[0] for row in rows]), np.vstack([row[1] for row in rows])
 
     def _radii(self, numbers: Array) -> list[tuple[Array, Array]]:

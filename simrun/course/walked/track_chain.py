@@ -155,6 +155,9 @@ def _points_of(bit: Bit, pose: Array, along_m: Array) -> Array:
     turned = angle + side * along_m / bit.radius_m
     reach = side * bit.radius_m
     return np.stack(
-        [x + reach * (np.sin(turned) - np.sin(angle)), y - reach * (np.cos(turned) - np.cos(angle))],
+        [
+            x + reach * (np.sin(turned) - np.sin(angle)),
+            y - reach * (np.cos(turned) - np.cos(angle)),
+        ],
         axis=1,
     )

@@ -18,12 +18,14 @@ LEAST_POINTS = 5
 
 MOST_IN_TURN = 9
 TURN_PRICE = 2.0
-"""A turn takes so many steps at most, and each costs a little more than one that is explained (which costs 1)."""
+"""A turn takes so many steps at most, and each costs a little more than one that is explained (which
+costs 1)."""
 
 
 @dataclass(frozen=True)
 class Straight:
-    """One straight from point `first` to point `last`; its mean step and the middle of its points are (2,)."""
+    """One straight from point `first` to point `last`; its mean step and the middle of its points are
+    (2,)."""
 
     first: int
     last: int
@@ -51,8 +53,8 @@ def straights_of(points: Array, weight: Array, step_variance_m2: float) -> list[
     entry[0] = 0.0
     best, came = np.full(len(points), np.inf), np.zeros((len(points), 2), dtype=int)
     for last in range(LEAST_POINTS, len(points)):
-        first = np.arange(0, last - LEAST_POINTS + 1)
-        cost = entry[first] + _misfit(total[last] - total[first]) + PRICE
+        firsts = np.arange(0, last - LEAST_POINTS + 1)
+        cost = entry[firsts] + _misfit(total[last] - total[firsts]) + PRICE
         came[last, 0], best[last] = cost.argmin(), cost.min()
         # The next straight may begin at once, or some steps later: those between are the turn.
         within = np.arange(min(MOST_IN_TURN, last) + 1)

@@ -7,7 +7,7 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.course.tracks.track_walk import EVEN_M
+from simrun.course.walked.track_walk import EVEN_M
 
 Array = NDArray[np.float64]
 
@@ -30,7 +30,8 @@ TAPER_M = 40.0
 class Laps:
     """Ground that is run again, by the numbers of the walk's points.
 
-    first: where it begins; last: where the walk leaves it for good. again (first .. last of the shared points):
+    first: where it begins; last: where the walk leaves it for good. again (first .. last of the shared
+    points):
     the number, not whole, at which the same place is passed a lap later.
     """
 
@@ -139,7 +140,9 @@ def averaged(points: Array, laps: Laps) -> tuple[Array, Array]:
             visits[round(at)] = passes
     edge = laps.first, laps.last
     for at, passes in visits.items():
-        here = np.array([[np.interp(p, number, points[:, axis]) for axis in (0, 1)] for p in passes])
+        here = np.array(
+            [[np.interp(p, number, points[:, axis]) for axis in (0, 1)] for p in passes]
+        )
         share = np.clip(min(at - edge[0], edge[1] - at) * EVEN_M / TAPER_M, 0, 1)
         weight = np.full(len(passes), share)
         weight[int(np.abs(np.array(passes) - at).argmin())] = 1.0

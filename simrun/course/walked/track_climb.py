@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 from dataclasses import dataclass
+from itertools import pairwise
 
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.course.tracks.track_course import WatchCourse
+from simrun.course.walked.track_course import WatchCourse
 
 Array = NDArray[np.float64]
 
@@ -24,7 +25,8 @@ STRAIGHT_WITHIN_M = 1.5
 
 @dataclass(frozen=True)
 class Profile:
-    """Heights of a course along its middle: of the chain up to the lap's end, and of the rest, each from 0 on."""
+    """Heights of a course along its middle: of the chain up to the lap's end, and of the rest, each from
+    0 on."""
 
     along_m: Array
     height_m: Array
@@ -69,7 +71,8 @@ class Profile:
 def profile_of(course: WatchCourse, height_m: Array) -> Profile:
     """The heights of this course, the mean of all laps; a lap comes back to its height. nan: flat.
 
-    Formula: from one summit or hollow that stands out to the next, the line that only goes up, or only down, that
+    Formula: from one summit or hollow that stands out to the next, the line that only goes up, or only
+    down, that
     fits best. Check: tests/unit/course/test_watch_climb.py.
     """
     chain_m, rest_m = course.chain.length_m, course.rest.length_m if course.rest else 0.0
@@ -121,11 +124,15 @@ def _plain(height: Array) -> Array:
 
     plain = height.copy()
     turns = _summits(height)
-    for first, last in zip(turns[:-1], turns[1:], strict=True):
+    for first, last in pairwise(turns):
         rises = height[last] >= height[first]
         fit = isotonic_regression(height[first : last + 1], increasing=bool(rises))
         plain[first : last + 1] = fit.x
-    if len(turns) == 2 and abs(height[-1] - height[0]) < LEAST_CLIMB_M and np.ptp(height) < LEAST_CLIMB_M:
+    if (
+        len(turns) == 2
+        and abs(height[-1] - height[0]) < LEAST_CLIMB_M
+        and np.ptp(height) < LEAST_CLIMB_M
+    ):
         plain[:] = height.mean()
     return plain
 

@@ -28,7 +28,8 @@ JUMP_M_S = 12.0
 """Nobody runs a course faster: a point that would need more is a slip of the watch."""
 
 LEAST_WANDER_M2_M, MOST_WANDER_M2_M = 0.015, 1.5
-"""Growth of the error's variance on a metre of the way, each axis: that of a very good and of a very bad watch."""
+"""Growth of the error's variance on a metre of the way, each axis: that of a very good and of a very bad
+watch."""
 
 LAGS_M = (8.0, 16.0, 28.0)
 QUIET_SHARE = 0.35
@@ -38,7 +39,8 @@ QUIET_SHARE = 0.35
 class Walk:
     """The way that was gone, P points EVEN_M apart by the smoothed line: points (P, 2), heights (P,) or nan.
 
-    along_m (P,): metres of the smoothed way. wander_m2_m: how fast the error's variance grows on the way, each axis.
+    along_m (P,): metres of the smoothed way. wander_m2_m: how fast the error's variance grows on the
+    way, each axis.
     still: how many stops were left out, and for how many seconds.
     """
 
@@ -57,7 +59,8 @@ def walk_of(
 ) -> Walk:
     """Evenly spaced points of what was recorded, without standing about and slips of the watch.
 
-    span_m: which metres of the way are the course. Raises BadInput where nothing is left. Check: tests/unit/course/test_watch_walk.py.
+    span_m: which metres of the way are the course. Raises BadInput where nothing is left. Check:
+    tests/unit/course/test_watch_walk.py.
     """
     sane = _without_jumps(points_m, time_s)
     points, height, time = points_m[sane], height_m[sane], time_s[sane]
@@ -69,7 +72,11 @@ def walk_of(
     if moves.sum() < STANDING_OVER_S:
         refuse("track", "stays in one place", "a line that goes somewhere")
     known = np.isfinite(height)
-    level = np.interp(second, time[known], height[known]) if known.any() else np.full(len(second), np.nan)
+    level = (
+        np.interp(second, time[known], height[known])
+        if known.any()
+        else np.full(len(second), np.nan)
+    )
     kept, level = line[moves], level[moves]
     along = np.append(0.0, np.cumsum(np.hypot(*np.diff(_smooth(kept), axis=0).T)))
     keep = np.append(True, np.diff(along) > 1e-6)
@@ -138,8 +145,10 @@ def _speed(line: Array, back_s: int, on_s: int) -> Array:
 def _wander_m2_m(way: Array) -> float:
     """How fast the error grows: from how two steps that follow one another differ, at several lengths.
 
-    On a straight the difference of two steps of length s has the variance 2 s times this on each axis. Most of the
-    way is straight, so the quiet part of the differences is looked at; the largest of the lengths counts, because
+    On a straight the difference of two steps of length s has the variance 2 s times this on each axis.
+    Most of the
+    way is straight, so the quiet part of the differences is looked at; the largest of the lengths
+    counts, because
     a watch smooths what it writes over a few seconds.
     """
     found = []
