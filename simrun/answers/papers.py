@@ -25,8 +25,8 @@ MOST_TEAMS_TOLD = 8
 
 @dataclass(frozen=True)
 class Papers:
-    """What was brought: the bytes of the files by their names, who is ours, and what the scenario says
-    of them.
+    """What was brought: the bytes of the files by their names, who is ours, and what the scenario says of
+    them.
 
     field, start: keys and values of those tables. highest_box: of the box sheet, 0 without one.
     """

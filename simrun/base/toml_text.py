@@ -29,8 +29,8 @@ def value_text(value: Any) -> str:
 def table_text(
     head: str, values: Mapping[str, Any], remarks: Mapping[str, str] | None = None
 ) -> str:
-    """A table with its head, such as "[start]" ("" for what stands above all tables), and a remark
-    behind a key."""
+    """A table with its head, such as "[start]" ("" for what stands above all tables), and a remark behind
+    a key."""
     lines = [head] if head else []
     for key, value in values.items():
         remark = (remarks or {}).get(key, "")

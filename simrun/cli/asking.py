@@ -15,8 +15,8 @@ LONGEST_ANSWER = 1000
 def put_questions(kind: Kind, asked: Asked) -> None:
     """Ask what the kind wants to know; what an option settled is not asked.
 
-    At a terminal a wrong answer is told and the question put again; piped in, it is refused. Raises BadInput.
-    Check: tests/journeys/test_new.py.
+    At a terminal a wrong answer is told and the question put again; piped in, it is refused. Raises
+    BadInput. Check: tests/journeys/test_new.py.
     """
     for _ in range(MOST_ASKED):
         ask = kind.asks(asked) if kind.asks else None

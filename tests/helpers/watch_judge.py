@@ -1,4 +1,5 @@
-"""What becomes of generated watch tracks: does a scenario come through, how long is it, are its turns right?
+"""What becomes of generated watch tracks: does a scenario come through, how long is it, are its turns
+right?
 
     python -m tests.helpers.watch_judge > tests/validation/watch_tracks.csv
 
@@ -109,8 +110,7 @@ def turns_along(path_m: np.ndarray) -> tuple[int, ...]:
     """The turns of a path in its order, 1 to the left, -1 to the right.
 
     A turn is a place where the way ahead changes by more than TURN_DEG within WITHIN_M; true and made
-    courses are
-    counted by this one rule, which knows nothing of pieces.
+    courses are counted by this one rule, which knows nothing of pieces.
     """
     step = np.hypot(*np.diff(path_m, axis=0).T)
     path_m = path_m[np.append(True, step > 1e-6)]

@@ -27,8 +27,8 @@ class Walk:
     """A course and one recording of it.
 
     path_m (K, 2): the middle, every half metre. turns: their signed degrees in the order of the race.
-    laps: how often the loop is run. climb_m: metres up. line_m: the width of the start line.
-    error_m: root mean square distance of the watch from the truth. gpx: the file.
+    laps: how often the loop is run. climb_m: metres up. line_m: the width of the start line. error_m:
+    root mean square distance of the watch from the truth. gpx: the file.
     """
 
     seed: int
@@ -195,6 +195,11 @@ def _keeps_apart(route: Array, corners: Array) -> bool:
         for ends in (route[:2], route[-2:])
     )
     return bool(out[0].distance(out[1]) > 30 and not out[0].is_empty and crosses <= 4)
+
+
+def rounded_path(corners: Array, radius_m: float) -> Array:
+    """The legs between these corners (P, 2), every corner rounded off, a point every half metre."""
+    return _rounded(corners, np.full(len(corners), radius_m))
 
 
 def _rounded(corners: Array, radius: Array) -> Array:

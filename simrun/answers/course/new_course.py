@@ -36,7 +36,8 @@ DRAWN_PACE_M_S = 4.0
 class NewCourse:
     """The scenario that was written, its files, what was dropped, smoothed and assumed.
 
-    questions: how many are open; run_m: how long a recorded course is along its middle, 0 for a drawn one.
+    questions: how many are open; run_m: how long a recorded course is along its middle, 0 for a drawn
+    one.
     """
 
     scenario: Scenario
@@ -67,9 +68,9 @@ def new_course(source: str | Path, folder: Path, asked: AskedCourse) -> NewCours
     """Write a scenario for this track with all it names, and read it as any scenario is.
 
     Nothing that exists is overwritten: a completed scenario is somebody's work. Only one that nobody has
-    touched
-    is made anew with answers. Raises BadInput, also where the line cannot be run, before anything is written;
-    CannotWrite. Check: tests/journeys/test_course_and_card.py, tests/journeys/test_from_a_watch.py.
+    touched is made anew with answers. Raises BadInput, also where the line cannot be run, before anything
+    is written; CannotWrite. Check: tests/journeys/test_course_and_card.py,
+    tests/journeys/test_from_a_watch.py.
     """
     path = Path(source)
     width = asked.width_m

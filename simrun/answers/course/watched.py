@@ -51,8 +51,8 @@ from simrun.scenario.scenario import Scenario
 from simrun.scenario.tables.values import same_name
 
 LINE_M, COURSE_M, BOX_M, FRONT_ROW = 40.0, 6.0, 2.0, 2
-"""What is assumed until somebody measures it: the line, the course, a box, and who stands side by side
-in it."""
+"""What is assumed until somebody measures it: the line, the course, a box, and who stands side by side in
+it."""
 
 SLOWEST_M_S = 2.0
 NEAR_M = 40.0
@@ -88,8 +88,7 @@ def watched(
     how: Mapping[str, str],
 ) -> Watched:
     """The scenario of what was recorded. seen: the line, and which metres of it. how: the scenario's
-    name, where
-    it comes from, its units, and the file of the questions. Raises BadInput.
+    name, where it comes from, its units, and the file of the questions. Raises BadInput.
 
     Check: tests/journeys/test_watch_tracks.py.
     """
@@ -246,7 +245,8 @@ def _written(key: str, value: float, long: Any) -> str | float:
 def _marks(
     day: Scenario, made: _Made, tracks: Tracks, units: str
 ) -> list[tuple[str, dict[str, Any]]]:
-    """Where the start has come down, every km or mile and the finish; and the named places near the course.
+    """Where the start has come down, every km or mile and the finish; and the named places near the
+    course.
 
     All by the measured line, which only a course that is laid out has.
     """

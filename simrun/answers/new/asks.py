@@ -85,6 +85,6 @@ def next_ask(asked: Asked) -> Ask | None:
 
 
 def _is_in_papers(asked: Asked, key: str) -> bool:
-    """Do the lists that were brought say it? A box sheet says the box; of a list our team is asked by
-    its names."""
+    """Do the lists that were brought say it? A box sheet says the box; of a list our team is asked by its
+    names."""
     return bool(asked.box_sheet) or (key == "team" and bool(asked.entries))

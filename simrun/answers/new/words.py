@@ -18,8 +18,8 @@ ASKED = {
     "box": "Which box is ours?",
 }
 
-HEAD = """# Made by simrun new. Behind the narrowing the course is one straight until you write its turns here, or
-# make it of a watch's track with simrun course. All that may be written: simrun new --grammar.
+HEAD = """# Made by simrun new. Behind the narrowing the course is one straight; its turns are yours to write,
+# or simrun course makes one of a watch's track. All that may be written: simrun new --grammar.
 """
 
 

@@ -42,8 +42,7 @@ class Begun:
     """Bits to begin with, the metres of the walk at which they begin and the last one ends, (B + 1,).
 
     lap_at: the bit with which the lap begins. turns: which bit is the turn before every straight.
-    heading_rad: of
-    the first straight.
+    heading_rad: of the first straight.
     """
 
     bits: tuple[Bit, ...]

@@ -139,7 +139,8 @@ class Chain:
 def chain_from(first: Pose, bits: tuple[Bit, ...], at: tuple[int, ...]) -> Chain:
     """These bits laid one after the other.
 
-    Check: tests/unit/course/test_watch_chain.py (slopes by small differences, lengths and places by hand).
+    Check: tests/unit/course/test_watch_chain.py (slopes by small differences, lengths and places by
+    hand).
     """
     poses = [first]
     for bit, number in zip(bits, at, strict=True):

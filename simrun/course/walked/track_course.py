@@ -30,10 +30,8 @@ class WatchCourse:
     the rest.
 
     lap_at: the bit with which the lap begins; laps: how often it is run; rest_from: the last bit of the
-    lap that
-    is run once more before the rest (-1: none). along_m (P,): how far along the whole course every point
-    of the
-    walk lies.
+    lap that is run once more before the rest (-1: none). along_m (P,): how far along the whole course
+    every point of the walk lies.
     """
 
     chain: Chain
@@ -87,7 +85,8 @@ class WatchCourse:
 def course_of(walk: Walk, tightest_m: Mapping[int, float] = NOTHING) -> WatchCourse:
     """Which straights and turns were gone, and how often?
 
-    tightest_m: how tight the middle of a turn may be, by its number among those of the chain and the rest.
+    tightest_m: how tight the middle of a turn may be, by its number among those of the chain and the
+    rest.
 
     Check: tests/unit/course/test_watch_course.py, tests/journeys/test_watch_tracks.py.
     """

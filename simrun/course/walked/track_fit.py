@@ -19,8 +19,8 @@ CLOSED_M = (100.0, 20.0, 5.0, 1.0, 0.3, 0.1, 0.03, 0.01, 0.003)
 AS_FOUND = 2
 """So often the points stay with the bits that they were found for."""
 
-"""So near a lap must come to its beginning, more nearly every time that the points are put to their nearest
-bits anew: held at once, a turn could not be moved by a degree without a step the lap forbids."""
+"""So near a lap must come to its beginning, more nearly every time that the points are put to their
+nearest bits anew: held at once, a turn could not be moved by a degree without a step the lap forbids."""
 
 WANDERS_OVER_M = 80.0
 """Over so much of the way the error of a watch stays much the same: 20 s of running (assumed)."""
@@ -43,8 +43,8 @@ LEAST_BEND_RAD = float(np.deg2rad(5))
 
 @dataclass(frozen=True)
 class Seen:
-    """Points that somebody passed in their order, (P, 2): about how far along the chain, (P,), and how much
-    each counts, (P,). after_lap: do they belong to what follows the last lap?"""
+    """Points that somebody passed in their order, (P, 2): about how far along the chain, (P,), and how
+    much each counts, (P,). after_lap: do they belong to what follows the last lap?"""
 
     points_m: Array
     about_m: Array
@@ -54,10 +54,11 @@ class Seen:
 
 @dataclass(frozen=True)
 class Plan:
-    """How the bits hang together: `bits` from the start to the end of the first lap, `rest` after the last.
+    """How the bits hang together: `bits` from the start to the end of the first lap, `rest` after the
+    last.
 
-    lap_at: the bit with which the lap begins, None where there is no lap. rest_from: the bit behind whose end
-    the rest goes on (with a lap; -1: where the lap begins).
+    lap_at: the bit with which the lap begins, None where there is no lap. rest_from: the bit behind whose
+    end the rest goes on (with a lap; -1: where the lap begins).
     """
 
     bits: tuple[Bit, ...]
@@ -78,9 +79,9 @@ class Fitted:
 class Fit:
     """The numbers of a plan, and how well they fit what was seen.
 
-    Formula: least squares of the distances beside the chain, made independent of one another as errors that
-    wander over WANDERS_OVER_M are, with the lap's end held to its beginning.
-    Check: tests/unit/course/test_watch_course.py.
+    Formula: least squares of the distances beside the chain, made independent of one another as errors
+    that wander over WANDERS_OVER_M are, with the lap's end held to its beginning. Check:
+    tests/unit/course/test_watch_course.py.
     """
 
     def __init__(self, plan: Plan, first: Array, seen: tuple[Seen, ...], spread_m: float) -> None:

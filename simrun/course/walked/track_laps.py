@@ -31,8 +31,7 @@ class Laps:
     """Ground that is run again, by the numbers of the walk's points.
 
     first: where it begins; last: where the walk leaves it for good. again (first .. last of the shared
-    points):
-    the number, not whole, at which the same place is passed a lap later.
+    points): the number, not whole, at which the same place is passed a lap later.
     """
 
     first: int
@@ -57,8 +56,8 @@ class Laps:
 def laps_of(points: Array) -> Laps | None:
     """Which of these evenly spaced points (P, 2) lie on ground that is run again? None: no lap.
 
-    Formula: of all distances along the way, that at which most points lie near a later one that goes the same
-    way. Check: tests/unit/course/test_watch_course.py.
+    Formula: of all distances along the way, that at which most points lie near a later one that goes the
+    same way. Check: tests/unit/course/test_watch_course.py.
     """
     near = _near(points)
     shortest = int(SHORTEST_LAP_M / EVEN_M)

@@ -20,8 +20,7 @@ HAIRPIN_DEG = 150.0
 
 NARROWED_SHARE, LATEST_NARROWED_M = 0.8, 250.0
 """At so much of the first straight, or here, the start has come down to the course; half of that way it
-is as wide
-as the line (assumed)."""
+is as wide as the line (assumed)."""
 
 MOUTH_LENGTH_M, MOUTH_SHARE = 15.0, 0.3
 """Where a stretch is narrower than the one before it comes down over so much of its first straight
@@ -82,8 +81,7 @@ class Pieces:
 
 def tightest_m(course: WatchCourse, widths: Widths) -> dict[int, float]:
     """How tight the middle of a turn may be so that its inside is still on the ground: by the turn's
-    number, in
-    the order of chain and rest; only of those that are tighter."""
+    number, in the order of chain and rest; only of those that are tighter."""
     found, number = {}, 0
     for bit, stretch, _ in _with_stretches(course):
         if bit.is_turn:

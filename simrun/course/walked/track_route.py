@@ -25,7 +25,8 @@ LEAVES_M = 25.0
 
 @dataclass(frozen=True)
 class Visit:
-    """Points of the walk passed in a row: their numbers, and which numbers of the first lap they answer to.
+    """Points of the walk passed in a row: their numbers, and which numbers of the first lap they answer
+    to.
 
     lap: how many laps were run before.
     """
@@ -40,8 +41,7 @@ class Route:
     """Straights up to the end of the first lap, those after the last, and what was passed when.
 
     lap_from: the number where the lap begins; lap_at, rest_from: as in Plan. rest_start: the number of
-    the point
-    with which the rest begins.
+    the point with which the rest begins.
     """
 
     way_m: Array

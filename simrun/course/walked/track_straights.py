@@ -41,10 +41,10 @@ class Straight:
 def straights_of(points: Array, weight: Array, step_variance_m2: float) -> list[Straight]:
     """The straights of a way through these evenly spaced points (P, 2), the likeliest by a fair price.
 
-    weight (P,): of how many laps a point is the mean. step_variance_m2: what the error adds to a step on each
-    axis. Formula: piecewise constant mean of the steps, by dynamic programming over all ways to part them:
-    an error that wanders hardly changes from one point to the next, so steps, not places, are independent.
-    Check: tests/unit/course/test_watch_course.py.
+    weight (P,): of how many laps a point is the mean. step_variance_m2: what the error adds to a step on
+    each axis. Formula: piecewise constant mean of the steps, by dynamic programming over all ways to part
+    them: an error that wanders hardly changes from one point to the next, so steps, not places, are
+    independent. Check: tests/unit/course/test_watch_course.py.
     """
     steps = np.diff(points, axis=0)
     share = np.minimum(weight[1:], weight[:-1]) / step_variance_m2

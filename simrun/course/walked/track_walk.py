@@ -37,11 +37,11 @@ QUIET_SHARE = 0.35
 
 @dataclass(frozen=True)
 class Walk:
-    """The way that was gone, P points EVEN_M apart by the smoothed line: points (P, 2), heights (P,) or nan.
+    """The way that was gone, P points EVEN_M apart by the smoothed line: points (P, 2), heights (P,) or
+    nan.
 
-    along_m (P,): metres of the smoothed way. wander_m2_m: how fast the error's variance grows on the
-    way, each axis.
-    still: how many stops were left out, and for how many seconds.
+    along_m (P,): metres of the smoothed way. wander_m2_m: how fast the error's variance grows on the way,
+    each axis. still: how many stops were left out, and for how many seconds.
     """
 
     points_m: Array
@@ -114,16 +114,20 @@ def _without_jumps(points: Array, time_s: Array) -> NDArray[np.bool_]:
 
 
 def _smooth(line: Array) -> Array:
+    """The line smoothed along time, mirrored through its ends so that they stay where they are."""
     from scipy.ndimage import gaussian_filter1d
 
-    return np.asarray(gaussian_filter1d(line, SMOOTH_S, axis=0, mode="nearest"))
+    pad = min(len(line) - 1, int(4 * SMOOTH_S))
+    before, after = 2 * line[0] - line[pad:0:-1], 2 * line[-1] - line[-2 : -pad - 2 : -1]
+    long = gaussian_filter1d(np.vstack([before, line, after]), SMOOTH_S, axis=0)
+    return np.asarray(long[pad : pad + len(line)])
 
 
 def _moves(line: Array) -> NDArray[np.bool_]:
     """At which seconds does somebody get ahead? (P,)
 
-    Who stands gets nowhere, neither in the seconds before nor in those after; who rounds a hairpin comes back
-    to where they were, but both before and after they get ahead.
+    Who stands gets nowhere, neither in the seconds before nor in those after; who rounds a hairpin comes
+    back to where they were, but both before and after they get ahead.
     """
     from scipy.ndimage import binary_dilation
 
@@ -146,10 +150,8 @@ def _wander_m2_m(way: Array) -> float:
     """How fast the error grows: from how two steps that follow one another differ, at several lengths.
 
     On a straight the difference of two steps of length s has the variance 2 s times this on each axis.
-    Most of the
-    way is straight, so the quiet part of the differences is looked at; the largest of the lengths
-    counts, because
-    a watch smooths what it writes over a few seconds.
+    Most of the way is straight, so the quiet part of the differences is looked at; the largest of the
+    lengths counts, because a watch smooths what it writes over a few seconds.
     """
     found = []
     for lag_m in LAGS_M:
