@@ -197,6 +197,16 @@ def _keeps_apart(route: Array, corners: Array) -> bool:
     return bool(out[0].distance(out[1]) > 30 and not out[0].is_empty and crosses <= 4)
 
 
+def track_along(corners: Array, how: tuple[float, float], radius_m: float = 10.0) -> str:
+    """The GPX of somebody who runs these corners (P, 2) at 4 m/s. how: the watch's error and over how many seconds
+    it wanders."""
+    path = rounded_path(corners, radius_m)[::8]
+    rng = np.random.default_rng(3)
+    error = [wandering(rng, len(path), how[0] / np.sqrt(2), how[1]) for _ in (0, 1)]
+    height = wandering(rng, len(path), 1.0, 30.0) + 20.0
+    return gpx_of(path + np.stack(error, axis=1), height, np.ones(len(path), dtype=bool), -35.0)
+
+
 def rounded_path(corners: Array, radius_m: float) -> Array:
     """The legs between these corners (P, 2), every corner rounded off, a point every half metre."""
     return _rounded(corners, np.full(len(corners), radius_m))

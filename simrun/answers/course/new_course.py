@@ -103,6 +103,7 @@ def _files(
         return _drawn(kept, stem, path, asked)
     part = chosen_part(tracks.parts, asked.part)
     if np.isfinite(part.time_s).all():
+        check_gaps(_frame(part).to_local_m(part.degree), part.time_s)
         return _watched(part, tracks, stem, path, asked)
     try:
         width = asked.width_m or ASSUMED_WIDTH_M
@@ -116,9 +117,12 @@ def _files(
     return _drawn(drawing, stem, path, asked)
 
 
+def _frame(part: Part) -> Frame:
+    return Frame(float(part.degree[0, 0]), float(part.degree[0, 1]))
+
+
 def _as_if_run(part: Part) -> Part:
-    frame = Frame(float(part.degree[0, 0]), float(part.degree[0, 1]))
-    along = along_m(frame.to_local_m(part.degree))
+    along = along_m(_frame(part).to_local_m(part.degree))
     moved = np.append(True, np.diff(along) > 1e-6)
     return Part(part.name, part.degree[moved], part.height_m[moved], along[moved] / DRAWN_PACE_M_S)
 
@@ -145,8 +149,6 @@ def _watched(
 
 
 def _seen(part: Part, tracks: Tracks, stem: str, path: Path, asked: AskedCourse) -> Watched:
-    frame = Frame(float(part.degree[0, 0]), float(part.degree[0, 1]))
-    check_gaps(frame.to_local_m(part.degree), part.time_s)
     how = {
         "name": plain_name(path.stem) or "course",
         "source": plain_name(path.name),
@@ -184,7 +186,7 @@ def _refuse_overwriting(
     remade = next(name for name in files if name.endswith(".toml"))
     untouched = asked.anew and _is_untouched(folder / remade)
     refuse_overwriting(folder, asked.papers)
-    for name in files.keys() - asked.papers.files.keys():
+    for name in sorted(files.keys() - asked.papers.files.keys(), key=lambda name: name != remade):
         target = folder / name
         if not target.exists() or target.resolve() == source.resolve():
             continue

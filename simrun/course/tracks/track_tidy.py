@@ -46,14 +46,13 @@ SHORTEST_M = 50.0
 class Trail:
     """A line ready to be laid out: local metres (P, 2), heights (P,) or nan, and what was done to it.
 
-    recorded: it carries times, so a watch or phone drew it. told: one line of text for every change.
+    told: one line of text for every change.
     """
 
     points_m: Array
     height_m: Array
     frame: Frame
     name: str = ""
-    recorded: bool = False
     told: tuple[str, ...] = ()
 
     @property
@@ -82,8 +81,7 @@ def trail_of(
     if not np.isfinite(points).all():
         refuse("track", "a point on the far side of the globe", "a line in one place")
     check_gaps(points, chosen.time_s)
-    recorded = bool(np.isfinite(chosen.time_s).all())
-    trail = Trail(points, chosen.height_m, frame, chosen.name, recorded)
+    trail = Trail(points, chosen.height_m, frame, chosen.name)
     trail = _without_standing(_without_doubles(trail))
     return _cut_out(_with_smooth_heights(trail), span_m)
 

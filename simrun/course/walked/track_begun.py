@@ -16,7 +16,7 @@ from simrun.course.walked.track_walk import EVEN_M
 
 Array = NDArray[np.float64]
 
-LEAST_BEND_RAD = float(np.deg2rad(9))
+LEAST_BEND_RAD = float(np.deg2rad(6))
 """Two straights that differ by less are one (assumed: what a watch's error makes of one)."""
 
 CROSSES_RAD = float(np.deg2rad(20))

@@ -19,6 +19,10 @@ Array = NDArray[np.float64]
 START_M = 120.0
 """So much of the start is one straight: somebody runs it from a box beside the middle (assumed)."""
 
+SAME_WAY_RAD = float(np.deg2rad(18))
+"""The straight with which a lap ends goes the way of the one with which it began (assumed: twice what an
+error makes of one)."""
+
 LEAVES_M = 25.0
 """A lap begins, and is left, at least so far from a turn."""
 
@@ -73,7 +77,7 @@ def lapped(walk: Walk, laps: Laps) -> Route | None:
     here = next((k for k, one in enumerate(straights) if one.first < begin < one.last), None)
     if here is None or here == len(straights) - 1:
         return None
-    if abs(bend_rad(straights[here], straights[-1])) > 2 * LEAST_BEND_RAD:
+    if abs(bend_rad(straights[here], straights[-1])) > SAME_WAY_RAD:
         return None
     left = _as_first(laps, float(laps.last), len(passes) - 1)
     after = [
