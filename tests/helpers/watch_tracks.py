@@ -198,8 +198,8 @@ def _keeps_apart(route: Array, corners: Array) -> bool:
 
 
 def track_along(corners: Array, how: tuple[float, float], radius_m: float = 10.0) -> str:
-    """The GPX of somebody who runs these corners (P, 2) at 4 m/s. how: the watch's error and over how many seconds
-    it wanders."""
+    """The GPX of somebody who runs these corners (P, 2) at 4 m/s. how: the watch's error and over how
+    many seconds it wanders."""
     path = rounded_path(corners, radius_m)[::8]
     rng = np.random.default_rng(3)
     error = [wandering(rng, len(path), how[0] / np.sqrt(2), how[1]) for _ in (0, 1)]

@@ -1,4 +1,5 @@
-"""Ten questions make a scenario: answered at a terminal, piped in, settled by options, or left as they are."""
+"""Ten questions make a scenario: answered at a terminal, piped in, settled by options, or left as they
+are."""
 
 from __future__ import annotations
 

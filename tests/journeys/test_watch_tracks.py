@@ -1,7 +1,8 @@
-"""Generated watch tracks become scenarios that are checked and raced: some here, more slowly, all in a table.
+"""Generated watch tracks become scenarios that are checked and raced: some here, more slowly, all in a
+table.
 
-`watch_tracks.csv` holds what became of 200 of them (`python -m tests.helpers.watch_judge`), judged after the
-work was done and never used to do it.
+`watch_tracks.csv` holds what became of 200 of them (`python -m tests.helpers.watch_judge`), judged after
+the work was done and never used to do it.
 """
 
 from __future__ import annotations
@@ -39,7 +40,8 @@ def test_a_track_comes_through_with_its_length_and_its_turns(seed: int, tmp_path
 
 
 def test_what_was_generated_is_what_was_asked_for() -> None:
-    """200 tracks: half of two laps, a third with a hairpin, lines of 40 to 110 m, errors of 1 to 5 m in 10 to 60 s."""
+    """200 tracks: half of two laps, a third with a hairpin, lines of 40 to 110 m, errors of 1 to 5 m in
+    10 to 60 s."""
     rows = kept()
     assert [row["seed"] for row in rows] == list(range(FIRST, FIRST + TRACKS))
     assert sum(row["laps"] == 2 for row in rows) == 100
@@ -61,7 +63,8 @@ def test_of_two_hundred_tracks_as_many_come_through_as_are_promised() -> None:
 
 
 def test_turns_are_counted_by_one_rule_that_knows_no_pieces() -> None:
-    """By hand: a quarter within 16 m is a turn, the same quarter within 160 m is none; left, right, hairpin."""
+    """By hand: a quarter within 16 m is a turn, the same quarter within 160 m is none; left, right,
+    hairpin."""
     angle = np.linspace(0, np.pi / 2, 200)
     for radius, turns in ((10.0, (1,)), (100.0, ())):
         arc = radius * np.stack([np.sin(angle), 1 - np.cos(angle)], axis=1)

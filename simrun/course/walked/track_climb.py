@@ -72,7 +72,7 @@ def profile_of(course: WatchCourse, height_m: Array) -> Profile:
     """The heights of this course, the mean of all laps; a lap comes back to its height. nan: flat.
 
     Formula: from one summit or hollow that stands out to the next, the line that only goes up, or only
-    down, that fits best. Check: tests/unit/course/test_watch_climb.py.
+    down, that fits best. Check: tests/unit/course/test_watch_course.py.
     """
     chain_m, rest_m = course.chain.length_m, course.rest.length_m if course.rest else 0.0
     grid = _grid(chain_m)

@@ -16,7 +16,8 @@ FIELD = np.array([[0.0, 0.0], [500.0, 0.0], [500.0, 260.0], [180.0, 300.0]])
 
 
 def lapped(laps: int) -> np.ndarray:
-    """In from the west along the south side, around the field `laps` times and out at its first corner, north."""
+    """In from the west along the south side, around the field `laps` times and out at its first corner,
+    north."""
     corners = [np.array([-220.0, 0.0])]
     for lap in range(laps):
         corners += [*(FIELD[1:] if lap == 0 else FIELD)]
@@ -86,7 +87,8 @@ def test_a_way_out_and_back_is_no_lap() -> None:
 
 
 def test_where_a_turn_is_dear_none_is_found() -> None:
-    """The price of a turn is what keeps the watch's wandering from being one: an error told as tenfold hides it."""
+    """The price of a turn is what keeps the watch's wandering from being one: an error told as tenfold
+    hides it."""
     walk, _ = walk_along(
         np.array([[0, 0], [120, 0], [200, 60], [320, 60]], dtype=float), radius_m=20.0
     )

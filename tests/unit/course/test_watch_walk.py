@@ -56,7 +56,8 @@ def test_a_slip_of_the_watch_is_left_out_and_a_gap_is_bridged() -> None:
 
 @pytest.mark.parametrize(("error_m", "over_s"), [(1.0, 60.0), (2.0, 20.0), (3.5, 10.0)])
 def test_how_much_a_watch_wanders_is_seen_in_its_track(error_m: float, over_s: float) -> None:
-    """The growth of the error's variance on a metre is error^2 2 / (over_s pace): found within a third, or 0.015."""
+    """The growth of the error's variance on a metre is error^2 2 / (over_s pace): found within a third,
+    or 0.015."""
     rng, line = np.random.default_rng(7), straight(6000)
     error = np.stack([wandering(rng, len(line), error_m, over_s) for _ in range(2)], axis=1)
     true = 2 * error_m**2 / (over_s * 4.0)
