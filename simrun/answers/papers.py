@@ -111,13 +111,14 @@ def write_day(
         for name, data in files.items():
             (beside / name).write_bytes(data)
         try:
-            read(beside / scenario)
+            day = read(beside / scenario)
         except BadInput as wrong:
             where, there = file_words(beside), file_words(folder)
             problems = [replace(p, file=p.file.replace(where, there)) for p in wrong.problems]
             raise BadInput(problems) from None
     others = sorted(name for name in files if name != scenario)
-    return read(folder / scenario), [folder / name for name in (*others, scenario)]
+    named = replace(day, file=file_words(folder / scenario))
+    return named, [folder / name for name in (*others, scenario)]
 
 
 def _read(path: Path) -> tuple[bytes, str]:

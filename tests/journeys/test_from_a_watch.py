@@ -10,7 +10,11 @@ import pandas as pd
 import pytest
 
 import simrun
+from simrun.answers.course.new_course import UNKNOWN, AskedCourse, new_course
+from simrun.answers.course.questions import Told
+from simrun.base.errors import BadInput
 from simrun.cli import main
+from simrun.scenario.scenario import Scenario
 from tests.helpers.watch_tracks import track_along
 
 TOP = Path(__file__).parents[2]
@@ -38,7 +42,7 @@ def filled_in(questions: Path, answers: dict[str, str]) -> Path:
     return path
 
 
-def test_from_a_track_and_two_lists_to_what_the_start_cost_us(
+def test_from_a_track_and_two_lists_to_a_race_day(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     out = tmp_path / "new"
@@ -56,34 +60,43 @@ def test_from_a_track_and_two_lists_to_what_the_start_cost_us(
     assert day.strip.width_m.min() == pytest.approx(4, abs=0.01)
     (ours,) = [team for team in day.teams if team.ours]
     assert (ours.name, ours.box) == ("Ellerfold", 11)
-
     assert main(["check", str(out / "fen.toml"), "--quiet"]) == 0
+
+
+@pytest.mark.slow
+def test_on_to_what_the_start_and_the_box_cost_us(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """The race, and what a box costs, of a scenario that no hand has touched."""
+    out = tmp_path / "new"
+    assert main(["course", track(tmp_path), *LISTS, "--out", str(out), "--quiet"]) == 0
     capsys.readouterr()
-    race = ["race", str(out / "fen.toml"), "--no-gif", "--out", str(tmp_path / "race")]
-    assert main(race) == 0
+    file = str(out / "fen.toml")
+    assert main(["race", file, "--no-gif", "--out", str(tmp_path / "race")]) == 0
     assert "Ellerfold" in capsys.readouterr().out
     lost = pd.read_csv(tmp_path / "race" / "loss.csv")
     assert set(lost["checkpoint"]) >= {"first narrowing", "finish"}
     assert lost[lost["checkpoint"] == "first narrowing"]["field_s"].notna().all()
+    words = ["--seeds", "2", "--until", "150", "--workers", "1", "--out", str(tmp_path / "boxes")]
+    assert main(["boxes", file, *words]) == 0
+    assert "first narrowing" in capsys.readouterr().out
 
 
-def test_a_scenario_somebody_changed_is_never_made_anew(
-    tmp_path: Path, capsys: pytest.CaptureFixture[str]
-) -> None:
-    out = tmp_path / "new"
-    make = ["course", track(tmp_path), "--out", str(out), "--quiet"]
-    assert main(make) == 0
-    file = out / "fen.toml"
-    answers = ["--answers", str(filled_in(out / "fen_questions.csv", {"boxes": "9"}))]
-    assert main([*make, *answers]) == 0
-    assert simrun.read(file).start.boxes == 9
+def test_a_scenario_somebody_changed_is_never_made_anew(tmp_path: Path) -> None:
+    source, file = track(tmp_path), tmp_path / "new" / "fen.toml"
+
+    def make(told: Told = UNKNOWN, anew: bool = True) -> Scenario:
+        return new_course(source, tmp_path / "new", AskedCourse(told=told, anew=anew)).scenario
+
+    make(anew=False)
+    answered = Told({}, {"boxes": "9"})
+    assert make(answered).start.boxes == simrun.read(file).start.boxes == 9
     changed = file.read_text("utf-8").replace("boxes = 9", "boxes = 8")
     file.write_text(changed, encoding="utf-8")
-    assert main([*make, *answers]) == 2
-    assert "was changed by hand" in capsys.readouterr().err
+    for anew, said in ((True, "was changed by hand"), (False, "nothing is overwritten")):
+        with pytest.raises(BadInput, match=said):
+            make(answered, anew)
     assert file.read_text("utf-8") == changed
-    assert main(make) == 2
-    assert "nothing is overwritten" in capsys.readouterr().err
 
 
 def test_every_stretch_is_asked_for_with_its_place(

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import tomllib
 
-from hypothesis import given
+from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from simrun.base.toml_text import table_text
@@ -17,6 +17,7 @@ VALUES = st.one_of(
 )
 
 
+@settings(max_examples=30)
 @given(st.dictionaries(st.sampled_from(["name", "width", "at_m", "to"]), VALUES, min_size=1))
 def test_tables_come_back(values: dict[str, object]) -> None:
     text = table_text("[[course.pieces]]", values, {"width": "measure it"})
