@@ -50,16 +50,17 @@ class CourseResult(Result):
         """How long the course is, and what is missing."""
         measured_m = self.found.scenario.strip.length_m
         if self.found.run_m:
-            return watched_sentence(self.subject, self.found.run_m, measured_m, self.units)
+            lengths_m, is_open = (self.found.run_m, measured_m), self.found.questions > 0
+            return watched_sentence(self.subject, lengths_m, self.units, is_open)
         return sentence_of(self.subject, measured_m, self.units)
 
     @property
     def text(self) -> str:
         """The sentence, what was dropped, smoothed and assumed, and the question for the widths."""
-        after = ""
-        if self.found.questions:
-            file = next(path for path in self.found.files if path.suffix == ".csv")
-            after = next_of(self.source, str(file), self.found.questions)
+        if not self.found.run_m:
+            return text_of(self.sentence, self.found.told)
+        file = next(path for path in self.found.files if path.name.endswith("_questions.csv"))
+        after = next_of(str(file), self.found.questions)
         return text_of(self.sentence, self.found.told, after)
 
     @property

@@ -50,7 +50,11 @@ from simrun.scenario.reader import read_parts
 from simrun.scenario.scenario import Scenario
 from simrun.scenario.tables.values import same_name
 
-LINE_M, COURSE_M, BOX_M, FRONT_ROW = 40.0, 6.0, 2.0, 2
+ASSUMED_M = {
+    "metric": {LINE: 40.0, COURSE: 6.0, BOX: 2.0},
+    "us": {LINE: 45 * METRES_A_YARD, COURSE: 20 * METRES_A_FOOT, BOX: 6 * METRES_A_FOOT},
+}
+FRONT_ROW = 2
 """What is assumed until somebody measures it: the line, the course, a box, and who stands side by side in
 it."""
 
@@ -95,7 +99,7 @@ def watched(
     part, span_m = seen
     frame = Frame(float(part.degree[0, 0]), float(part.degree[0, 1]))
     walk = walk_of(frame.to_local_m(part.degree), part.height_m, part.time_s, span_m)
-    made = _made(walk, told, papers, frame)
+    made = _made(walk, told, papers, (frame, how["units"]))
     questions = tuple(_questions(made, told, how["units"]))
     ground = _ground(made, told, papers, how)
     return Watched(
@@ -106,14 +110,16 @@ def watched(
     )
 
 
-def _made(walk: Walk, told: Told, papers: Papers, frame: Frame) -> _Made:
-    box_m = told.value(BOX, BOX_M)
-    line = told.value(LINE, max(LINE_M, papers.highest_box * box_m))
+def _made(walk: Walk, told: Told, papers: Papers, where: tuple[Frame, str]) -> _Made:
+    frame, units = where
+    assumed = ASSUMED_M[units]
+    box_m = told.value(BOX, assumed[BOX])
+    line = told.value(LINE, max(assumed[LINE], papers.highest_box * box_m))
     course = course_of(walk)
     known = told.is_known(WIDE), told.is_known(NARROWED)
     widths = Widths(
         line,
-        told.value(COURSE, min(COURSE_M, line)),
+        told.value(COURSE, min(assumed[COURSE], line)),
         told.value(WIDE, 0.0) if known[0] else None,
         told.value(NARROWED, 0.0) if known[1] else None,
         told.stretches,
@@ -143,7 +149,7 @@ def _questions(made: _Made, told: Told, units: str) -> list[Question]:
     start = _degree(made, made.course.chain.points_at(np.array([0.0]))[0])
     rows = []
     for ask, question, assumed, count in asked_of_start(
-        _assumed(made, told), (made.pieces.wide_m, made.pieces.narrowed_m), shown
+        _assumed(made, told, units), (made.pieces.wide_m, made.pieces.narrowed_m), shown
     ):
         answer = told.words(ask, (lambda value: str(int(value))) if count else shown)
         rows.append(Question(ask, question, shown(0.0), start, assumed, answer))
@@ -164,10 +170,10 @@ def _degree(made: _Made, point: Any) -> tuple[float, float]:
     return float(longitude), float(latitude)
 
 
-def _assumed(made: _Made, told: Told) -> dict[str, float]:
+def _assumed(made: _Made, told: Told, units: str) -> dict[str, float]:
     """The line and its boxes as they stand in the scenario."""
     line = made.widths.line_m
-    box = min(told.value(BOX, BOX_M), line)
+    box = min(told.value(BOX, ASSUMED_M[units][BOX]), line)
     boxes = told.value(BOXES, max(1, min(100, int((line + 1e-6) / box))))
     return {
         LINE: line,
@@ -182,7 +188,7 @@ def length_words(metres: float, units: str, decimals: int = 2) -> str:
     """A length as it stands in a scenario or beside a question."""
     if units != "us":
         return f"{round(metres, decimals):g} m"
-    if metres < 20 * METRES_A_FOOT:
+    if metres < 30 * METRES_A_FOOT:
         return f"{round(metres / METRES_A_FOOT, decimals):g} ft"
     return f"{round(metres / METRES_A_YARD, decimals):g} yd"
 
@@ -198,7 +204,7 @@ def _whole(ground: str, made: _Made, papers: Papers, tracks: Tracks, units: str)
 
 def _ground(made: _Made, told: Told, papers: Papers, how: Mapping[str, str]) -> str:
     units = how["units"]
-    assumed = _assumed(made, told)
+    assumed = _assumed(made, told, units)
 
     def long(metres: float) -> str:
         # Rounded down: boxes that fill a line to the last inch would not fit one that is rounded.

@@ -6,8 +6,8 @@ import math
 from collections.abc import Callable, Iterator, Mapping, Sequence
 
 from simrun.answers.course.questions import BOX, BOXES, COURSE, LINE, NARROWED, ROW, WIDE
-from simrun.base.units import length_text
-from simrun.course.walked.track_climb import Profile
+from simrun.base.units import length_text, short_unit
+from simrun.course.walked.track_climb import LEAST_CLIMB_M, Profile
 from simrun.course.walked.track_course import WatchCourse
 from simrun.course.walked.track_pieces import HAIRPIN_DEG, Stretch
 
@@ -63,8 +63,8 @@ ANEW = (
 )
 
 NEXT = (
-    "{count} questions with their places are in {file}: fill in the last column, then\n"
-    "  simrun course {source} --answers {file}"
+    "{count} questions with their places are in {file}: fill in its last column "
+    "and give the same command again with --answers {file}"
 )
 
 
@@ -113,19 +113,20 @@ def of_watch(
             course.laps, f"{course.laps} times"
         )
         yield f"{turns}; a lap of {length_text(course.lap_m, units)} is run {times}."
-    climb = length_text(profile.climb_m(course), units)
-    yield f"{climb} of climb; ups and downs of less than 3 m are put down to the watch."
+    unit, each = short_unit(units)
+    climb, least = (
+        f"{metres / each:.0f} {unit}" for metres in (profile.climb_m(course), LEAST_CLIMB_M)
+    )
+    yield f"{climb} of climb; ups and downs of less than {least} are put down to the watch."
     if still[1] >= 1:
         yield f"{still[1]:.0f} s of standing about are left out."
 
 
-def watched_sentence(name: str, run_m: float, measured_m: float, units: str) -> str:
-    """How long the course is as it was run and as a wheel measures it, and what is missing."""
-    run, measured = (length_text(metres, units) for metres in (run_m, measured_m))
-    return (
-        f"{name} is {run} long as it was run, {measured} by the shortest line; "
-        "its widths are yet to be measured."
-    )
+def watched_sentence(name: str, lengths_m: tuple[float, float], units: str, is_open: bool) -> str:
+    """How long the course is as it was run and as a wheel measures it, and whether something is missing."""
+    run, measured = (length_text(metres, units) for metres in lengths_m)
+    told = f"{name} is {run} long as it was run, {measured} by the shortest line"
+    return f"{told}; its widths are yet to be measured." if is_open else f"{told}."
 
 
 def sentence_of(name: str, length_m: float, units: str) -> str:
@@ -134,11 +135,11 @@ def sentence_of(name: str, length_m: float, units: str) -> str:
     return f"{name} is {length} long as drawn; its widths are yet to be measured."
 
 
-def text_of(sentence: str, told: Sequence[str], after: str = "") -> str:
-    """The sentence, what was dropped, smoothed and assumed, and the question."""
-    return "\n".join([sentence, *told, after or QUESTION])
+def text_of(sentence: str, told: Sequence[str], after: str = QUESTION) -> str:
+    """The sentence, what was dropped, smoothed and assumed, and what is to be done next."""
+    return "\n".join([sentence, *told, *([after] if after else [])])
 
 
-def next_of(source: str, file: str, count: int) -> str:
-    """What to do next: the questions, and the command that takes their answers."""
-    return NEXT.format(source=source, file=file, count=count)
+def next_of(file: str, count: int) -> str:
+    """What to do next: answer the questions, and give them back."""
+    return NEXT.format(file=file, count=count) if count else ""
