@@ -163,9 +163,17 @@ class _Pieces:
         if room < LEAST_START_M:
             allowed = f"a straight of at least {LEAST_START_M:g} m: another beginning with --from"
             refuse("track", f"turns {room:.0f} m behind its beginning", allowed)
-        narrowed = widths.narrowed_m or min(NARROWED_SHARE * room, LATEST_NARROWED_M)
-        self.narrowed_m = min(narrowed, room - WITH_WIDTH_M)
-        self.wide_m = min(widths.wide_m or self.narrowed_m / 2, self.narrowed_m - 1.0)
+        latest = room - WITH_WIDTH_M
+        self.narrowed_m = widths.narrowed_m or min(NARROWED_SHARE * room, LATEST_NARROWED_M, latest)
+        self.wide_m = widths.wide_m or self.narrowed_m / 2
+        if not self.wide_m <= self.narrowed_m - 1.0 <= latest - 1.0:
+            found = f"wide for {self.wide_m:.0f} m, narrowed at {self.narrowed_m:.0f} m"
+            then = "the lap begins" if course.lap_at == 1 else "the first bend comes"
+            refuse(
+                "start",
+                found,
+                f"narrowed at least 1 m later, and before {latest:.0f} m: {then} there",
+            )
 
     def all(self) -> Pieces:
         course = self.course

@@ -82,7 +82,7 @@ def test_every_stretch_has_the_width_that_was_measured_and_the_lap_still_closes(
     numbers = [stretch.number for stretch in stretches_of(course)]
     assert numbers == list(range(1, len(numbers) + 1))
     for number in numbers:
-        for width in (3.0, 11.0):
+        for width in (3.0, 26.0):
             widths = Widths(60.0, 6.0, stretches={number: width})
             tighter = tightest_m(course, widths)
             fitted = course_of(walk, tighter) if tighter else course
@@ -95,6 +95,9 @@ def test_where_the_start_comes_down_is_what_was_measured(course: WatchCourse, wa
     pieces = made(course, walk, Widths(60.0, 6.0, wide_m=40.0, narrowed_m=90.0))
     assert (pieces.wide_m, pieces.narrowed_m) == (40.0, 90.0)
     assert [row["length"] for row in pieces.tables[:2]] == [40.0, 50.0]
+    for wide_m, narrowed_m in ((40.0, 900.0), (90.0, 60.0)):
+        with pytest.raises(BadInput, match="the lap begins there"):
+            made(course, walk, Widths(60.0, 6.0, wide_m=wide_m, narrowed_m=narrowed_m))
 
 
 def test_names_are_given_once_and_climbs_of_a_lap_add_up_to_nothing(
