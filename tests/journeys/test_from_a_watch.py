@@ -12,6 +12,7 @@ import pytest
 import simrun
 from simrun.answers.course.new_course import UNKNOWN, AskedCourse, new_course
 from simrun.answers.course.questions import Told
+from simrun.answers.course.words import turns_words
 from simrun.base.errors import BadInput
 from simrun.cli import main
 from simrun.scenario.scenario import Scenario
@@ -105,7 +106,7 @@ def test_every_stretch_is_asked_for_with_its_place(
     """Nine turns in two laps and a bit of a third, on the ground of four: each stretch is asked for once."""
     assert main(["course", track(tmp_path), "--out", str(tmp_path / "new")]) == 0
     page = capsys.readouterr().out
-    assert "9 turns, 9 to the left and 0 to the right" in page
+    assert "9 turns, all to the left; a lap of" in page
     assert "is run twice" in page
     with (tmp_path / "new" / "fen_questions.csv").open(encoding="utf-8") as rows:
         asked = list(csv.DictReader(rows))
@@ -114,6 +115,19 @@ def test_every_stretch_is_asked_for_with_its_place(
     assert stretches[0]["at"].startswith("0 m to ")
     assert all(float(row["latitude"]) == pytest.approx(-35, abs=0.01) for row in asked)
     assert [row["answer"] for row in asked] == [""] * len(asked)
+
+
+@pytest.mark.parametrize(
+    ("left", "right", "words"),
+    [
+        (0, 0, "No turns"),
+        (0, 1, "1 turn, to the right"),
+        (3, 0, "3 turns, all to the left"),
+        (2, 1, "3 turns, 2 to the left and 1 to the right"),
+    ],
+)
+def test_turns_are_told_as_they_are(left: int, right: int, words: str) -> None:
+    assert turns_words(left, right) == words
 
 
 @pytest.mark.parametrize(

@@ -104,8 +104,7 @@ def of_watch(
 ) -> Iterator[str]:
     """What was seen in the track: laps, turns, climb, and what was left out."""
     sharp = [bit.bend_rad for bit in course.bits if bit.is_turn and abs(bit.bend_rad) > TURN_RAD]
-    left = sum(bend > 0 for bend in sharp)
-    turns = f"{len(sharp)} turns, {left} to the left and {len(sharp) - left} to the right"
+    turns = turns_words(sum(bend > 0 for bend in sharp), sum(bend < 0 for bend in sharp))
     if course.lap_at is None:
         yield f"{turns}; no lap."
     else:
@@ -120,6 +119,17 @@ def of_watch(
     yield f"{climb} of climb; ups and downs of less than {least} are put down to the watch."
     if still[1] >= 1:
         yield f"{still[1]:.0f} s of standing about are left out."
+
+
+def turns_words(left: int, right: int) -> str:
+    """How many turns there are, and to which side they go."""
+    count = left + right
+    if not count:
+        return "No turns"
+    if not left or not right:
+        side = "left" if left else "right"
+        return f"1 turn, to the {side}" if count == 1 else f"{count} turns, all to the {side}"
+    return f"{count} turns, {left} to the left and {right} to the right"
 
 
 def watched_sentence(name: str, lengths_m: tuple[float, float], units: str, is_open: bool) -> str:
