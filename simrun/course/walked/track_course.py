@@ -107,7 +107,7 @@ def _fitted(walk: Walk, route: Route, tightest_m: Mapping[int, float]) -> WatchC
         Seen(
             walk.points_m[visit.numbers.astype(int)],
             visit.as_first * EVEN_M,
-            _weights(visit.numbers, route.straights[0]),
+            _weights(visit.numbers, route.straights[0]) * walk.sure[visit.numbers.astype(int)],
             after_lap=bool(rest) and k == last,
         )
         for k, visit in enumerate(route.visits)

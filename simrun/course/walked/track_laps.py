@@ -125,10 +125,11 @@ def _again(points: Array, shared: NDArray[np.int64], lag: int) -> Array:
     return np.asarray(np.clip(np.maximum.accumulate(shared + even), 0, len(points) - 1))
 
 
-def averaged(points: Array, laps: Laps) -> tuple[Array, Array]:
+def averaged(points: Array, laps: Laps, sure: Array) -> tuple[Array, Array]:
     """The walk's points, every one the mean of all laps there, and of how many: (P, 2), (P,).
 
-    At both ends of the shared ground the other laps are let in little by little.
+    sure (P,): how much every point counts. At both ends of the shared ground the other laps are let in
+    little by little.
     """
     mean, count = points.copy(), np.ones(len(points))
     number = np.arange(len(points), dtype=float)
@@ -145,6 +146,7 @@ def averaged(points: Array, laps: Laps) -> tuple[Array, Array]:
         share = np.clip(min(at - edge[0], edge[1] - at) * EVEN_M / TAPER_M, 0, 1)
         weight = np.full(len(passes), share)
         weight[int(np.abs(np.array(passes) - at).argmin())] = 1.0
+        weight *= sure[np.rint(passes).astype(int)]
         mean[at] = weight @ here / weight.sum()
         count[at] = weight.sum() ** 2 / (weight**2).sum()
     return _filled(mean, visits), count

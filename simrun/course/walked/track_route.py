@@ -67,7 +67,7 @@ def once(walk: Walk) -> Route:
 
 def lapped(walk: Walk, laps: Laps) -> Route | None:
     """The same with laps; None where the ground that is run again has no straight to begin a lap on."""
-    mean, count = averaged(walk.points_m, laps)
+    mean, count = averaged(walk.points_m, laps, walk.sure)
     begin = _lap_begin(walk, laps, mean, count)
     if begin is None:
         return None

@@ -24,6 +24,13 @@ STANDING_SHARE = 0.35
 SHORTEST_M, LONGEST_M = 100.0, 20000.0
 """Shorter or longer than any race of the kind."""
 
+GAP_S = 4.0
+"""A recording that writes nothing for longer, and for three times as long as it usually does, has a gap."""
+
+UNSEEN = 0.02
+"""So much counts a point of a gap beside one that was recorded: who turned in it was not on the line
+across it."""
+
 JUMP_M_S = 12.0
 """Nobody runs a course faster: a point that would need more is a slip of the watch."""
 
@@ -49,6 +56,17 @@ class Walk:
     along_m: Array
     wander_m2_m: float
     still: tuple[int, float] = (0, 0.0)
+    unseen: NDArray[np.bool_] | None = None
+
+    @property
+    def sure(self) -> Array:
+        """How much every point counts, (P,): hardly, where nothing was recorded and a straight line
+        stands in."""
+        return (
+            np.ones(len(self.points_m))
+            if self.unseen is None
+            else np.where(self.unseen, UNSEEN, 1.0)
+        )
 
 
 def walk_of(
@@ -68,7 +86,7 @@ def walk_of(
     if len(second) < 2 * STANDING_OVER_S:
         refuse("track", f"{len(second)} s long", f"at least {2 * STANDING_OVER_S} s")
     line = np.stack([np.interp(second, time, points[:, axis]) for axis in (0, 1)], axis=1)
-    moves = _moves(line)
+    moves, missed = _moves(line), _missed(second, time)
     if moves.sum() < STANDING_OVER_S:
         refuse("track", "stays in one place", "a line that goes somewhere")
     known = np.isfinite(height)
@@ -77,17 +95,26 @@ def walk_of(
         if known.any()
         else np.full(len(second), np.nan)
     )
-    kept, level = line[moves], level[moves]
+    kept, level, missed = line[moves], level[moves], missed[moves]
     along = np.append(0.0, np.cumsum(np.hypot(*np.diff(_smooth(kept), axis=0).T)))
     keep = np.append(True, np.diff(along) > 1e-6)
-    along, kept, level = along[keep], kept[keep], level[keep]
+    along, kept, level, missed = along[keep], kept[keep], level[keep], missed[keep]
     low, high = _span(along, span_m)
     even = np.linspace(low, high, max(2, round((high - low) / EVEN_M)) + 1)
     columns = (kept[:, 0], kept[:, 1], level)
     x, y, level = (np.interp(even, along, column) for column in columns)
     way = np.stack([x, y], axis=1)
+    unseen = np.interp(even, along, missed.astype(float)) > 0.5
     stops = int((np.diff(moves.astype(int)) == -1).sum())
-    return Walk(way, level, even - low, _wander_m2_m(way), (stops, float((~moves).sum())))
+    return Walk(way, level, even - low, _wander_m2_m(way), (stops, float((~moves).sum())), unseen)
+
+
+def _missed(second: Array, time_s: Array) -> NDArray[np.bool_]:
+    """At which seconds was nothing recorded for much longer than from one point to the next? (P,)"""
+    wait = np.diff(time_s)
+    behind = np.clip(np.searchsorted(time_s, second, side="right") - 1, 0, len(wait) - 1)
+    inside = (second > time_s[behind]) & (second < time_s[behind + 1])
+    return np.asarray((wait[behind] > max(GAP_S, 3 * float(np.median(wait)))) & inside)
 
 
 def _span(along: Array, span_m: tuple[float, float | None]) -> tuple[float, float]:

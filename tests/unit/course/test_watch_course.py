@@ -2,6 +2,8 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 import pytest
 
@@ -122,3 +124,19 @@ def test_a_hill_of_twelve_metres_is_twelve_and_not_sixty(laps: int) -> None:
     assert profile.height(begin) == pytest.approx(profile.height(course.chain.length_m), abs=1e-6)
     flat = profile_of(course, height * 0 + rng.normal(0, 0.3, len(height)))
     assert flat.climb_m(course) < 2
+
+
+def test_a_gap_at_a_turn_cuts_it_less_where_it_is_told() -> None:
+    """Seven seconds without a point about a corner: the line across the gap is no place that somebody was.
+
+    A gap that is much longer than the turn is still cut across: what was run there is not in the track.
+    """
+    corners = np.array([[0, 0], [400, 0], [400, 400]], dtype=float)
+    for seed in range(3):
+        walk, length = walk_along(corners, 2.0, seed)
+        near = np.abs(walk.along_m - 400) < 14
+        points = walk.points_m.copy()
+        points[near] = np.linspace(points[near][0], points[near][-1], near.sum())
+        cut = replace(walk, points_m=points)
+        told_m, silent_m = course_of(replace(cut, unseen=near)).length_m, course_of(cut).length_m
+        assert abs(told_m - length) < abs(silent_m - length) - 1.5

@@ -75,3 +75,18 @@ def test_a_stretch_is_cut_out_and_what_goes_nowhere_is_refused() -> None:
     ):
         with pytest.raises(BadInput, match=said):
             walked(points, **how)
+
+
+def test_a_gap_is_told_and_slow_recording_is_none() -> None:
+    line, time = straight(800), np.arange(201, dtype=float)
+    keep = np.ones(len(line), dtype=bool)
+    keep[60:72] = False
+    found = walked(line[keep], time[keep])
+    assert found.unseen is not None
+    at = found.points_m[found.unseen, 0]
+    assert 236 <= at.min() < 250
+    assert 270 < at.max() <= 288
+    assert set(found.sure[found.unseen]) == {0.02}
+    every_sixth = walked(line[::6], time[::6])
+    assert every_sixth.unseen is not None
+    assert not every_sixth.unseen.any()
