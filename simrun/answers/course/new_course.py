@@ -11,7 +11,7 @@ from pathlib import Path
 import numpy as np
 
 from simrun.answers.course.drawn_course import ASSUMED_WIDTH_M, drawn_text
-from simrun.answers.course.questions import Told, questions_text
+from simrun.answers.course.questions import COURSE, Told, questions_text
 from simrun.answers.course.watched import Watched, watched
 from simrun.answers.course.words import ANEW
 from simrun.answers.papers import Papers, refuse_overwriting, write_day
@@ -130,12 +130,23 @@ def _as_if_run(part: Part) -> Part:
 def _drawn(
     drawing: TrackDrawing, stem: str, path: Path, asked: AskedCourse
 ) -> tuple[dict[str, bytes], Found]:
+    _refuse_unused(asked.told)
     how = (asked.width_m, asked.units)
     text = drawn_text(path, drawing, f"{stem}.geojson", how, asked.papers)
     files = {f"{stem}.geojson": drawing.text.encode(), f"{stem}.toml": text.encode()}
     if path.name == f"{stem}.geojson" and drawing.length_m == 0:
         files[path.name] = path.read_bytes()
     return files, (drawing.told, 0, 0.0)
+
+
+def _refuse_unused(told: Told) -> None:
+    """Of a drawn line only one width is asked; what else is known of its start stands in the scenario."""
+    unused = [ask for ask, value in told.options.items() if value is not None and ask != COURSE]
+    for ask in [*unused, *told.answers]:
+        allowed = (
+            "only for a recorded track, with times; write it in the scenario that is made without"
+        )
+        raise BadInput(Problem(ask, "told for a drawn line", allowed))
 
 
 def _watched(
