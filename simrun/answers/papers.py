@@ -10,8 +10,8 @@ from typing import Any
 from simrun.answers.kind import Asked
 from simrun.base.decoding import decoded
 from simrun.base.errors import BadInput, Problem, nearest_word
-from simrun.base.toml_text import table_text
 from simrun.base.writing import written_together
+from simrun.base.written_tables import table_text
 from simrun.runners.seed_time import PlainTimes
 from simrun.runners.seed_times import Reading, parse_entries
 from simrun.scenario.named_files import LARGEST_ATTACHMENT_BYTES, file_words, read_bytes

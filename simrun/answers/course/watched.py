@@ -31,8 +31,8 @@ from simrun.answers.course.words import (
 from simrun.answers.papers import Papers, people_tables
 from simrun.base.decoding import decoded
 from simrun.base.errors import BadInput, Problem
-from simrun.base.toml_text import table_text
 from simrun.base.units import METRES_A_FOOT, METRES_A_YARD
+from simrun.base.written_tables import table_text
 from simrun.course.drawing.drawn_frame import Frame
 from simrun.course.tracks.track_drawing import MARK_EVERY_M
 from simrun.course.tracks.track_lines import Part, Tracks

@@ -181,5 +181,7 @@ def _section(head: str, rows: list[Row]) -> str:
     for row in rows:
         allowed = SHORT.get(row.allowed, row.allowed)
         default = "**needed**" if row.default == "needed" else row.default
-        lines.append(f"| `{row.key}` | {allowed} | {default} | {MEANS[row.table, row.key]} |")
+        lines.append(
+            f"| `{row.key}` | {allowed} | {default} | {MEANS.get((row.table, row.key), '')} |"
+        )
     return "\n".join([*lines, ""])

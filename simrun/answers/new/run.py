@@ -11,8 +11,8 @@ from simrun.answers.new.result import Grammar, NewDay
 from simrun.answers.new.words import HEAD
 from simrun.answers.papers import Papers, papers_of, people_tables, refuse_overwriting, write_day
 from simrun.base.errors import BadInput, Problem
-from simrun.base.toml_text import table_text
 from simrun.base.units import METRES_A_FOOT, METRES_A_YARD
+from simrun.base.written_tables import table_text
 from simrun.course.tracks.track_lines import plain_name
 
 SLOWEST_M_S = 2.0

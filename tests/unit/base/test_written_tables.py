@@ -7,7 +7,7 @@ import tomllib
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from simrun.base.toml_text import table_text
+from simrun.base.written_tables import table_text
 
 VALUES = st.one_of(
     st.booleans(),

@@ -1,6 +1,6 @@
 """How are tables written so that they are read again as they were, in TOML?
 
-Source: TOML 1.0.0 (toml.io), from memory. Check: tests/unit/base/test_toml_text.py.
+Source: TOML 1.0.0 (toml.io), from memory. Check: tests/unit/base/test_written_tables.py.
 """
 
 from __future__ import annotations
