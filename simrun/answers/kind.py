@@ -51,6 +51,19 @@ class Option:
         return self.name.removeprefix("--").replace("-", "_")
 
 
+@dataclass(frozen=True)
+class Ask:
+    """A question put to somebody before the answer is worked out: what is blank takes the default.
+
+    key: of the option that settles it on the command line too. read: as of an Option.
+    """
+
+    key: str
+    question: str
+    default: str
+    read: Callable[[str], Any] = str
+
+
 class Asked(SimpleNamespace):
     """What was asked: a value by the key of every option of the kind, and of the common ones."""
 
@@ -143,7 +156,9 @@ class Kind:
     """A kind of answer. question: in one line, for the list of commands; about: what it does and writes.
 
     place: where it stands in that list. answer: carries it out; is told what was asked, and how to show
-    progress. needs_engine: does it run races?
+    progress. needs_engine: does it run races? asks: what is asked next, told what is known so far; None:
+    nothing
+    more.
     """
 
     name: str
@@ -153,3 +168,4 @@ class Kind:
     answer: Callable[[Asked, Progress], Sequence[Result]]
     place: int = 100
     needs_engine: bool = True
+    asks: Callable[[Asked], Ask | None] | None = None

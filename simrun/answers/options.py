@@ -6,7 +6,7 @@ from pathlib import Path
 
 from simrun.answers.kind import Asked, Option
 from simrun.scenario.tables.lengths import LENGTH_WORDS, length_m
-from simrun.scenario.tables.values import RefusedError
+from simrun.scenario.tables.values import LONGEST_NAME, RefusedError
 
 MOST_COUNTED = 100_000
 
@@ -76,6 +76,13 @@ def size_of(text: str) -> tuple[int, int]:
     return int(wide), int(high)
 
 
+def name_of(text: str) -> str:
+    """A name, or one line of what is wrong."""
+    if not text.strip() or len(text) > LONGEST_NAME or not text.isprintable():
+        raise ValueError(f"{text[:40]!r}; 1 to {LONGEST_NAME} letters on one line are needed")
+    return text.strip()
+
+
 SCENARIO = Option("file", "the scenario, a .toml file")
 
 
@@ -103,6 +110,18 @@ INPUTS = Option(
 WORKERS = (
     Option("--workers", "processes (default: one a core)", count_of, None, "N"),
     Option("--cluster", "a distributed scheduler instead", str, None, "ADDRESS"),
+)
+
+PAPERS = (
+    Option("--entries", "an entry list (CSV): name, team, 5 km time", Path, None, "FILE"),
+    Option("--box-sheet", "a box sheet (CSV): box, team", Path, None, "FILE"),
+    Option("--race", "which race of the entry list", str, "", "NAME"),
+    Option(
+        "--plain-times",
+        "is 1620 in the entry list 16:20 or seconds",
+        choices=("minutes", "seconds"),
+    ),
+    Option("--team", "which team is ours", str, "", "NAME"),
 )
 
 COMMON = (

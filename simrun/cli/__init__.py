@@ -11,6 +11,7 @@ from pathlib import Path
 from simrun.answers.kind import Asked, Kind, Result
 from simrun.answers.kinds import all_kinds
 from simrun.base.errors import SimrunError
+from simrun.cli.asking import put_questions
 from simrun.cli.parsing import EXIT_BAD_INPUT, asked_of, parser_of
 from simrun.cli.progress import progress_of
 
@@ -21,6 +22,7 @@ def main(words: Sequence[str] | None = None) -> int:
     """Carry out one command; returns the exit code."""
     kind, asked = asked_of(parser().parse_args(words))
     try:
+        put_questions(kind, asked)
         tell(kind, asked)
         return 0
     except SimrunError as error:

@@ -91,6 +91,7 @@ def _add(place: Any, option: Option) -> None:
     how |= {"choices": option.choices} if option.choices else {}
     if option.is_plain:
         how |= {"nargs": "+", "metavar": option.shown or option.name} if option.many else {}
+        how |= {"nargs": "?", "default": option.default} if option.default is not None else {}
         place.add_argument(option.name, **how)
         return
     how |= {"action": "append"} if option.many else {}

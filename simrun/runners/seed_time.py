@@ -1,14 +1,18 @@
 """How many seconds is a 5 km seed time as people and spreadsheets write it?
 
 A spreadsheet makes 16:22 to "16:22:00", "4:22:00 PM", "4:22 PM" or 0.68194444, and 0:16:22 to "12:16:22 AM"
-or 0.01136574. Of all readings only one lies between 10 and 60 minutes, and that one is meant.
+or 0.01136574. Of all readings only one lies between 10 and 60 minutes, and that one is meant. Four
+digits alone,
+such as 1620, are 16:20 to a coach and 27:00 to a spreadsheet of seconds: the whole column decides, or is
+asked.
 Check: tests/unit/runners/test_lists_as_people_have_them.py.
 """
 
 from __future__ import annotations
 
 import re
-from collections.abc import Iterator
+from collections.abc import Iterable, Iterator
+from typing import Literal
 
 FASTEST_S = 600.0
 SLOWEST_S = 3600.0
@@ -16,7 +20,16 @@ SLOWEST_S = 3600.0
 
 ALLOWED_TIME = "a 5 km time of 10 to 60 minutes, such as 18:20.5, 0:18:20 or 1100 (seconds)"
 
+PlainTimes = Literal["minutes", "seconds"]
+"""What digits alone mean: 1620 is 16:20, or 1620 seconds."""
+
+FASTEST_PLAIN_S = 750.0
+"""Digits that would be less than 12:30 are seconds: nobody has run 5 km on a track in less than 12:35
+(the world
+record of 2020, from memory)."""
+
 _DAY_S = 86400.0
+_PLAIN_MINUTES = re.compile(r"([0-9]{2})([0-5][0-9])([.,][0-9]{1,3})?")
 _CLOCK = re.compile(r"(?:([0-9]{1,2}):)?([0-9]{1,2}):([0-5][0-9](?:[.,][0-9]{1,3})?)")
 _HALF_DAY = re.compile(r"([0-9:.,]+) ?([AP])M", re.IGNORECASE)
 _MARKS = re.compile(
@@ -29,12 +42,39 @@ _POINTS = re.compile(
 )
 
 
-def seed_time_s(text: str) -> float:
+def seed_time_s(text: str, plain: PlainTimes = "seconds") -> float:
     """The seconds of "18:20.5", "0:18:20", "18:20:00" or "1100". Raises ValueError on anything else."""
+    if plain == "minutes" and _SECONDS.fullmatch(text):
+        return _plain_minutes_s(text)
     read = [time_s for time_s in _readings_s(text) if FASTEST_S <= time_s <= SLOWEST_S]
     if len(read) != 1:
         raise ValueError(ALLOWED_TIME)
     return read[0]
+
+
+def plain_times(cells: Iterable[str]) -> tuple[list[PlainTimes], str]:
+    """What may the digits alone of a column mean, all of them alike? And the first that leaves it open,
+    or ""."""
+    plain = [cell for cell in cells if _SECONDS.fullmatch(cell)]
+    either = [cell for cell in plain if _fits(cell, "minutes") and _fits(cell, "seconds")]
+    meanings: tuple[PlainTimes, ...] = ("minutes", "seconds")
+    fit = [meaning for meaning in meanings if all(_fits(cell, meaning) for cell in plain)]
+    return fit, either[0] if either else ""
+
+
+def _fits(text: str, plain: PlainTimes) -> bool:
+    try:
+        return seed_time_s(text, plain) >= (FASTEST_PLAIN_S if plain == "minutes" else FASTEST_S)
+    except ValueError:
+        return False
+
+
+def _plain_minutes_s(text: str) -> float:
+    found = _PLAIN_MINUTES.fullmatch(text)
+    time_s = 60.0 * int(found[1]) + _number(found[2] + (found[3] or "")) if found else 0.0
+    if not FASTEST_S <= time_s <= SLOWEST_S:
+        raise ValueError(ALLOWED_TIME)
+    return time_s
 
 
 def nearest_time(text: str) -> str:

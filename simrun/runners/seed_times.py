@@ -28,7 +28,14 @@ from simrun.base.list_columns import (
     which_column,
 )
 from simrun.base.list_rows import Row, rows_of, shortened
-from simrun.runners.seed_time import ALLOWED_TIME, nearest_time, seed_time_s
+from simrun.base.units import clock_text
+from simrun.runners.seed_time import (
+    ALLOWED_TIME,
+    PlainTimes,
+    nearest_time,
+    plain_times,
+    seed_time_s,
+)
 
 LARGEST_BYTES = 5_000_000
 MOST_ROWS = 3000
@@ -56,12 +63,15 @@ class Entry:
 class Reading:
     """What somebody settled where a list leaves it open: which column is which, the races, who has no time.
 
-    no_time: "team" (the middle time of their team), "leave out", or seconds.
+    no_time: "team" (the middle time of their team), "leave out", or seconds. plain: what 1620 means,
+    None where
+    nobody said.
     """
 
     columns: Columns = field(default_factory=dict)
     races: tuple[str, ...] = ()
     no_time: NoTime = "team"
+    plain: PlainTimes | None = None
 
 
 AS_IT_IS = Reading()
@@ -87,19 +97,21 @@ def _entries(
     """Everybody who starts; the time is nan where there is none."""
     entries: list[Entry] = []
     problems: list[Problem] = []
+    chosen = in_races(rows, reading.races, reading.columns, file)[1:]
+    plain = reading.plain or _plain_times(chosen, column["time"], file)
     lines: dict[tuple[str, str], int] = {}
-    for line, cells in in_races(rows, reading.races, reading.columns, file)[1:]:
+    for line, cells in chosen:
         read = {name: _cells_at(cells, at) for name, at in column.items()}
         if read["time"].casefold() in NOT_STARTING:
             continue
         wrong = [
-            *_mistakes(line, read),
+            *_mistakes(line, read, plain),
             *_repeated(line, read, lines),
             *_surplus(line, cells, len(rows[0][1])),
         ]
         problems += wrong
         if not wrong:
-            entries.append(Entry(read["name"], read["team"], _time_s(read["time"])))
+            entries.append(Entry(read["name"], read["team"], _time_s(read["time"], plain)))
     if not problems and not entries:
         problems = [Problem("entry list", "no runners", "a line for every runner")]
     if problems:
@@ -112,8 +124,26 @@ def _cells_at(cells: list[str], positions: Sequence[int]) -> str:
     return " ".join(cells[at] for at in positions if at < len(cells) and cells[at])
 
 
-def _time_s(text: str) -> float:
-    return math.nan if text.casefold() in NO_TIME else seed_time_s(text)
+def _plain_times(lines: Sequence[Row], at: Sequence[int], file: str) -> PlainTimes:
+    """What do the digits alone of the times mean? Raises BadInput, one line, where both readings are
+    likely."""
+    times = [_cells_at(cells, at) for _, cells in lines]
+    meanings, open_ = plain_times(times)
+    if len(meanings) < 2 or not open_:
+        return meanings[0] if len(meanings) == 1 else "seconds"
+    line = lines[times.index(open_)][0]
+    minutes, seconds = (_shown_time(open_, meaning) for meaning in meanings)
+    allowed = f'write plain_times = "minutes" ({minutes}) or "seconds" ({seconds}) under [field]'
+    found = f"{open_!r} may be {minutes} or {seconds}"
+    raise BadInput(Problem(f"line {line}, column time", found, allowed, file=file))
+
+
+def _shown_time(text: str, plain: PlainTimes) -> str:
+    return clock_text(seed_time_s(text, plain)).removesuffix(".0")
+
+
+def _time_s(text: str, plain: PlainTimes = "seconds") -> float:
+    return math.nan if text.casefold() in NO_TIME else seed_time_s(text, plain)
 
 
 def _with_times(entries: list[Entry], reading: Reading, file: str) -> tuple[Entry, ...]:
@@ -178,7 +208,7 @@ def _is_word(cell: str) -> bool:
     return not any(sign.isdigit() for sign in cell)
 
 
-def _mistakes(line: int, read: Mapping[str, str]) -> list[Problem]:
+def _mistakes(line: int, read: Mapping[str, str], plain: PlainTimes) -> list[Problem]:
     problems = []
     for column in ("name", "team"):
         text = read[column]
@@ -186,7 +216,7 @@ def _mistakes(line: int, read: Mapping[str, str]) -> list[Problem]:
             allowed = f"1 to {LONGEST_TEXT} printable letters"
             problems.append(_problem(line, column, text, allowed))
     try:
-        _time_s(read["time"])
+        _time_s(read["time"], plain)
     except ValueError:
         wrong = _problem(line, "time", read["time"], ALLOWED_TIME)
         problems.append(replace(wrong, nearest=nearest_time(read["time"])))

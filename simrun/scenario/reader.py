@@ -42,6 +42,12 @@ def read(path: str | Path) -> Scenario:
     raise AssertionError("a file that was refused was read")
 
 
+def read_parts(text: str, attachments: Mapping[str, str], file: str) -> Scenario:
+    """The scenario of a text that stands in no file yet, with the texts of the files it names. Raises
+    BadInput."""
+    return Scenario.assembled(parse(text, file), dict(attachments), file)
+
+
 def _refuse_all(
     document: dict[str, Any], attachments: dict[str, str], problems: list[Problem], file: str
 ) -> None:

@@ -12,7 +12,7 @@ from random import Random
 import numpy as np
 
 import simrun
-from simrun.answers.course.new_course import new_course
+from simrun.answers.course.new_course import AskedCourse, new_course
 from simrun.answers.learn.seen_files import count_sources, start_source
 from simrun.answers.race.race_tables import race_tables, write_tables
 from simrun.base.decoding import decoded
@@ -194,7 +194,7 @@ def read_track(folder: Path, data: bytes) -> object:
     """A recorded or drawn track, made into a course."""
     shutil.rmtree(folder / "out", ignore_errors=True)
     (folder / "track").write_bytes(data)
-    return new_course(folder / "track", folder / "out", width_m=6.0)
+    return new_course(folder / "track", folder / "out", AskedCourse(width_m=6.0))
 
 
 def good_gpx(folder: Path) -> list[bytes]:

@@ -95,6 +95,7 @@ def test_wrong_widths_are_told(widths: list[dict[str, float]], said: str, tmp_pa
         (TRACK.encode(), ["--width", "six"], "number of metres"),
         (TRACK.encode(), ["--from", "9000"], "at least 50 m"),
         (TRACK.encode(), ["--part", "7"], "--part"),
+        (TRACK.encode(), ["--start-width", "60 m"], "told for a drawn line"),
     ],
 )
 def test_what_cannot_be_read_is_one_line_and_nothing_is_written(

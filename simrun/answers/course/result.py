@@ -11,7 +11,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from simrun.answers.course.new_course import NewCourse
-from simrun.answers.course.words import sentence_of, text_of
+from simrun.answers.course.words import next_of, sentence_of, text_of, watched_sentence
 from simrun.answers.kind import Progress, Result
 from simrun.base.writing import write_bytes
 from simrun.pictures.charts.course_map import write_picture
@@ -48,17 +48,29 @@ class CourseResult(Result):
     @property
     def sentence(self) -> str:
         """How long the course is, and what is missing."""
-        return sentence_of(self.subject, self.found.scenario.strip.length_m, self.units)
+        measured_m = self.found.scenario.strip.length_m
+        if self.found.run_m:
+            lengths_m, is_open = (self.found.run_m, measured_m), self.found.questions > 0
+            return watched_sentence(self.subject, lengths_m, self.units, is_open)
+        return sentence_of(self.subject, measured_m, self.units)
 
     @property
     def text(self) -> str:
         """The sentence, what was dropped, smoothed and assumed, and the question for the widths."""
-        return text_of(self.sentence, self.found.told)
+        if not self.found.run_m:
+            return text_of(self.sentence, self.found.told)
+        file = next(path for path in self.found.files if path.name.endswith("_questions.csv"))
+        after = next_of(str(file), self.found.questions)
+        return text_of(self.sentence, self.found.told, after)
 
     @property
     def figures(self) -> Mapping[str, Any]:
         """The length, and what was dropped, smoothed and assumed."""
-        return {"length_m": self.found.scenario.strip.length_m, "told": list(self.found.told)}
+        found = self.found
+        figures = {"length_m": found.scenario.strip.length_m, "told": list(found.told)}
+        return figures | (
+            {"run_m": found.run_m, "questions": found.questions} if found.run_m else {}
+        )
 
     @cached_property
     def tables(self) -> Mapping[str, pandas.DataFrame]:

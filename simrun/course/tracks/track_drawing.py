@@ -44,8 +44,8 @@ class TrackDrawing:
 def drawing_of(trail: Trail, tracks: Tracks, width_m: float, units: str) -> TrackDrawing:
     """The drawing of this line: its middle, the named places near it, a checkpoint every km or mile.
 
-    A line without times was drawn by hand and is taken point by point where that can be run; one that
-    was recorded is smoothed, as little as gives a course. Raises BadInput where nothing does.
+    It is taken point by point where that can be run, else smoothed as little as gives a course. What a
+    watch recorded is read elsewhere (course/walked). Raises BadInput where nothing does.
     Check: tests/unit/course/test_track_tidy.py, tests/properties/test_tracks_roundtrip.py.
     """
     wrong: BadInput | None = None
@@ -64,7 +64,7 @@ def drawing_of(trail: Trail, tracks: Tracks, width_m: float, units: str) -> Trac
 def _smoother_and_smoother(trail: Trail) -> Iterator[Trail]:
     """The line point by point, with fewer points, then smoothed more and more; each says what it is."""
     length = trail.along_m[-1]
-    for off in () if trail.recorded else THINNED_M:
+    for off in THINNED_M:
         line = thinned(trail, off) if off else trail
         words = (
             f"thinned to within {off:g} m: {length:.1f} m before, {line.along_m[-1]:.1f} m after"

@@ -46,14 +46,13 @@ SHORTEST_M = 50.0
 class Trail:
     """A line ready to be laid out: local metres (P, 2), heights (P,) or nan, and what was done to it.
 
-    recorded: it carries times, so a watch or phone drew it. told: one line of text for every change.
+    told: one line of text for every change.
     """
 
     points_m: Array
     height_m: Array
     frame: Frame
     name: str = ""
-    recorded: bool = False
     told: tuple[str, ...] = ()
 
     @property
@@ -75,20 +74,20 @@ def trail_of(
     on where the one before ended. span_m: which metres of it are the course.
     Check: tests/unit/course/test_track_tidy.py.
     """
-    chosen = _chosen(tracks.parts, part)
+    chosen = chosen_part(tracks.parts, part)
     check_length("track", chosen.degree)
     frame = Frame(float(chosen.degree[0, 0]), float(chosen.degree[0, 1]))
     points = frame.to_local_m(chosen.degree)
     if not np.isfinite(points).all():
         refuse("track", "a point on the far side of the globe", "a line in one place")
-    _check_gaps(points, chosen.time_s)
-    recorded = bool(np.isfinite(chosen.time_s).all())
-    trail = Trail(points, chosen.height_m, frame, chosen.name, recorded)
+    check_gaps(points, chosen.time_s)
+    trail = Trail(points, chosen.height_m, frame, chosen.name)
     trail = _without_standing(_without_doubles(trail))
     return _cut_out(_with_smooth_heights(trail), span_m)
 
 
-def _chosen(parts: tuple[Part, ...], part: str) -> Part:
+def chosen_part(parts: tuple[Part, ...], part: str) -> Part:
+    """The one line asked for, "" where the file holds one only, or "all" joined. Raises BadInput."""
     if part == "all":
         return _joined(parts)
     if not part and len(parts) == 1:
@@ -123,7 +122,7 @@ def _joined(parts: tuple[Part, ...]) -> Part:
     return Part(parts[0].name, *(np.concatenate(column) for column in columns))
 
 
-def _check_gaps(points: Array, time_s: Array) -> None:
+def check_gaps(points: Array, time_s: Array) -> None:
     """Refuse a recording that was switched off while somebody moved on."""
     if not np.isfinite(time_s).all():
         return

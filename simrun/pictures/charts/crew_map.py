@@ -38,7 +38,8 @@ class Laid:
 def crew_map(plan: Laid, units: str) -> bytes:
     """The stakes and pegs from above, the way ahead up, one metre as long in both directions.
 
-    The tapes of the first, the middle and the last stake are drawn; all are in the table. Check: tests/unit/pictures/test_crew_map.py.
+    The tapes of the first, the middle and the last stake are drawn; all are in the table.
+    Check: tests/unit/pictures/test_crew_map.py.
     """
     stakes, pegs = _seen(plan.stake_m), _seen(plan.pegs_m)
     wide = float(np.ptp(stakes[:, 0]))

@@ -6,6 +6,7 @@ from typing import Annotated, Literal, cast, get_args
 
 from pydantic import BeforeValidator, Field
 
+from simrun.runners.seed_time import PlainTimes
 from simrun.runners.seed_times import NoTime, NoTimeWord, Reading
 from simrun.scenario.tables.lengths import Length, Time, length_m
 from simrun.scenario.tables.schema import (
@@ -156,8 +157,9 @@ def without_time(value: object) -> NoTime:
 class FieldTable(Table):
     """Everybody in the race, as far as a team or a person does not say otherwise.
 
-    race, columns and no_time settle what an entry list leaves open: which of its races, which column is
-    which, and what runs who has no time.
+    race, columns, no_time and plain_times settle what an entry list leaves open: which of its races,
+    which column
+    is which, what runs who has no time, and whether 1620 is 16:20 ("minutes") or seconds.
     """
 
     written_ability: Annotated[Ability | None, BeforeValidator(OneOf(get_args(Ability)))] = Field(
@@ -169,6 +171,7 @@ class FieldTable(Table):
     race: Annotated[tuple[str, ...], BeforeValidator(races_wanted)] = ()
     columns: ListColumns = ListColumns.model_validate({})
     no_time: Annotated[NoTime, BeforeValidator(without_time)] = "team"
+    plain_times: Annotated[PlainTimes | None, BeforeValidator(OneOf(get_args(PlainTimes)))] = None
     written_body: Annotated[Body | None, BeforeValidator(OneOf(get_args(Body)))] = Field(
         None, alias="body"
     )
@@ -194,7 +197,7 @@ class FieldTable(Table):
     @property
     def list_reading(self) -> Reading:
         """What is settled where the entry list leaves it open."""
-        return Reading(self.columns.chosen, self.race, self.no_time)
+        return Reading(self.columns.chosen, self.race, self.no_time, self.plain_times)
 
     @property
     def ability(self) -> Ability | None:

@@ -88,6 +88,42 @@ def test_what_is_not_clear_is_asked_with_what_was_probably_meant(text: str, mean
     assert (f"did you mean {meant!r}?" in said) == bool(meant)
 
 
+@pytest.mark.parametrize(
+    ("times", "seconds"),
+    [
+        (("1620", "1675"), (1620.0, 1675.0)),  # 16:75 is no time: all are seconds
+        (("1620", "945"), (1620.0, 945.0)),
+        (("1620", "1215"), (1620.0, 1215.0)),  # nobody runs 12:15
+        (("1620", "3705"), (980.0, 2225.0)),  # 3705 seconds are more than an hour: all are 16:20
+        (("1620.5", "4001,5"), (980.5, 2401.5)),
+        (("16:20", "1215"), (980.0, 1215.0)),
+    ],
+)
+def test_four_digits_are_read_as_the_whole_column_is(
+    times: tuple[str, str], seconds: tuple[float, float]
+) -> None:
+    """By hand: 16:20 is 980 s, 37:05 is 2225 s, 40:01.5 is 2401.5 s."""
+    text = f"name;team;time\nAro Fen;Low Hill;{times[0]}\nBel Oakley;Low Hill;{times[1]}\n"
+    assert tuple(entry.time_s for entry in parse_entries(text, "entries.csv")) == seconds
+
+
+def test_four_digits_that_may_be_both_are_asked_in_one_line_and_settled_by_a_key() -> None:
+    text = (
+        "name,team,time\nAro Fen,Low Hill,17:02\nBel Oakley,Low Hill,1620\nCor Ash,Low Hill,1731\n"
+    )
+    with pytest.raises(BadInput) as caught:
+        parse_entries(text, "entries.csv")
+    assert str(caught.value) == (
+        "entries.csv: line 3, column time: '1620' may be 16:20 or 27:00; "
+        'write plain_times = "minutes" (16:20) or "seconds" (27:00) under [field]'
+    )
+    for plain, seconds in (("minutes", 980.0), ("seconds", 1620.0)):
+        read = parse_entries(text, "entries.csv", Reading(plain=plain))
+        assert [entry.time_s for entry in read][:2] == [1022.0, seconds]
+    with pytest.raises(BadInput, match="line 3, column time: '1675'"):
+        parse_entries(text.replace("1620", "1675"), "entries.csv", Reading(plain="minutes"))
+
+
 @pytest.mark.parametrize("none", ["NT", "", "-", "n/a", "NM"])
 def test_who_has_no_time_runs_at_the_middle_time_of_the_team(none: str) -> None:
     entries = parse_entries(LIST.format(none), "x.csv")
