@@ -20,16 +20,15 @@ than once.
 
 A length is a number of metres, or text: `"60 m"`, `"150 yd"`, `"0.5 mi"`, `"30 ft"`. A time is a number of
 seconds, or text: `"90 s"`, `"12 min"`, `"18:20"`. Text stands in quotes. What is not listed is refused,
-with the
-nearest word. Files lie beside the scenario or below it.
+with the nearest word. Files lie beside the scenario or below it.
 """
 
 INPUTS_HELP = """## [inputs]
 
 What you have measured of the figures that nobody has: `line.inside_share = 0.5` tells one, and a range under
 `[inputs.ranges]`, such as `runner.following_time_s = [0.40, 0.50]`, narrows one. `drawn = true` draws
-all the others
-anew with every seed.
+all the others anew with every seed. `learnt = "..._learnt.csv"` names the draws that `simrun learn` wrote: they
+take the place of the ranges.
 """
 
 HEADS = {
@@ -57,6 +56,10 @@ MEANS = {
     ("[start]", "width"): "the width of the line",
     ("[start]", "shape"): "how the line is painted",
     ("[start]", "aim"): "for an arc: how far ahead the point lies that it is drawn about",
+    (
+        "[start]",
+        "tilt",
+    ): "degrees by which the whole line is turned to the left; below 0 to the right",
     ("[start]", "box_width"): "the width of one box",
     ("[start]", "boxes"): "how many boxes there are, numbered from the left",
     ("[start]", "front_row"): "how many stand side by side in a box",
@@ -149,7 +152,11 @@ MEANS = {
     ("[[teams]]", "runners"): "how many run for it",
     ("[[teams]]", "opening"): "how it goes out",
     ("[[teams]]", "line"): "which line it takes at every turn",
-    ("[[teams]]", "lines"): 'turn by turn: { "pump corner" = "outside" }',
+    (
+        "[[teams]]",
+        "lines",
+    ): 'turn by turn: { "pump corner" = "outside" }; entry, apex and exit apart as a list '
+    'of three; at a narrowing "left" or "right"; "own" at a checkpoint keeps the own place up to there',
     ("[[teams]]", "pull"): "the same for this team",
     ("[[teams]]", "plan"): "for this team",
     ("[[teams]]", "start"): "how it goes out when they race",
