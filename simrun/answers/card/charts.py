@@ -7,7 +7,8 @@ from collections.abc import Sequence
 import numpy as np
 
 from simrun.answers.card.card_races import Timed
-from simrun.answers.card.words import SETTLED, Told, card_rows
+from simrun.answers.card.words import Told, card_rows
+from simrun.measure.passing import SETTLED
 from simrun.measure.stretches import Stretch
 from simrun.pictures.charts.card_sheet import overview, pdf_of, printed_card
 from simrun.pictures.charts.chart import png_of

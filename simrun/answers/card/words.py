@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from simrun.base.units import length_text, pace_text
-from simrun.measure.passing import Passing
+from simrun.measure.passing import MOVE, SETTLED, SIT, UNTOLD, Passing
 from simrun.measure.stretches import Stretch
 from simrun.pages.cautions import LEFT_OUT
 from simrun.pages.numbers import DASH, ends, tenths
@@ -18,18 +18,11 @@ from simrun.pages.text import table_text
 from simrun.scenario.scenario import Scenario
 from simrun.trials.how_sure import Points, single_ranges
 
-CLOSED, OPEN = 0.40, 0.65
-"""Of the faster runners up to so many get by: sit; from so many on: move (assumed)."""
-
 COSTS_S = 1.0
 """Traffic that costs less than this on a stretch is not worth a word (assumed)."""
 
-SETTLED_PER_100_M = 0.15
-"""Fewer wished passes than this a runner and 100 m: everybody runs where they belong (assumed)."""
-
 CLIMB_M = 2.0
 
-SIT, MOVE, CHOOSE, SETTLED, UNTOLD = "sit", "move", "choose", "settled", "untold"
 GO_OUT = "go out"
 
 MOST_NAMED = 3
@@ -94,15 +87,7 @@ def told(
 
 
 def _word(number: int, passing: Passing) -> str:
-    if number == 0:
-        return GO_OUT
-    if not passing.wished_per_100_m >= SETTLED_PER_100_M:
-        return SETTLED
-    if np.isnan(passing.open_share):
-        return UNTOLD
-    if passing.open_share <= CLOSED:
-        return SIT
-    return MOVE if passing.open_share >= OPEN else CHOOSE
+    return passing.word if number else GO_OUT
 
 
 def _advice(word: str, passing: Passing, before: tuple[Stretch, str] | None) -> str:

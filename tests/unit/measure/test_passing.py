@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 import simrun
-from simrun.answers.card.words import CHOOSE, GO_OUT, MOVE, SETTLED, SIT, UNTOLD, sentence_of, told
-from simrun.measure.passing import Passing, passing
+from simrun.answers.card.words import GO_OUT, sentence_of, told
+from simrun.measure.passing import CHOOSE, MOVE, SETTLED, SIT, UNTOLD, Passing, passing
 from simrun.measure.stretches import Stretch, stretches
 
 TOP = Path(__file__).parents[3]
