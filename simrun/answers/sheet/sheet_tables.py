@@ -43,6 +43,7 @@ def _times(figures: SheetFigures) -> Iterator[dict[str, Any]]:
                 **_band("time", time, "_s"),
                 **_band("place", place),
                 "races": figures.races,
+                "assumed_drawn": len(figures.day.inputs.free) if figures.day.inputs.drawn else 0,
             }
 
 

@@ -28,7 +28,7 @@ STAGE_WORDS = {
     "kick": "Go",
 }
 GROUND_WORDS = {
-    SIT: "Little room, sit: {} of ten get by",
+    SIT: "Sit, little room: {} of ten get by",
     MOVE: "Room to move: {} of ten get by",
     CHOOSE: "Pass one at a time: {} of ten get by",
 }
@@ -218,7 +218,9 @@ def ground_words(told: Told) -> str:
     passing = told.passing
     if told.mark.kind == GUN or passing is None or passing.word not in GROUND_WORDS:
         return ""
-    return f"{GROUND_WORDS[passing.word].format(whole(10 * passing.open_share))}."
+    said = GROUND_WORDS[passing.word].format(whole(10 * passing.open_share))
+    told_to_sit = passing.word == SIT and any(stage == "sit" for stage, _ in told.mark.stages)
+    return f"{said.replace('Sit, little', 'Little') if told_to_sit else said}."
 
 
 def said_of(told: Told, figures: SheetFigures) -> tuple[str, ...]:

@@ -165,12 +165,11 @@ class _Laid:
         self.ops.append(lambda: draw_box(self.paper.axes(where), clip.standing, box_wide))
         self.top = max(self.top, bottom) + GAP_IN
         for head, said in clip.below:
-            name = Line(f"{head}  ", self.size, bold=True)
+            name = Line(head, self.size, bold=True)
             self._put(name, MARGIN_IN, self.top)
+            left = name.wide_in + 0.12
             for text in said:
-                self._text(
-                    text, MARGIN_IN + name.wide_in, self.inner - name.wide_in, Line("", self.size)
-                )
+                self._text(text, MARGIN_IN + left, self.inner - left, Line("", self.size))
         self.top += GAP_IN
 
     def _block(self, head: str, names: Sequence[str], rows: Sequence[SheetRow]) -> None:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import io
 import re
 from dataclasses import dataclass, field
-from functools import lru_cache
+from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING, Any
 
 from simrun.pictures.charts.chart import chart_ink
@@ -93,15 +93,17 @@ class Paper:
     """One sheet. Places are inches from its left and its upper edge. written: every text with its box."""
 
     name: str
-    figure: Any = None
     written: list[tuple[str, Box]] = field(default_factory=list)
 
-    def __post_init__(self) -> None:
+    @cached_property
+    def figure(self) -> Figure:
+        """What is drawn on; made when the first thing is."""
         from matplotlib.backends.backend_pdf import FigureCanvasPdf
         from matplotlib.figure import Figure
 
-        self.figure = Figure(figsize=self.size_in)
-        FigureCanvasPdf(self.figure)
+        made = Figure(figsize=self.size_in)
+        FigureCanvasPdf(made)
+        return made
 
     @property
     def size_in(self) -> tuple[float, float]:

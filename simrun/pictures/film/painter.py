@@ -12,10 +12,11 @@ from simrun.pictures.film.inset import SHORTEST_S, inset, turn_called
 from simrun.pictures.ink.colours import Indices
 from simrun.pictures.ink.lettering import plain
 from simrun.pictures.ink.panels import Layout
+from simrun.pictures.ink.placing import Box
 from simrun.pictures.ink.stamps import BORDER_PX, look, put_runners
 from simrun.pictures.ink.strips import GHOST_WORDS, SLOWED_WORDS, Strips, Words
 from simrun.pictures.ink.view import View, speed_words
-from simrun.pictures.map.labels import Box, Lettering, Written
+from simrun.pictures.map.labels import Lettering, Written
 from simrun.pictures.map.name_tags import Names, group
 from simrun.pictures.map.signs import Sign, box_signs, numbered, signs
 from simrun.pictures.map.terrain import BOX_DEPTH_M, Ground, Window

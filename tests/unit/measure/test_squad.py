@@ -70,9 +70,9 @@ def even(*speeds_m_s: float) -> np.ndarray:
 def test_at_even_paces_the_gap_is_the_pace_that_is_more_times_the_time() -> None:
     """Ours at 5 and 4.9 m/s, a rival at 5.05: at 100 s of the first (500 m, left out) and before by hand.
 
-    On the stretch 200 to 400 m the first of ours crosses 250, 300, 350, 400 m at 50, 60, 70, 80 s: the other is
-    0.1 m/s x 65 s = 6.5 m behind in the middle, the rival 0.05 x t = 4 m ahead at its end. From the second the
-    rival is 0.15 x t ahead: 7.7, 9.2, 10.7 and 12.2 m, so within ten on one half of it and not on more.
+    On the stretch 200 to 400 m the first of ours crosses 250, 300, 350, 400 m at 50, 60, 70, 80 s:
+    the other is 0.1 m/s x 65 s = 6.5 m behind in the middle, the rival 0.05 x t = 4 m ahead at its end. From the
+    second the rival is 0.15 x t ahead: 7.7, 9.2, 10.7 and 12.2 m, so within ten on one half of it and not on more.
     """
     ours = np.array([True, True, False])
     found = company(STATIONS, even(5.0, 4.9, 5.05), ours, 200.0, 400.0)
@@ -116,7 +116,8 @@ def test_who_drops_out_is_nowhere_from_there_on() -> None:
 
 # --- where they are seen twice ---
 
-SQUARE = """
+SQUARE = (
+    """
 name = "Square"
 [start]
 width = 20
@@ -125,8 +126,9 @@ box_width = 4
 front_row = 3
 [course]
 laps = {{ from = "a", to = "t4", times = {laps} }}
-""" + "".join(
-    f"""
+"""
+    + "".join(
+        f"""
 [[course.pieces]]
 piece = "straight"
 name = "{side}"
@@ -139,14 +141,16 @@ side = "left"
 angle = 90
 inside_radius = 10
 """
-    for number, side in enumerate("abcd", start=1)
-) + """
+        for number, side in enumerate("abcd", start=1)
+    )
+    + """
 [[course.checkpoints]]
 name = "half"
 at = 50
 [field]
 teams = 2
 """
+)
 
 
 def test_on_two_laps_of_a_square_one_spot_is_enough_and_on_one_there_is_a_walk(tmp_path) -> None:  # type: ignore[no-untyped-def]
@@ -163,7 +167,9 @@ def test_on_two_laps_of_a_square_one_spot_is_enough_and_on_one_there_is_a_walk(t
     assert bool(others) == (spare > DETOUR * across / WALKS_M_S)
 
 
-def test_who_would_have_to_run_does_not_see_them_and_a_straight_course_has_no_second_place() -> None:
+def test_who_would_have_to_run_does_not_see_them_and_a_straight_course_has_no_second_place() -> (
+    None
+):
     """The dual meet leads one way: nobody on foot is faster than the runners."""
     strip = simrun.read(SCENARIOS / "dual_meet.toml").strip
     marks = [60.0, 200.0, 400.0]

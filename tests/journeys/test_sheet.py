@@ -1,0 +1,235 @@
+"""The sheet for the clipboard: asked for, written, opened; its figures stand in the tables beside it."""
+
+from __future__ import annotations
+
+import json
+import re
+from dataclasses import replace
+from html.parser import HTMLParser
+from pathlib import Path
+
+import numpy as np
+import pandas as pd
+import pytest
+
+from simrun.answers.sheet.charts import sheet_on
+from simrun.answers.sheet.result import SheetResult
+from simrun.answers.sheet.run import run_sheet
+from simrun.answers.sheet.sheet_records import SheetFigures
+from simrun.cli import main
+from simrun.pictures.charts.clipboard import MARGIN_IN
+from simrun.pictures.charts.paper import PAPERS, Paper
+from simrun.scenario.reader import read
+from tests.helpers.labels import outside, overlapping, texts_of
+
+SCENARIOS = Path(__file__).parents[2] / "scenarios"
+FEN = SCENARIOS / "brindle_fen.toml"
+DUAL = SCENARIOS / "dual_meet.toml"
+
+
+@pytest.fixture(scope="module")
+def fen(tmp_path_factory: pytest.TempPathFactory) -> SheetResult:
+    """Two races of the entry list, in a folder with everything written."""
+    folder = tmp_path_factory.mktemp("fen")
+    result = run_sheet(read(FEN), folder, seeds=(1, 2), workers=1)
+    result.save()
+    return result
+
+
+@pytest.fixture(scope="module")
+def sheets(fen: SheetResult) -> dict[str, Paper]:
+    """The same on both papers."""
+    return {paper: sheet_on(fen.found, paper) for paper in PAPERS}
+
+
+# --- every figure in the tables ---
+
+NUMBER = re.compile(r"\d+:\d\d(?:\N{EN DASH}(?:\d+:)?\d\d)?|\d+(?:\.\d+)?")
+
+
+class _Words(HTMLParser):
+    """The words of a page, without its style."""
+
+    def __init__(self) -> None:
+        super().__init__()
+        self.words: list[str] = []
+        self.hidden = False
+
+    def handle_starttag(self, tag: str, attrs: object) -> None:
+        self.hidden = tag == "style"
+
+    def handle_endtag(self, tag: str) -> None:
+        self.hidden = False
+
+    def handle_data(self, data: str) -> None:
+        if not self.hidden:
+            self.words.append(data)
+
+
+def words_of(page: Path) -> str:
+    parser = _Words()
+    parser.feed(page.read_text("utf-8"))
+    return " ".join(parser.words)
+
+
+def clock(seconds: float) -> str:
+    return f"{round(seconds) // 60}:{round(seconds) % 60:02d}"
+
+
+def said_of(value: float) -> set[str]:
+    """As what may a figure of a table be said? Whole, to a tenth, of ten, as a time."""
+    if not np.isfinite(value):
+        return set()
+    size = abs(value)
+    return {f"{round(size)}", f"{size:.1f}", f"{10 * size:.0f}", clock(size)}
+
+
+def known_figures(folder: Path) -> set[str]:
+    """Everything that may be said by the tables in this folder."""
+    known: set[str] = set()
+    for file in folder.glob("*.csv"):
+        table = pd.read_csv(file)
+        for column in table.select_dtypes("number"):
+            for value in table[column].dropna():
+                known |= said_of(float(value))
+    return known
+
+
+def strange_figures(text: str, known: set[str]) -> list[str]:
+    """Which figures of a text are in no table? "0:58-1:01" and "0:57-59" are two times each."""
+    strange = []
+    for found in NUMBER.findall(text):
+        low, dash, high = found.partition("\N{EN DASH}")
+        ends = [low, high if ":" in high else f"{low.split(':')[0]}:{high}"] if dash else [low]
+        strange += [end for end in ends if end not in known]
+    return strange
+
+
+def test_every_figure_of_the_sheet_and_of_the_phone_page_stands_in_a_table(
+    fen: SheetResult, sheets: dict[str, Paper]
+) -> None:
+    """And a figure that is changed in the text is found out."""
+    known = known_figures(fen.folder)
+    paper = " ".join(text for sheet in sheets.values() for text, _ in sheet.written)
+    phone = words_of(fen.folder / "sheet.html")
+    for text in (paper, phone, fen.text):
+        assert len(NUMBER.findall(text)) > 10
+        assert strange_figures(text, known) == []
+    first = f"{fen.tables['sheet_box']['ahead_m'][0]:.0f}"
+    assert first in paper
+    assert strange_figures(paper.replace(first, "1757"), known) == ["1757"] * paper.count(first)
+
+
+def test_the_times_of_each_of_ours_stand_under_their_name(fen: SheetResult) -> None:
+    """Cell by cell: the phone's table of a runner is that runner's rows of the CSV."""
+    page = (fen.folder / "sheet.html").read_text("utf-8")
+    table = pd.read_csv(fen.folder / "sheet.csv")
+    for name, rows in table.groupby("runner"):
+        part = page[page.index(f"<summary>{name}</summary>") :]
+        part = part[: part.index("</table>")]
+        cells = re.findall(r"<tr[^>]*>(.*?)</tr>", part, flags=re.DOTALL)[1:]
+        told = [re.findall(r"<td[^>]*>(.*?)</td>", row)[1:] for row in cells]
+        assert len(told) == len(rows)
+        for (middle, band, place), row in zip(told, rows.itertuples(), strict=True):
+            assert middle == clock(row.time_middle_s)
+            assert not band or band.startswith(clock(row.time_low_s))
+            assert place.split("\N{EN DASH}")[0] == str(round(row.place_low))
+
+
+def test_no_percentage_stands_on_an_athletes_page(
+    fen: SheetResult, sheets: dict[str, Paper]
+) -> None:
+    paper = " ".join(text for text, _ in sheets["A4"].written)
+    for text in (paper, words_of(fen.folder / "sheet.html")):
+        assert "%" not in text
+        assert "per cent" not in text
+
+
+def test_the_middle_lies_within_its_range_and_the_marks_come_later_and_later(
+    fen: SheetResult,
+) -> None:
+    table = fen.tables["sheet"]
+    assert (table["time_low_s"] <= table["time_middle_s"]).all()
+    assert (table["time_middle_s"] <= table["time_high_s"]).all()
+    for _, rows in table.groupby("runner"):
+        assert (np.diff(rows["time_middle_s"]) > 0).all()
+
+
+# --- on paper ---
+
+
+def crowded(found: SheetFigures) -> SheetFigures:
+    """The same sheet with names nobody has room for, and every mark with the longest words."""
+    who = tuple(
+        replace(one, short=f"Wilhelmina-{one.short}", name=f"Wilhelmina-{one.name}")
+        for one in found.stand.who
+    )
+    stand = replace(
+        found.stand, who=who, left="Saint Bartholomew", right="Upper Ravensdale-on-Moor"
+    )
+    marks = tuple(
+        replace(told, mark=replace(told.mark, name=f"{told.mark.name} beyond the long wall"))
+        for told in found.marks
+    )
+    return replace(found, stand=stand, marks=marks)
+
+
+@pytest.mark.parametrize(("paper", "names"), [("A4", "own"), ("Letter", "own"), ("Letter", "long")])
+def test_no_text_lies_over_another_or_beyond_the_margin_or_is_too_small(
+    fen: SheetResult, sheets: dict[str, Paper], paper: str, names: str
+) -> None:
+    """Measured on the drawn letters; and one page."""
+    sheet = sheets[paper] if names == "own" else sheet_on(crowded(fen.found), paper)
+    texts = texts_of(sheet.figure)
+    assert overlapping(texts) == []
+    assert outside(sheet.figure, texts, MARGIN_IN - 0.02) == []
+    assert min(size for *_, size in texts) >= 8.0
+    assert len(re.findall(rb"/Type\s*/Page[^s]", sheet.pdf())) == 1
+
+
+def test_with_seven_names_the_text_is_nine_points_or_more(
+    fen: SheetResult, sheets: dict[str, Paper]
+) -> None:
+    """What is said under a mark, and the times; the ranges below them are smaller."""
+    sizes = {text: size for text, _, size in texts_of(sheets["Letter"].figure)}
+    first = clock(float(fen.tables["sheet"]["time_middle_s"][0]))
+    assert sizes[first] >= 9.0
+    assert sizes["tea tent"] >= 9.0
+
+
+def test_the_sheet_is_the_same_to_the_byte(fen: SheetResult) -> None:
+    """The file that was written, and one made anew."""
+    written = (fen.folder / "sheet_letter.pdf").read_bytes()
+    assert sheet_on(fen.found, "Letter").pdf() == written
+
+
+# --- asked for ---
+
+
+def test_several_squads_have_a_sheet_each(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Two teams of one race: a folder each, with their own names in their own boxes; units by option."""
+    words = ["sheet", str(DUAL), "--team", "Millbrook", "--team", "Thornwick", "--seeds", "2"]
+    words += ["--workers", "1", "--units", "us", "--out", str(tmp_path), "--json"]
+    assert main(words) == 0
+    answers = json.loads(capsys.readouterr().out)["answers"]
+    assert [answer["subject"].split(":")[0] for answer in answers] == ["Millbrook", "Thornwick"]
+    assert {path.name for path in tmp_path.iterdir()} == {"millbrook", "thornwick"}
+    boxes = {
+        team: pd.read_csv(tmp_path / team / "sheet_box.csv")["box"].unique().tolist()
+        for team in ("millbrook", "thornwick")
+    }
+    assert boxes == {"millbrook": [2], "thornwick": [3]}
+    assert "yd" in words_of(tmp_path / "millbrook" / "sheet.html")
+
+
+def test_a_team_that_is_not_there_is_one_line(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    words = ["sheet", str(DUAL), "--team", "Milbrook", "--seeds", "2", "--out", str(tmp_path)]
+    assert main(words) == 2
+    told = capsys.readouterr().err
+    assert told.count("\n") == 1
+    assert "Millbrook" in told
+    assert list(tmp_path.iterdir()) == []
