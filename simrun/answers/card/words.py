@@ -29,9 +29,8 @@ MOST_NAMED = 3
 """A headline names no more stretches than this of a kind."""
 
 READING = (
-    "Get by: of ten faster runners, who would come out in front of somebody with nobody near, so many do. "
-    "Traffic: average seconds longer than alone; as a range, from race to race. Pace: the runner in the "
-    "middle."
+    "Who would get by: faster runners who would come out in front with nobody near. Traffic: seconds longer "
+    "than alone, in eight races of ten. Pace: the runner in the middle."
 )
 
 
@@ -109,18 +108,16 @@ def _advice(word: str, passing: Passing, before: tuple[Stretch, str] | None) -> 
 def _share_words(passing: Passing) -> str:
     of_ten = round(10 * passing.open_share)
     if of_ten in (0, 10):
-        who = "almost no" if of_ten == 0 else "almost every"
-        return f"{who} faster runner gets by"
-    return f"about {of_ten} in 10 faster runners get by"
+        return f"almost {'nobody' if of_ten == 0 else 'everybody'} who would get by does"
+    return f"{of_ten} of ten who would get by {'does' if of_ten == 1 else 'do'}"
 
 
 def _cost(passing: Passing, points: Points | None) -> str:
     if not passing.mean_traffic_s >= COSTS_S:
         return ""
-    known = passing.traffic_s[np.isfinite(passing.traffic_s)]
-    low, high = tenths(known.min()), tenths(known.max())
+    (least, most), (first, last) = single_ranges(passing.traffic_s, points)
+    low, high = tenths(least), tenths(most)
     size = f"{low} s" if low == high else f"{low} to {high} s"
-    (first, last) = single_ranges(passing.traffic_s, points)[1]
     alone = "" if points is None or np.isnan(first) else f" ({CHANCE_ALONE} {ends(first, last)} s)"
     return f"Traffic costs {size}{alone}."
 
@@ -167,7 +164,7 @@ def _with_laps(rows: Sequence[Told], name: str, word: str) -> str:
     """The stretch, with its laps where it is not this word on every lap."""
     every = [row for row in rows if row.stretch.name == name]
     laps = [str(row.stretch.lap) for row in every if row.word == word]
-    plain = "the " + name.replace(", ", " and ")
+    plain = "the " + name.replace(", ", " and ").replace(" to ", " to the ")
     return plain if len(laps) == len(every) else f"{plain} (lap {' and '.join(laps)})"
 
 
@@ -178,8 +175,6 @@ def card_rows(rows: Sequence[Told], units: str) -> list[list[str]]:
             length_text(row.stretch.from_m, units) if row.stretch.from_m else "start",
             row.label,
             length_text(row.stretch.width_m, units),
-            _known(row.passing.open_share, f"{10 * row.passing.open_share:.0f} in 10"),
-            _known(row.passing.mean_traffic_s, f"{tenths(row.passing.mean_traffic_s)} s"),
             _known(row.passing.middle_m_s, pace_text(row.passing.middle_m_s, units)),
             row.note,
         ]

@@ -8,7 +8,7 @@ from dataclasses import dataclass, field
 from functools import cached_property, lru_cache
 from typing import TYPE_CHECKING, Any
 
-from simrun.pictures.charts.chart import chart_ink
+from simrun.pictures.charts.chart import blank_figure, chart_ink
 
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
@@ -98,12 +98,7 @@ class Paper:
     @cached_property
     def figure(self) -> Figure:
         """What is drawn on; made when the first thing is."""
-        from matplotlib.backends.backend_pdf import FigureCanvasPdf
-        from matplotlib.figure import Figure
-
-        made = Figure(figsize=self.size_in)
-        FigureCanvasPdf(made)
-        return made
+        return blank_figure(*self.size_in, constrained=False)
 
     @property
     def size_in(self) -> tuple[float, float]:

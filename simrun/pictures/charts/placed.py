@@ -19,7 +19,7 @@ Array = NDArray[np.float64]
 
 DISTANCES_PT = (5, 10, 17, 26, 38, 54, 74, 98, 126)
 WAYS = tuple((float(np.cos(a)), float(np.sin(a))) for a in np.arange(16) * np.pi / 8)
-GAP_PT = 1.5
+GAP_PT = 4.0
 LINE_FROM_PT = 9
 
 
@@ -31,6 +31,7 @@ class Label:
     point_m: Array
     bold: bool = False
     dot: str = ""
+    ink: str = "text"
 
 
 def place_labels(axes: Axes, labels: list[Label], path_m: Array, size_pt: float) -> list[Box]:
@@ -45,7 +46,7 @@ def place_labels(axes: Axes, labels: list[Label], path_m: Array, size_pt: float)
     taken: list[Box] = []
     lines: list[Array] = []
     for label, dot in zip(labels, dots, strict=True):
-        text = axes.text(0, 0, label.text, fontsize=size_pt, zorder=6, color=chart_ink("text"))
+        text = axes.text(0, 0, label.text, fontsize=size_pt, zorder=6, color=chart_ink(label.ink))
         text.set_fontweight("bold" if label.bold else "normal")
         extent = text.get_window_extent()
         found = _free(dot, (extent.width, extent.height), taken, (frame, path, dots, lines, pixel))

@@ -10,7 +10,7 @@ import pytest
 import simrun
 from simrun.answers.card.words import GO_OUT, sentence_of, told
 from simrun.measure.passing import CHOOSE, MOVE, SETTLED, SIT, UNTOLD, Passing, passing
-from simrun.measure.stretches import Stretch, stretches
+from simrun.measure.stretches import Stretch, at_most, stretches
 
 TOP = Path(__file__).parents[3]
 
@@ -53,6 +53,23 @@ def test_the_stretches_of_every_shipped_course_follow_one_another() -> None:
     assert ("boardwalk", 2) in names
 
 
+def test_the_likest_neighbours_are_told_as_one_until_there_are_few_enough() -> None:
+    """Six of 100 m; the worth of each by hand: d and e differ least, then c and them; the first is let be."""
+    worth = dict(zip("abcdef", (0.0, 0.0, 0.5, 0.9, 0.9, 0.1), strict=True))
+    found = tuple(
+        Stretch(f"{n} (1 of 2)", 100 * k, 100 * k + 100, 9 - k, 1) for k, n in enumerate(worth)
+    )
+    fewer = at_most(found, 4, lambda one, other: abs(worth[one.name[0]] - worth[other.name[0]]))
+    assert [(s.name, s.from_m, s.to_m) for s in fewer] == [
+        ("a (1 of 2)", 0, 100),
+        ("b (1 of 2)", 100, 200),
+        ("c to e", 200, 500),
+        ("f (1 of 2)", 500, 600),
+    ]
+    assert (fewer[2].width_m, fewer[2].climb_m) == (5, 3)
+    assert at_most(found, 6, lambda one, other: 0.0) == found
+
+
 def figures(wished: float, made: float, traffic_s: float = 0.0) -> Passing:
     """200 runners over 100 m in two races."""
     two = np.ones(2)
@@ -84,8 +101,8 @@ def test_a_closed_stretch_is_told_before_it_comes_and_after_it_opens() -> None:
     closed = [figures(0, 0), figures(400, 40, 3.0), figures(400, 360)]
     first, second, third = (row.note for row in told(found, closed, "metric"))
     assert "before the boardwalk" in first
-    assert second == "Sit: about 1 in 10 faster runners get by. Traffic costs 3.0 s."
-    assert third == "Move after the boardwalk: about 9 in 10 faster runners get by."
+    assert second == "Sit: 1 of ten who would get by does. Traffic costs 3.0 s."
+    assert third == "Move after the boardwalk: 9 of ten who would get by do."
     opened = [figures(0, 0), figures(400, 360), figures(400, 360)]
     assert not any("boardwalk" in row.note for row in told(found, opened, "metric"))
 

@@ -71,8 +71,9 @@ def test_at_even_paces_the_gap_is_the_pace_that_is_more_times_the_time() -> None
     """Ours at 5 and 4.9 m/s, a rival at 5.05: at 100 s of the first (500 m, left out) and before by hand.
 
     On the stretch 200 to 400 m the first of ours crosses 250, 300, 350, 400 m at 50, 60, 70, 80 s:
-    the other is 0.1 m/s x 65 s = 6.5 m behind in the middle, the rival 0.05 x t = 4 m ahead at its end. From the
-    second the rival is 0.15 x t ahead: 7.7, 9.2, 10.7 and 12.2 m, so within ten on one half of it and not on more.
+    the other is 0.1 m/s x 65 s = 6.5 m behind in the middle, the rival 0.05 x t = 4 m ahead at its
+    end. From the second the rival is 0.15 x t ahead: 7.7, 9.2, 10.7 and 12.2 m, so within ten on one
+    half of it and not on more.
     """
     ours = np.array([True, True, False])
     found = company(STATIONS, even(5.0, 4.9, 5.05), ours, 200.0, 400.0)
