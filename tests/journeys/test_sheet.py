@@ -16,9 +16,10 @@ from simrun.answers.sheet.charts import sheet_on
 from simrun.answers.sheet.result import SheetResult
 from simrun.answers.sheet.run import run_sheet
 from simrun.answers.sheet.sheet_records import SheetFigures
+from simrun.answers.sheet.words import foot_of
 from simrun.cli import main
 from simrun.pictures.charts.clipboard import MARGIN_IN
-from simrun.pictures.charts.paper import PAPERS, Paper
+from simrun.pictures.charts.sheet_paper import PAPERS, Paper
 from simrun.scenario.reader import read
 from tests.helpers.labels import outside, overlapping, texts_of
 
@@ -174,7 +175,14 @@ def crowded(found: SheetFigures) -> SheetFigures:
     return replace(found, stand=stand, marks=marks)
 
 
-@pytest.mark.parametrize(("paper", "names"), [("A4", "own"), ("Letter", "own"), ("Letter", "long")])
+@pytest.mark.parametrize(
+    ("paper", "names"),
+    [
+        ("Letter", "own"),
+        pytest.param("A4", "own", marks=pytest.mark.slow),
+        pytest.param("Letter", "long", marks=pytest.mark.slow),
+    ],
+)
 def test_no_text_lies_over_another_or_beyond_the_margin_or_is_too_small(
     fen: SheetResult, sheets: dict[str, Paper], paper: str, names: str
 ) -> None:
@@ -206,6 +214,7 @@ def test_the_sheet_is_the_same_to_the_byte(fen: SheetResult) -> None:
 # --- asked for ---
 
 
+@pytest.mark.slow
 def test_several_squads_have_a_sheet_each(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -233,3 +242,45 @@ def test_a_team_that_is_not_there_is_one_line(
     assert told.count("\n") == 1
     assert "Millbrook" in told
     assert list(tmp_path.iterdir()) == []
+
+
+@pytest.mark.slow
+def test_two_races_of_an_entry_list_have_a_sheet_each(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Girls and boys of the same schools, in one list: each sheet has its own seven."""
+    entries = pd.read_csv(SCENARIOS / "brindle_fen_entries.csv")
+    entries["Race"] = np.where(np.arange(len(entries)) % 2, "JV", "Varsity")
+    entries.to_csv(tmp_path / "brindle_fen_entries.csv", index=False)
+    for name in ("brindle_fen.toml", "brindle_fen_boxes.csv"):
+        text = (SCENARIOS / name).read_text("utf-8").replace(",7\n", ",3\n")
+        text = text.replace("[field]\n", '[field]\nrace = "Varsity"\n')
+        (tmp_path / name).write_text(text, encoding="utf-8")
+    out = tmp_path / "out"
+    words = ["sheet", str(tmp_path / "brindle_fen.toml"), "--race", "Varsity", "--race", "JV"]
+    assert main([*words, "--seeds", "1", "--workers", "1", "--out", str(out), "--json"]) == 0
+    capsys.readouterr()
+    seven = {
+        folder.name: set(pd.read_csv(folder / "sheet_box.csv")["runner"])
+        for folder in out.iterdir()
+    }
+    assert set(seven) == {"varsity_ellerfold", "jv_ellerfold"}
+    listed = entries[entries["School"] == "Ellerfold"].groupby("Race")["Name"].agg(set)
+    assert seven == {"varsity_ellerfold": listed["Varsity"], "jv_ellerfold": listed["JV"]}
+
+
+def test_a_race_of_a_day_that_has_only_one_is_refused(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    words = ["sheet", str(FEN), "--race", "JV", "--seeds", "1", "--out", str(tmp_path)]
+    assert main(words) == 2
+    assert "one race only" in capsys.readouterr().err
+
+
+def test_who_has_no_name_on_paper_is_the_same_person_in_every_race(tmp_path: Path) -> None:
+    """Made up, and said to be: the names of the box are those of the first seed, fastest first."""
+    found = run_sheet(read(DUAL), tmp_path, seeds=(1, 2), workers=1).found
+    assert not found.named
+    assert "made up" in " ".join(foot_of(found))
+    middle = [band.middle for band in found.marks[-1].time_s]
+    assert np.corrcoef(middle, np.arange(len(middle)))[0, 1] > 0.8

@@ -12,7 +12,7 @@ from simrun.measure.stretches import Stretch
 from simrun.pictures.charts.card_sheet import overview, printed_card
 from simrun.pictures.charts.chart import png_of
 from simrun.pictures.charts.course_map import Coloured
-from simrun.pictures.charts.paper import Paper
+from simrun.pictures.charts.sheet_paper import Paper
 from simrun.scenario.scenario import Scenario
 
 DOTS_A_INCH = 200

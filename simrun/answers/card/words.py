@@ -29,8 +29,8 @@ MOST_NAMED = 3
 """A headline names no more stretches than this of a kind."""
 
 READING = (
-    "Who would get by: faster runners who would come out in front with nobody near. Traffic: seconds longer "
-    "than alone, in eight races of ten. Pace: the runner in the middle."
+    "Faster runners: they would come out in front with nobody near. Traffic: seconds longer than alone, in "
+    "eight races of ten. Pace: the runner in the middle."
 )
 
 
@@ -108,8 +108,9 @@ def _advice(word: str, passing: Passing, before: tuple[Stretch, str] | None) -> 
 def _share_words(passing: Passing) -> str:
     of_ten = round(10 * passing.open_share)
     if of_ten in (0, 10):
-        return f"almost {'nobody' if of_ten == 0 else 'everybody'} who would get by does"
-    return f"{of_ten} of ten who would get by {'does' if of_ten == 1 else 'do'}"
+        who = "almost no" if of_ten == 0 else "almost every"
+        return f"{who} faster runner gets by"
+    return f"about {of_ten} in 10 faster runners get by"
 
 
 def _cost(passing: Passing, points: Points | None) -> str:

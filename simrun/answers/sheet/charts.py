@@ -26,7 +26,7 @@ from simrun.answers.sheet.words import (
 from simrun.base.units import length_text
 from simrun.pictures.charts.box_map import Standing, box_picture
 from simrun.pictures.charts.clipboard import Clipboard, SheetRow, clipboard_sheet
-from simrun.pictures.charts.paper import Paper
+from simrun.pictures.charts.sheet_paper import Paper
 
 
 def standing_of(figures: SheetFigures) -> Standing:

@@ -6,6 +6,7 @@ from simrun.answers.sheet.sheet_records import SheetFigures
 from simrun.answers.sheet.words import (
     BEFORE,
     MARK_BY_MARK,
+    NOT_ALONE,
     PARENTS,
     RECALL,
     TOGETHER,
@@ -83,4 +84,4 @@ def _together(figures: SheetFigures) -> Part:
         for stretch in figures.stretches
         if (said := near_said(stretch, figures))
     )
-    return Part(TOGETHER, () if parts else ("Nobody is alone on any stretch.",), parts=parts)
+    return Part(TOGETHER, () if parts else (NOT_ALONE,), parts=parts)

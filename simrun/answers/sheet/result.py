@@ -21,7 +21,7 @@ from simrun.measure.left_out import LeftOut
 from simrun.pages.frame import write_page
 from simrun.pages.page import Figure
 from simrun.pages.text import paragraphs
-from simrun.pictures.charts.paper import PAPERS
+from simrun.pictures.charts.sheet_paper import PAPERS
 from simrun.scenario.scenario import Scenario
 
 if TYPE_CHECKING:

@@ -19,10 +19,14 @@ from simrun.base.errors import BadInput, Problem, nearest_word
 from simrun.base.writing import ready_folder
 from simrun.scenario.changes.changes_course import to_the_finish
 from simrun.scenario.changes.changes_inputs import with_inputs_as
+from simrun.scenario.changes.changes_people import with_people_named, with_race
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from simrun.trials.arrivals import left_out_in
 from simrun.trials.workers import executor_for
+
+PEOPLE_SEED = 1
+"""Who is not named on paper is drawn once, and is the same in every race: a sheet is written for people."""
 
 
 def answer(asked: Asked, progress: Progress) -> list[SheetResult]:
@@ -64,14 +68,17 @@ def run_sheet(
 ) -> SheetResult:
     """What does this team carry to the line? The races are kept in sheet_races.db in the folder.
 
-    The plan is that of the scenario, for the team and its people. drawn: inputs that nobody has measured are
+    The plan is that of the scenario, for the team and its people; who is not named there is made up and is
+    the same in every race. drawn: inputs that nobody has measured are
     drawn with the seed. how: workers, executor or progress, as of `carry_out`. If it is stopped and run
     again, it picks up where it left off. Raises BadInput without a team of that name, or of ours.
     Check: tests/journeys/test_sheet.py.
     """
     (name,) = _teams(scenario, [team] if team else [])
     where, run = ready_folder(folder), tuple(sorted(seeds))
-    day = with_inputs_as(to_the_finish(scenario), drawn)
+    known = is_named(scenario, name)
+    told = scenario if known else with_people_named(scenario, name, PEOPLE_SEED)
+    day = with_inputs_as(to_the_finish(told), drawn)
     roster = day.roster(run[0])
     ours = np.flatnonzero(roster.team == name)
     plan = {
@@ -82,16 +89,25 @@ def run_sheet(
     }
     marks = sheet_marks(day.strip, begins_of(plan))
     raced = run_races(day, marks, run, where / STORE, **how)
-    found = figures_of(day, name, marks, raced, units or day.units)
+    found = figures_of(day, name, marks, raced, (units or day.units, known))
     return SheetResult(day, found, where, found.units, left_out_in(where / STORE))
+
+
+def is_named(day: Scenario, team: str) -> bool:
+    """Does the race day, or its entry list, name everybody of this team?"""
+    found = next(each for each in day.teams if each.name == team)
+    return len(found.people) >= found.runners
 
 
 def _races(scenario: Scenario, asked: Sequence[str]) -> Iterator[Scenario]:
     """The race day once for every race of its entry list that was asked for."""
     if not asked:
         yield scenario
+    if asked and not scenario.field.race:
+        found, allowed = f"{asked[0]!r}", "nothing: the race day has one race only"
+        raise BadInput(Problem("--race", found, allowed, "", scenario.file))
     for race in asked:
-        yield scenario.changed({"field.race": race})
+        yield with_race(scenario, race)
 
 
 def _teams(day: Scenario, asked: Sequence[str]) -> list[str]:

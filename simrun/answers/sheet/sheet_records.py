@@ -38,8 +38,8 @@ class Who:
 class Stand:
     """Where the team stands: its box, None until it is drawn, and the teams beside it where they are known.
 
-    named: has the scenario names for them? What lies ahead: the first narrow piece or turn, how far,
-    and how many metres to the left of straight ahead (to the right: a minus).
+    ahead: the first narrow piece or turn; ahead_m, aside_m: how far it is, and how far to the left of
+    straight ahead (to the right: a minus).
     """
 
     team: str
@@ -47,7 +47,6 @@ class Stand:
     box: int | None
     left: str
     right: str
-    named: bool
     ahead: str
     ahead_m: float
     aside_m: float
@@ -121,7 +120,10 @@ class Seen:
 
 @dataclass(frozen=True)
 class SheetFigures:
-    """Everything that a sheet tells, of one team and S races, in these units."""
+    """Everything that a sheet tells, of one team and S races, in these units.
+
+    named: has the scenario names for all of them?
+    """
 
     day: Scenario
     stand: Stand
@@ -130,3 +132,4 @@ class SheetFigures:
     seen: tuple[Seen, ...]
     races: int
     units: str
+    named: bool = True

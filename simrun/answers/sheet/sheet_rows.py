@@ -64,9 +64,16 @@ def band_of(values: ArrayLike, points: Points | None) -> Band:
 
 
 def figures_of(
-    day: Scenario, team: str, marks: Sequence[SheetMark], raced: SheetRaces, units: str
+    day: Scenario,
+    team: str,
+    marks: Sequence[SheetMark],
+    raced: SheetRaces,
+    how: tuple[str, bool],
 ) -> SheetFigures:
-    """All figures of one team's sheet. Check: tests/unit/answers/test_sheet.py."""
+    """All figures of one team's sheet. how: the units it speaks, and whether all of ours have names on paper.
+
+    Check: tests/unit/answers/test_sheet.py.
+    """
     index = [each.name for each in day.teams].index(team)
     stand = stand_of(day, team)
     told = tuple(_told(day, index, marks, raced))
@@ -77,7 +84,7 @@ def figures_of(
         tuple(_stretches(day, index, told, raced)),
         _seen(day.strip, told, raced, index),
         len(raced.races),
-        units,
+        *how,
     )
 
 
@@ -87,12 +94,8 @@ def stand_of(day: Scenario, team: str) -> Stand:
     ours = np.flatnonzero(roster.team == team)
     index = [each.name for each in day.teams].index(team)
     found = day.teams[index]
-    named = len(found.people) >= len(ours)
-    names = [
-        str(roster.name[i]) if named else f"No.\N{NO-BREAK SPACE}{k + 1}"
-        for k, i in enumerate(ours)
-    ]
-    short = short_names(names) if named else names
+    names = [str(roster.name[i]) for i in ours]
+    short = short_names(names)
     rows = Counter(int(row) for row in roster.row[ours])
     who = tuple(
         Who(name, brief, int(roster.row[i]), int(roster.file[i]), rows[int(roster.row[i])])
@@ -100,7 +103,7 @@ def stand_of(day: Scenario, team: str) -> Stand:
     )
     box = found.box
     left, right = (_beside(day, box, step) for step in (-1, 1))
-    return Stand(team, who, box, left, right, named, *_ahead(day, box))
+    return Stand(team, who, box, left, right, *_ahead(day, box))
 
 
 def short_names(names: Sequence[str]) -> list[str]:
@@ -274,7 +277,7 @@ def _name_of(row: int, ours: NDArray[np.int64], names: Roster | None) -> str:
 
 
 def _most_often(ahead: Sequence[str], alone: NDArray[np.bool_]) -> str:
-    """Who is next ahead in most of the races in which the runner is alone; "" where nobody can be named."""
+    """The next ahead in most of the races in which the runner is alone; empty where nobody is named."""
     names = [name for name, lonely in zip(ahead, alone, strict=True) if lonely and name]
     return Counter(names).most_common(1)[0][0] if names else ""
 

@@ -28,9 +28,9 @@ STAGE_WORDS = {
     "kick": "Go",
 }
 GROUND_WORDS = {
-    SIT: "Sit, little room: {} of ten get by",
-    MOVE: "Room to move: {} of ten get by",
-    CHOOSE: "Pass one at a time: {} of ten get by",
+    SIT: "Sit, little room: {} in 10 faster runners get by",
+    MOVE: "Room to move: {} in 10 faster runners get by",
+    CHOOSE: "Pass one at a time: {} in 10 faster runners get by",
 }
 HEADS = ("Mark by mark: time, range, place", "Nearest of ours, {} away, rivals near")
 MARK_BY_MARK, TOGETHER = "Mark by mark", "Who runs with whom"
@@ -155,6 +155,7 @@ def seen_words(seen: Seen, units: str) -> str:
     return f"Stand {first}, then walk about {walk}: {at_mark_words(seen.second, units)} {second}."
 
 
+NOT_ALONE = "Nobody is alone on any stretch, and no rival stays near."
 NOT_SEEN = (
     "No two marks are near enough on foot to see them twice between the start and the finish."
 )
@@ -345,8 +346,8 @@ def foot_of(figures: SheetFigures) -> tuple[str, ...]:
     near = length_text(NEAR_M, figures.units) if figures.units == "us" else f"{NEAR_M:.0f} m"
     read = (
         f"Bold: the middle time of {figures.races} simulated races; below it what eight of ten brought; "
-        f"then the place. Near is within {near} along the course. Get by: of ten faster runners who would "
-        "come past with nobody in the way, so many do."
+        f"then the place. Near is within {near} along the course. Faster runners: they would come past "
+        "with nobody in the way."
     )
     return (
         read,
@@ -355,14 +356,11 @@ def foot_of(figures: SheetFigures) -> tuple[str, ...]:
 
 
 def unnamed_words(figures: SheetFigures) -> str:
-    """Said where the scenario has no names for ours; empty where it has."""
-    stand = figures.stand
-    if stand.named:
+    """Said where the scenario leaves out some of our names; empty where it has them all."""
+    if figures.named:
         return ""
-    last = stand.who[-1].short
     return (
-        f"The scenario names none of our runners: {stand.who[0].short} to {last} are told by where they "
-        "stand, with other people in every race. "
+        "The scenario does not name all of ours: those it leaves out are made up, name and time. "
     )
 
 

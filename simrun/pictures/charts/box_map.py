@@ -6,7 +6,7 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from simrun.pictures.charts.chart import blank_figure, chart_ink, png_of
-from simrun.pictures.charts.paper import clipped_to, plain, text_width_in
+from simrun.pictures.charts.sheet_paper import clipped_to, plain, text_width_in
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

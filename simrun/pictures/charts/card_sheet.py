@@ -10,7 +10,7 @@ from simrun.base.units import METRES_A_FOOT, METRES_A_MILE
 from simrun.course.strip import Strip
 from simrun.pictures.charts.chart import COLOUR_MAP, blank_figure, chart_ink
 from simrun.pictures.charts.course_map import Coloured, draw_map, style_of
-from simrun.pictures.charts.paper import Line, Paper, wrapped
+from simrun.pictures.charts.sheet_paper import Line, Paper, wrapped
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes

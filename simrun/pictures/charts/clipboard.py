@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from simrun.pictures.charts.box_map import Standing, box_high_in, draw_box
-from simrun.pictures.charts.paper import Line, Paper, text_width_in, wrapped
+from simrun.pictures.charts.sheet_paper import Line, Paper, text_width_in, wrapped
 
 MARGIN_IN = 0.42
 SIZES_PT, SMALL_SIZES_PT = (11.0, 10.5, 10.0, 9.5, 9.0), (8.5, 8.0)

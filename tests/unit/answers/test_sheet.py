@@ -85,7 +85,7 @@ WHO = tuple(
     Who(f"{name} Fosley", name, row, file, 2 if row == 1 else 1)
     for name, row, file in (("Maris", 1, 0), ("Ara", 1, 1), ("Fena", 2, 0))
 )
-STAND = Stand("Ellerfold", WHO, 11, "Ashmarl", "Dunmarrow", True, "hedge gap", 175.0, 8.8)
+STAND = Stand("Ellerfold", WHO, 11, "Ashmarl", "Dunmarrow", "hedge gap", 175.0, 8.8)
 PIECE = Narrow("fen path", 445.0, 569.0, 2)
 TWO = np.ones(2)
 BUSY = Passing(100.0, 100 * TWO, 100 * TWO, 30 * TWO, 100 * TWO, TWO, TWO)
@@ -121,7 +121,7 @@ def test_the_sentences_of_a_mark() -> None:
     """Where to be and what it costs, what the plan begins, the line, the room there is."""
     assert said_of(AT_PUMP, FIGURES) == (
         "Be in the first 20 (20 to 31 from race to race), or lose 1 s or more at fen path, lap 2.",
-        "Sit. Inside at the alder turn and the stile turn. Little room: 3 of ten get by.",
+        "Sit. Inside at the alder turn and the stile turn. Little room: 3 in 10 faster runners get by.",
     )
     assert said_of(FIGURES.marks[2], FIGURES) == ("Go: Maris and Fena.",)
     assert mark_words(KICK, "metric") == "20 m before the cattle trough"

@@ -101,8 +101,8 @@ def test_a_closed_stretch_is_told_before_it_comes_and_after_it_opens() -> None:
     closed = [figures(0, 0), figures(400, 40, 3.0), figures(400, 360)]
     first, second, third = (row.note for row in told(found, closed, "metric"))
     assert "before the boardwalk" in first
-    assert second == "Sit: 1 of ten who would get by does. Traffic costs 3.0 s."
-    assert third == "Move after the boardwalk: 9 of ten who would get by do."
+    assert second == "Sit: about 1 in 10 faster runners get by. Traffic costs 3.0 s."
+    assert third == "Move after the boardwalk: about 9 in 10 faster runners get by."
     opened = [figures(0, 0), figures(400, 360), figures(400, 360)]
     assert not any("boardwalk" in row.note for row in told(found, opened, "metric"))
 
