@@ -19,7 +19,7 @@ from simrun.answers.sheet.sheet_records import SheetFigures
 from simrun.answers.sheet.words import foot_of
 from simrun.cli import main
 from simrun.pictures.charts.clipboard import MARGIN_IN
-from simrun.pictures.charts.sheet_paper import PAPERS, Paper
+from simrun.pictures.charts.sheet_paper import Paper
 from simrun.scenario.reader import read
 from tests.helpers.labels import outside, overlapping, texts_of
 
@@ -38,9 +38,9 @@ def fen(tmp_path_factory: pytest.TempPathFactory) -> SheetResult:
 
 
 @pytest.fixture(scope="module")
-def sheets(fen: SheetResult) -> dict[str, Paper]:
-    """The same on both papers."""
-    return {paper: sheet_on(fen.found, paper) for paper in PAPERS}
+def letter(fen: SheetResult) -> Paper:
+    """The same as it is drawn."""
+    return sheet_on(fen.found, "Letter")
 
 
 # --- every figure in the tables ---
@@ -107,11 +107,11 @@ def strange_figures(text: str, known: set[str]) -> list[str]:
 
 
 def test_every_figure_of_the_sheet_and_of_the_phone_page_stands_in_a_table(
-    fen: SheetResult, sheets: dict[str, Paper]
+    fen: SheetResult, letter: Paper
 ) -> None:
     """And a figure that is changed in the text is found out."""
     known = known_figures(fen.folder)
-    paper = " ".join(text for sheet in sheets.values() for text, _ in sheet.written)
+    paper = " ".join(text for text, _ in letter.written)
     phone = words_of(fen.folder / "sheet.html")
     for text in (paper, phone, fen.text):
         assert len(NUMBER.findall(text)) > 10
@@ -137,10 +137,8 @@ def test_the_times_of_each_of_ours_stand_under_their_name(fen: SheetResult) -> N
             assert place.split("\N{EN DASH}")[0] == str(round(row.place_low))
 
 
-def test_no_percentage_stands_on_an_athletes_page(
-    fen: SheetResult, sheets: dict[str, Paper]
-) -> None:
-    paper = " ".join(text for text, _ in sheets["A4"].written)
+def test_no_percentage_stands_on_an_athletes_page(fen: SheetResult, letter: Paper) -> None:
+    paper = " ".join(text for text, _ in letter.written)
     for text in (paper, words_of(fen.folder / "sheet.html")):
         assert "%" not in text
         assert "per cent" not in text
@@ -184,10 +182,11 @@ def crowded(found: SheetFigures) -> SheetFigures:
     ],
 )
 def test_no_text_lies_over_another_or_beyond_the_margin_or_is_too_small(
-    fen: SheetResult, sheets: dict[str, Paper], paper: str, names: str
+    fen: SheetResult, letter: Paper, paper: str, names: str
 ) -> None:
     """Measured on the drawn letters; and one page."""
-    sheet = sheets[paper] if names == "own" else sheet_on(crowded(fen.found), paper)
+    found = fen.found if names == "own" else crowded(fen.found)
+    sheet = letter if (paper, names) == ("Letter", "own") else sheet_on(found, paper)
     texts = texts_of(sheet.figure)
     assert overlapping(texts) == []
     assert outside(sheet.figure, texts, MARGIN_IN - 0.02) == []
@@ -195,20 +194,18 @@ def test_no_text_lies_over_another_or_beyond_the_margin_or_is_too_small(
     assert len(re.findall(rb"/Type\s*/Page[^s]", sheet.pdf())) == 1
 
 
-def test_with_seven_names_the_text_is_nine_points_or_more(
-    fen: SheetResult, sheets: dict[str, Paper]
-) -> None:
+def test_with_seven_names_the_text_is_nine_points_or_more(fen: SheetResult, letter: Paper) -> None:
     """What is said under a mark, and the times; the ranges below them are smaller."""
-    sizes = {text: size for text, _, size in texts_of(sheets["Letter"].figure)}
+    sizes = {text: size for text, _, size in texts_of(letter.figure)}
     first = clock(float(fen.tables["sheet"]["time_middle_s"][0]))
     assert sizes[first] >= 9.0
     assert sizes["tea tent"] >= 9.0
 
 
-def test_the_sheet_is_the_same_to_the_byte(fen: SheetResult) -> None:
+def test_the_sheet_is_the_same_to_the_byte(fen: SheetResult, letter: Paper) -> None:
     """The file that was written, and one made anew."""
     written = (fen.folder / "sheet_letter.pdf").read_bytes()
-    assert sheet_on(fen.found, "Letter").pdf() == written
+    assert letter.pdf() == written
 
 
 # --- asked for ---
