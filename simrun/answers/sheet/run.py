@@ -26,7 +26,7 @@ from simrun.trials.arrivals import left_out_in
 from simrun.trials.workers import executor_for
 
 PEOPLE_SEED = 1
-"""Who is not named on paper is drawn once, and is the same in every race: a sheet is written for people."""
+"""Runners without a name on paper are drawn once, the same for every race: a sheet is for people."""
 
 
 def answer(asked: Asked, progress: Progress) -> list[SheetResult]:
