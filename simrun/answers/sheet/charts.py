@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from simrun.answers.sheet.sheet_records import SheetFigures
+from simrun.answers.sheet.sheet_marks import SheetMark, drop_order
+from simrun.answers.sheet.sheet_records import SheetFigures, Told
 from simrun.answers.sheet.words import (
     BEFORE,
     LEFT_FOR_THE_PHONE,
@@ -47,10 +48,17 @@ def sheet_on(figures: SheetFigures, paper: str) -> Paper:
     return clipboard_sheet(clipboard_of(figures), paper)
 
 
+def _weight(told: Told, order: list[SheetMark]) -> float:
+    """What is left out first weighs least; a mark with a place to be more than any other."""
+    rank = order.index(told.mark) if told.mark in order else len(order)
+    return rank + (len(order) if told.free_place or told.mark.stages else 0)
+
+
 def clipboard_of(figures: SheetFigures) -> Clipboard:
     """Everything that is written on the sheet, as text."""
     day, stand, units = figures.day, figures.stand, figures.units
     gun, *_ = figures.marks
+    order = drop_order([told.mark for told in figures.marks])
     before = [box_words(stand), ahead_words(stand, units)]
     marks = tuple(
         SheetRow(
@@ -58,7 +66,7 @@ def clipboard_of(figures: SheetFigures) -> Clipboard:
             length_text(told.mark.at_m, units),
             said_of(told, figures),
             mark_cells(told),
-            told.mark.importance + (9 if told.free_place else 0),
+            _weight(told, order),
         )
         for told in figures.marks
         if told is not gun or said_of(told, figures) != ("Go out.",)

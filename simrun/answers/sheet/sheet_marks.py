@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass, replace
 
 import numpy as np
@@ -15,15 +15,18 @@ GUN, LANDMARK, CHECKPOINT, GROUND, STAGE, FINISH = (
     *("gun", "landmark", "checkpoint", "ground", "stage"),
     "finish",
 )
-IMPORTANCE = {GUN: 9, FINISH: 9, STAGE: 8, LANDMARK: 6, CHECKPOINT: 2, GROUND: 1}
+IMPORTANCE = {GUN: 9, FINISH: 9, STAGE: 8, LANDMARK: 6, CHECKPOINT: 3, GROUND: 2}
 LEADS_IN = 2
 """So much more important is the last mark before a narrow piece."""
 
 LEADS_FROM_M = 250.0
 """A landmark so near before a narrow piece leads into it, whatever else lies between."""
 
-ROOM_POWER = 0.3
-"""How much it counts that a long way would be left without a mark: the field's own start needs more."""
+ROOM_POWER = 0.5
+"""How much it counts that a long way would be left without a mark."""
+
+SAME_SPOT_M, FINE_M = 3.0, 2.0
+"""The course comes by a landmark again where it comes as near as this, looked at every so many metres."""
 
 MOST_MARKS = 9
 """Nobody keeps more in mind, the gun left out; and so many stand on one sheet."""
@@ -70,12 +73,23 @@ def sheet_marks(strip: Strip, begins: Begins, most: int = MOST_MARKS) -> tuple[S
     known = list(_known(strip))
     marks = _with_stages(known, begins, strip.length_m)
     marks = _leading_in(marks, narrow_pieces(strip))
-    while len(marks) > most + 1:
-        least = min(
-            marks[1:-1], key=lambda mark: mark.importance * _room(marks, mark) ** ROOM_POWER
-        )
-        marks.remove(least)
-    return tuple(marks)
+    dropped = drop_order(marks)[: max(0, len(marks) - most - 1)]
+    return tuple(mark for mark in marks if mark not in dropped)
+
+
+def drop_order(marks: Sequence[SheetMark]) -> list[SheetMark]:
+    """Which marks are left out first where there is no room? Never the first and the last.
+
+    The least important, where the shortest way would be left without a mark; where the plan begins
+    something last of all.
+    """
+    left, order = list(marks), []
+    while len(left) > 2:
+        inner = [mark for mark in left[1:-1] if not mark.stages] or left[1:-1]
+        least = min(inner, key=lambda mark: mark.importance * _room(left, mark) ** ROOM_POWER)
+        left.remove(least)
+        order.append(least)
+    return order
 
 
 def _known(strip: Strip) -> Iterable[SheetMark]:
@@ -83,6 +97,7 @@ def _known(strip: Strip) -> Iterable[SheetMark]:
     finish = SheetMark("finish", strip.length_m, FINISH)
     gun = SheetMark("gun", 0.0, GUN)
     told = [SheetMark(m.name, m.station_m, LANDMARK) for m in strip.landmarks]
+    told += _come_by_again(strip)
     told += [SheetMark(m.name, m.station_m, CHECKPOINT) for m in strip.checkpoints]
     told += [
         SheetMark(
@@ -98,6 +113,20 @@ def _known(strip: Strip) -> Iterable[SheetMark]:
         if mark.name not in names and all(abs(mark.at_m - k.at_m) >= APART_M for k in kept):
             kept.append(mark)
     return sorted(kept, key=lambda mark: mark.at_m)
+
+
+def _come_by_again(strip: Strip) -> Iterator[SheetMark]:
+    """The landmarks that the course comes by again on a later lap, whether the file says so or not."""
+    at_m = np.arange(0.0, strip.length_m, FINE_M)
+    path = np.array([strip.point_at(float(at)) for at in at_m])
+    for mark in strip.landmarks:
+        away = np.hypot(*(path - np.array(strip.point_at(mark.station_m))).T)
+        near = np.flatnonzero(away <= SAME_SPOT_M)
+        groups = np.split(near, np.flatnonzero(np.diff(near) > 1) + 1)
+        later = [g for g in groups if len(g) and at_m[g[0]] > mark.station_m + APART_M]
+        for lap, group in enumerate(later, start=2):
+            at = float(at_m[group[away[group].argmin()]])
+            yield SheetMark(f"{mark.place or mark.name}, lap {lap}", at, LANDMARK)
 
 
 def _runs_again(strip: Strip, name: str) -> bool:

@@ -12,7 +12,7 @@ from simrun.measure.passing import CHOOSE, MOVE, SIT
 from simrun.measure.squad.where_to_be import COSTS_S, Narrow
 from simrun.measure.squad.with_whom import NEAR_M
 from simrun.pages.cautions import NOT_IN_IT
-from simrun.pages.numbers import DASH, the_mark, whole
+from simrun.pages.numbers import DASH, tenths, the_mark, whole
 from simrun.pages.sure_words import short_inputs_words
 from simrun.runners.line_choice import CHOICES
 
@@ -138,7 +138,7 @@ def recall_words(stand: Stand) -> str:
     said = []
     for number, row in enumerate(rows_of(stand)):
         name = ROW_NAMES[number] if number < len(ROW_NAMES) else f"Row {number + 1}"
-        said.append(f"{name}: {', '.join(row)}.")
+        said.append(f"{name}: {', '.join(row).removesuffix('.')}.")
     return f"Walk back and stand as before, from the left. {' '.join(said)}"
 
 
@@ -242,12 +242,17 @@ def _clock(seconds: float) -> str:
 
 
 def time_words(band: Band) -> tuple[str, str]:
-    """The middle time at a mark, and its range: "0:18" and "0:17-19"."""
-    low, high = _clock(band.low), _clock(band.high)
+    """The middle time at a mark, and its range: "18.4" and "17.9-19.2", "1:42" and "1:39-45"."""
+    low, high = _race_time(band.low), _race_time(band.high)
     if low == high or DASH in (low, high):
-        return _clock(band.middle), ""
-    same_minute = low.split(":")[0] == high.split(":")[0]
-    return _clock(band.middle), f"{low}{TO}{high.split(':')[1] if same_minute else high}"
+        return _race_time(band.middle), ""
+    same_minute = ":" in low and low.split(":")[0] == high.split(":")[0]
+    return _race_time(band.middle), f"{low}{TO}{high.split(':')[1] if same_minute else high}"
+
+
+def _race_time(seconds: float) -> str:
+    """To the tenth below a minute, from there on minutes and whole seconds."""
+    return tenths(seconds) if round(seconds, 1) < 60 else _clock(seconds)
 
 
 def whole_band(band: Band) -> str:

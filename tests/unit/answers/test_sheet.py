@@ -9,7 +9,7 @@ import numpy as np
 import pytest
 
 import simrun
-from simrun.answers.sheet.sheet_marks import SheetMark, begins_of, sheet_marks
+from simrun.answers.sheet.sheet_marks import SheetMark, begins_of, drop_order, sheet_marks
 from simrun.answers.sheet.sheet_records import (
     Band,
     Near,
@@ -71,6 +71,24 @@ def test_no_course_has_more_marks_than_fit_and_no_stage_is_ever_left_out(path: P
     assert 3 <= len(marks) <= 10
     assert [stage for mark in marks for stage, _ in mark.stages] == ["settle", "sit", "kick"]
     assert all(b.at_m > a.at_m for a, b in pairwise(marks))
+
+
+def test_a_landmark_is_a_mark_on_every_lap_that_comes_by_it() -> None:
+    """The file names the farm race's water trough once, at 600 m; a lap later it stands there again."""
+    strip = simrun.read(SCENARIOS / "ferry_meadow.toml").strip
+    marks = {mark.name: mark.at_m for mark in sheet_marks(strip, {}, most=40)}
+    gates = {(gate.name, gate.lap): strip.station_m[gate.first_cut] for gate in strip.gates}
+    lap_m = gates["willow bend", 2] - gates["willow bend", 1]
+    assert marks["water trough, lap 2"] == pytest.approx(600 + lap_m, abs=3)
+    assert "lone oak, lap 2" not in marks
+
+
+def test_what_is_left_out_first_is_never_a_stage_before_a_plain_turn() -> None:
+    """Nor the gun and the finish at all."""
+    marks = sheet_marks(FEN.strip, begins_of(plan(settle=150.0)))
+    order = [mark.name for mark in drop_order(marks)]
+    assert not {"gun", "finish"} & set(order)
+    assert order.index("pump corner") < order.index("tea tent")
 
 
 def test_a_stage_of_some_is_told_with_their_names() -> None:
@@ -142,7 +160,7 @@ def test_the_headline_goes_along_the_course_and_says_what_cannot_be_told() -> No
 def test_the_times_are_minutes_and_seconds_with_their_ranges_and_places() -> None:
     assert mark_cells(AT_PUMP) == (
         ("1:42", "1:39\N{EN DASH}45", "10\N{EN DASH}28"),
-        ("0:58", "0:57\N{EN DASH}1:01", "3"),
+        ("58.0", "57.4\N{EN DASH}1:01", "3"),
         ("1:00", "", "31\N{EN DASH}55"),
     )
     assert time_words(Band(np.nan, np.nan, np.nan)) == ("-", "")
