@@ -285,3 +285,15 @@ def test_who_has_no_name_on_paper_is_the_same_person_in_every_race(tmp_path: Pat
     assert "made up" in " ".join(foot_of(found))
     middle = [band.middle for band in found.marks[-1].time_s]
     assert np.corrcoef(middle, np.arange(len(middle)))[0, 1] > 0.8
+
+
+@pytest.mark.slow
+def test_ten_runners_four_abreast_have_room_too(tmp_path: Path) -> None:
+    """In yards: no text over another, none beyond the margins, none below 8 pt, and no two names alike."""
+    found = run_sheet(read(DUAL), tmp_path, seeds=(1, 2), workers=1).found
+    sheet = sheet_on(found, "Letter")
+    texts = texts_of(sheet.figure)
+    assert overlapping(texts) == []
+    assert outside(sheet.figure, texts, MARGIN_IN - 0.02) == []
+    assert min(size for *_, size in texts) >= 8.0
+    assert not any("\N{HORIZONTAL ELLIPSIS}" in text for text, *_ in texts)

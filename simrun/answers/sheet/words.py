@@ -32,7 +32,7 @@ GROUND_WORDS = {
     MOVE: "Room to move: {} in 10 faster runners get by",
     CHOOSE: "Pass one at a time: {} in 10 faster runners get by",
 }
-HEADS = ("Mark by mark: time, range, place", "Nearest of ours, {} away, rivals near")
+HEADS = ("Mark by mark: time, range, place", "Nearest of ours, {}, rivals near")
 MARK_BY_MARK, TOGETHER = "Mark by mark", "Who runs with whom"
 BEFORE, RECALL, PARENTS = "Before the gun", "Recall", "Parents"
 

@@ -25,7 +25,7 @@ class Company:
     (row), nan of oneself and where it cannot be told. near (R, N): who was within NEAR_M on more than half of
     the stretch. rivals (R,): how many of other teams were, in the mean. alone (R,): was nobody at all near
     on more than half of it? ahead, ahead_m (R,): the row of the nearest ahead of whatever team, at the end
-    of the stretch, -1 and nan where nobody is.
+    of the stretch or where there last was one, -1 and nan where nobody is.
     """
 
     ours: NDArray[np.int64]
@@ -102,11 +102,16 @@ def _middle(gaps: Array) -> Array:
 
 
 def _nearest_ahead(gaps: Array, own: Flags) -> tuple[NDArray[np.int64], Array]:
-    """Who runs next ahead at the last mark of the stretch, and how far?"""
+    """Who runs next ahead at the last mark of the stretch at which anybody is, and how far?"""
+    rows = np.arange(len(gaps))
     if not gaps.shape[1]:
-        return np.full(len(gaps), -1), np.full(len(gaps), np.nan)
-    last = np.where(own | ~(gaps[:, -1] > 0), np.inf, gaps[:, -1])
-    found = last.argmin(axis=1)
-    metres = last[np.arange(len(last)), found]
-    known = np.isfinite(metres)
-    return np.where(known, found, -1), np.where(known, metres, np.nan)
+        return np.full(len(rows), -1), np.full(len(rows), np.nan)
+    ahead = np.where(own[:, None, :] | ~(gaps > 0), np.inf, gaps)
+    known = np.isfinite(ahead).any(axis=2)
+    # Whoever has finished is nowhere any more: the last mark counts at which somebody still was.
+    last = np.where(known, np.arange(gaps.shape[1]), 0).max(axis=1)
+    there = ahead[rows, last]
+    found = there.argmin(axis=1)
+    metres = there[rows, found]
+    told = np.isfinite(metres)
+    return np.where(told, found, -1), np.where(told, metres, np.nan)

@@ -6,13 +6,13 @@ from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
 from simrun.pictures.charts.chart import blank_figure, chart_ink, png_of
-from simrun.pictures.charts.sheet_paper import clipped_to, plain, text_width_in
+from simrun.pictures.charts.sheet_paper import clipped_to, plain, text_width_in, wrapped
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 SMALLEST_PT, LARGEST_PT = 8.0, 12.0
-ROW_IN = 0.30
+ROW_IN, LINE_IN = 0.32, 0.135
 BESIDE_SHARE = 0.22
 """So much of the picture's width is left on either side for the neighbours."""
 
@@ -99,17 +99,18 @@ def _row(
         size -= 0.5
     for k, name in enumerate(names):
         x = middle + place * (k + 0.5 - len(names) / 2)
-        short = clipped_to(name, place - 0.04, size, True)
-        axes.text(
-            x,
-            y,
-            plain(short),
-            fontsize=size,
-            weight="bold",
-            ha="center",
-            va="center",
-            color=chart_ink("ours"),
-        )
+        lines = wrapped(name, place - 0.04, size, True)[:2]
+        for i, part in enumerate(lines):
+            axes.text(
+                x,
+                y + LINE_IN * (i - (len(lines) - 1) / 2),
+                plain(part),
+                fontsize=size,
+                weight="bold",
+                ha="center",
+                va="center",
+                color=chart_ink("ours"),
+            )
     return size
 
 

@@ -6,7 +6,7 @@ from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
 
 from simrun.pictures.charts.box_map import Standing, box_high_in, draw_box
-from simrun.pictures.charts.sheet_paper import Line, Paper, text_width_in, wrapped
+from simrun.pictures.charts.sheet_paper import Line, Paper, clipped_to, text_width_in, wrapped
 
 MARGIN_IN = 0.42
 SIZES_PT, SMALL_SIZES_PT = (11.0, 10.5, 10.0, 9.5, 9.0), (8.5, 8.0)
@@ -179,7 +179,9 @@ class _Laid:
         left = MARGIN_IN + text_wide
         begin = self.top
         self.top += 0.03
-        self._put(Line(head, self.size, bold=True), MARGIN_IN + 0.04, self.top)
+        size = fitting_pt(head, text_wide - 0.1, self.size)
+        said = clipped_to(head, text_wide - 0.1, size, True)
+        self._put(Line(said, size, bold=True), MARGIN_IN + 0.04, self.top)
         high = 0.0
         for k, name in enumerate(names):
             size = fitting_pt(name, each - 0.05, self.size)

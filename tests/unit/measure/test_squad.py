@@ -107,6 +107,13 @@ def test_everybody_equal_is_everywhere_with_everybody() -> None:
     assert found.ahead.tolist() == [-1, -1, -1]
 
 
+def test_whoever_has_finished_was_ahead_when_last_seen() -> None:
+    """At 2.5 m/s the one ahead, at 5, is home before 300 m: he is looked for at the marks before."""
+    found = company(STATIONS, even(2.5, 5.0), np.array([True, False]), 150.0, 450.0)
+    assert found.ahead.tolist() == [1]
+    assert found.ahead_m[0] == pytest.approx(250.0)
+
+
 def test_who_drops_out_is_nowhere_from_there_on() -> None:
     times = even(5.0, 5.0)
     times[1, 5:] = np.nan
