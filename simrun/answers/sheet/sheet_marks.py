@@ -8,6 +8,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 
 from simrun.course.strip import Strip
+from simrun.measure.finish import START_ENDS_M
 from simrun.measure.squad.where_to_be import Narrow, narrow_pieces
 from simrun.scenario.plans import STAGES
 
@@ -18,6 +19,9 @@ GUN, LANDMARK, CHECKPOINT, GROUND, STAGE, FINISH = (
 IMPORTANCE = {GUN: 9, FINISH: 9, STAGE: 8, LANDMARK: 6, CHECKPOINT: 3, GROUND: 2}
 LEADS_IN = 2
 """So much more important is the last mark before a narrow piece."""
+
+AT_THE_START = 1.5
+"""And while the start is on it counts so much more: there everybody is still together."""
 
 LEADS_FROM_M = 250.0
 """A landmark so near before a narrow piece leads into it, whatever else lies between."""
@@ -58,7 +62,10 @@ class SheetMark:
     def importance(self) -> float:
         """Which marks are left out first? The least important."""
         begins = IMPORTANCE[STAGE] if self.stages else 0
-        return max(IMPORTANCE[self.kind], begins) + (LEADS_IN if self.narrow else 0)
+        own = max(IMPORTANCE[self.kind], begins)
+        if self.narrow is None:
+            return own
+        return (own + LEADS_IN) * (AT_THE_START if self.at_m < START_ENDS_M else 1.0)
 
 
 Begins = dict[float, tuple[tuple[str, tuple[int, ...]], ...]]

@@ -13,7 +13,7 @@ from simrun.pictures.charts.chart import blank_figure, chart_ink
 if TYPE_CHECKING:
     from matplotlib.figure import Figure
 
-PAPERS = {"A4": (210 / 25.4, 297 / 25.4), "Letter": (8.5, 11.0)}
+PAPERS = {"A4": (8.27, 11.69), "Letter": (8.5, 11.0)}
 """Width and height in inches."""
 
 POINTS_AN_INCH = 72.0

@@ -81,6 +81,7 @@ def test_a_landmark_is_a_mark_on_every_lap_that_comes_by_it() -> None:
     lap_m = gates["willow bend", 2] - gates["willow bend", 1]
     assert marks["water trough, lap 2"] == pytest.approx(600 + lap_m, abs=3)
     assert "lone oak, lap 2" not in marks
+    assert "lone oak" in {mark.name for mark in sheet_marks(strip, begins_of(plan(settle=200.0)))}
 
 
 def test_what_is_left_out_first_is_never_a_stage_before_a_plain_turn() -> None:
