@@ -297,3 +297,17 @@ def test_ten_runners_four_abreast_have_room_too(tmp_path: Path) -> None:
     assert outside(sheet.figure, texts, MARGIN_IN - 0.02) == []
     assert min(size for *_, size in texts) >= 8.0
     assert not any("\N{HORIZONTAL ELLIPSIS}" in text for text, *_ in texts)
+
+
+@pytest.mark.slow
+def test_where_to_be_is_told_before_a_gap_and_not_on_a_course_that_never_closes_down(
+    tmp_path: Path,
+) -> None:
+    """Placebo: the same 24 runners before a gate of 2 yd, and with gate and path as wide as the green."""
+    told = {}
+    for gate, path in (("2 yd", "3 yd"), ("24 yd", "24 yd")):
+        widths = {"course.pieces.gate.width": gate, "course.pieces.tow path.width": path}
+        day = read(DUAL).changed({"field.runners": 12, **widths})
+        found = run_sheet(day, tmp_path / gate, seeds=(1, 2, 3, 4), workers=1).found
+        told[gate] = [each.mark.name for each in found.marks if each.free_place]
+    assert told == {"2 yd": ["well"], "24 yd": []}
