@@ -49,6 +49,14 @@ def number_of(text: str) -> float:
     return value
 
 
+def minutes_of(text: str) -> float:
+    """So many minutes, from a hundredth to a day, or one line of what is wrong."""
+    value = number_of(text)
+    if not 0.01 <= value <= 1440:
+        raise ValueError(f"{text[:40]!r}; minutes from 0.01 to 1440 are needed")
+    return value
+
+
 def length_of(text: str) -> float:
     """Metres, or a text such as "150 yd", or one line of what is wrong."""
     try:
@@ -58,6 +66,14 @@ def length_of(text: str) -> float:
     if metres < 0:
         raise ValueError(f"{text[:40]!r}; {LENGTH_WORDS}")
     return metres
+
+
+def size_of(text: str) -> tuple[int, int]:
+    """Width and height in pixels: "1080x1920"."""
+    wide, sign, high = text.lower().partition("x")
+    if not (sign and wide.isdecimal() and high.isdecimal() and len(text) < 12):
+        raise ValueError(f"{text[:40]!r}; width x height in pixels is needed, such as 1920x1080")
+    return int(wide), int(high)
 
 
 SCENARIO = Option("file", "the scenario, a .toml file")
@@ -100,7 +116,13 @@ PICTURE = (
     Option("--follow", "a team or a runner (default: our team)", str, None, "NAME"),
     Option("--from", "first second shown", number_of, None, "S"),
     Option("--to", "last second shown", number_of, None, "S"),
-    Option("--speed", "2 = twice as fast (default 1)", number_of, 1.0, "X"),
+    Option(
+        "--speed", "2 = twice as fast (default: slow where seconds are lost)", number_of, None, "X"
+    ),
+    Option("--length", "so many seconds long, without --speed (default 25)", number_of, 25.0, "S"),
+    Option(
+        "--size", "pixels, such as 1920x1080, or 1080x1920 for a phone", size_of, (800, 450), "WxH"
+    ),
     Option("--inset", "the turn or throat shown small (default: the first turn)", group="inset"),
     Option("--no-inset", "no small picture", switch=True, group="inset"),
     Option("--no-pauses", "never wait at the moments that decide", switch=True),

@@ -28,22 +28,30 @@ def _bar(title: str) -> Iterator[Callable[[float], None]]:
 
     shape = "{desc}: {percentage:3.0f}% |{bar}| {remaining} left"
     with tqdm(total=100, desc=title, unit="%", leave=False, bar_format=shape) as shown:
-        yield lambda share: shown.update(max(0.0, 100 * share - shown.n)) and None
+
+        def told(share: float) -> None:
+            if not shown.n:  # what came before, such as compiling, is no pace
+                shown.initial, shown.start_t = 100 * share, time.time()
+            shown.update(max(0.0, 100 * share - shown.n))
+
+        yield told
 
 
 class _Lines:
     """A plain line now and then, with what is left at the pace so far."""
 
     def __init__(self, title: str) -> None:
-        self.title, self.begun = title, time.monotonic()
-        self.said = self.begun
+        self.title, self.said = title, time.monotonic()
+        self.first: tuple[float, float] | None = None
 
     def told(self, share: float) -> None:
-        """So much is done."""
+        """So much is done. The pace counts from the first time that it was told: before comes compiling."""
         now = time.monotonic()
+        begun, had = self.first = self.first or (now, share)
         if now - self.said < LINE_EVERY_S or not 0.0 < share < 1.0:
             return
         self.said = now
-        left = (now - self.begun) * (1 - share) / share
-        line = f"{self.title}: {100 * share:.0f} % done, about {left:.0f} s left"
+        line = f"{self.title}: {100 * share:.0f} % done"
+        if share > had:
+            line += f", about {(now - begun) * (1 - share) / (share - had):.0f} s left"
         print(line, file=sys.stderr, flush=True)

@@ -17,7 +17,8 @@ ROW_OFFSET_M = 0.30
 class StartSpec:
     """The line as it is written: width, straight or arc about a point `aim_m` ahead, boxes, rows.
 
-    gun: at which end of the line ("left", "middle", "right") the gun stands.
+    gun: at which end of the line ("left", "middle", "right") the gun stands. tilt_deg: by how much the whole
+    line is turned to the left about its middle, so that what is straight ahead of it lies aside.
     """
 
     width_m: float
@@ -28,6 +29,7 @@ class StartSpec:
     front_row: int
     row_gap_m: float = 1.0
     gun: str = "middle"
+    tilt_deg: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -76,9 +78,23 @@ def paint_m(spec: StartSpec, right_of_middle_m: NDArray, behind_m: NDArray | flo
     """The point of the line so many metres to the right of its middle, or behind it: (P, 2).
 
     On an arc of radius D about the common point the distance to that point is D everywhere, so the
-    ends lie D - sqrt(D^2 - (W/2)^2) further ahead than the middle. Offsets are measured across.
-    Check: tests/validation/test_geometry.py (bow of 2.136 m for 102 m about a point at 610 m).
+    ends lie D - sqrt(D^2 - (W/2)^2) further ahead than the middle. Offsets are measured across. A tilted line
+    is the same, turned about its middle. Check: tests/validation/test_geometry.py (bow of 2.136 m for 102 m
+    about a point at 610 m), tests/validation/test_aimed.py.
     """
+    return turned_m(_own_m(spec, right_of_middle_m, behind_m), spec.tilt_deg)
+
+
+def turned_m(points_m: Array, left_deg: float) -> Array:
+    """Points (P, 2) turned about the middle of the line by so many degrees to the left."""
+    if not left_deg:
+        return points_m
+    cos, sin = np.cos(np.radians(left_deg)), np.sin(np.radians(left_deg))
+    return np.asarray(points_m @ np.array([[cos, sin], [-sin, cos]]))
+
+
+def _own_m(spec: StartSpec, right_of_middle_m: NDArray, behind_m: NDArray | float) -> Array:
+    """The same in the line's own frame, whose first axis is straight ahead of it."""
     across = np.asarray(right_of_middle_m, dtype=float)
     if spec.shape != "arc" or spec.aim_m is None:
         ahead = np.broadcast_to(-np.asarray(behind_m, dtype=float), across.shape)
@@ -90,7 +106,7 @@ def paint_m(spec: StartSpec, right_of_middle_m: NDArray, behind_m: NDArray | flo
 
 def bow_m(spec: StartSpec) -> float:
     """How far do the ends of an arc lie ahead of its middle? Zero for a straight line."""
-    return abs(float(paint_m(spec, np.array([spec.width_m / 2]))[0, 0]))
+    return abs(float(_own_m(spec, np.array([spec.width_m / 2]), 0.0)[0, 0]))
 
 
 def build_start_line(spec: StartSpec) -> StartLine:

@@ -11,8 +11,12 @@ import numpy as np
 
 from simrun.engine.field import scratch_for
 from simrun.engine.run import Race
+from simrun.runners.streams import stream
 from simrun.sources import figure
 from simrun.state.arrays import BODY
+
+NUDGE_M = 0.02
+"""So far, along and across, everybody is moved where only chance is to be changed."""
 
 
 @dataclass(frozen=True)
@@ -36,6 +40,20 @@ def run_with(race: Race, down: Down) -> Race:
     race.bodies[mine].gone = 0
     race.advance(round(down.for_s / race.step_s))
     race.bodies[mine].gone = 1
+    return race.run()
+
+
+def run_nudged(race: Race, from_s: float, seed: int) -> Race:
+    """Run a race that has not begun to its end, everybody moved by up to NUDGE_M at that moment.
+
+    The placebo of somebody down: nobody is in anybody's way, but a crowd is chaotic, so from there on it is
+    another race of the same people, later or sooner by chance. Check: tests/validation/test_disturbance.py.
+    """
+    race.advance(round(from_s / race.step_s) - race.steps_done)
+    running = race.bodies["gone"] == 0
+    draws = stream(seed, "nudges")
+    for along in ("x", "y"):
+        race.bodies[along] += NUDGE_M * draws.uniform(-1.0, 1.0, len(running)) * running
     return race.run()
 
 

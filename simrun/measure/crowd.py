@@ -171,3 +171,25 @@ def busiest_flow(times_s: Array, width_m: float) -> float:
         return float("nan")
     until = np.searchsorted(times, times + FLOW_WINDOW_S, side="left")
     return float((until - np.arange(len(times))).max() / FLOW_WINDOW_S / width_m)
+
+
+def across_shares(recording: Recording) -> Array:
+    """Where across the course did everybody pass every mark? (N, C), 0 the left edge, 1 the right; nan: not.
+
+    Straight from the frame before the moment of crossing to the one after.
+    Check: tests/unit/trials/test_seen_races.py (files at known places across).
+    """
+    cuts = recording.strip.checkpoint_cuts()
+    left, right = recording.strip.left_m[cuts], recording.strip.right_m[cuts]
+    last = len(recording.times_s) - 1
+    frame_s = recording.scenario.clock.frame_s
+    at = np.nan_to_num(recording.crossing_s) / frame_s
+    before = np.minimum(at.astype(int), last)
+    after = np.minimum(before + 1, last)
+    who = np.arange(len(recording.roster))[:, None]
+    part = np.clip(at - before, 0.0, 1.0)[..., None]
+    first, then = recording.position_m[before, who], recording.position_m[after, who]
+    then = np.where(np.isfinite(then), then, first)
+    place = (1 - part) * first + part * then
+    across = ((place - left) * (right - left)).sum(axis=-1) / ((right - left) ** 2).sum(axis=-1)
+    return np.where(np.isfinite(recording.crossing_s), across, np.nan)

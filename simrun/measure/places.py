@@ -10,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simrun.course.strip import Gate, Strip
-from simrun.measure.account import Passed, passed_at
+from simrun.state.account import Passed, passed_at
 from simrun.state.recording import Recording
 
 Array = NDArray[np.float64]

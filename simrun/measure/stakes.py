@@ -7,12 +7,12 @@ mark where the axis of the line crosses it.
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.course.start import bow_m, paint_m
+from simrun.course.start import bow_m, paint_m, turned_m
 from simrun.course.strip import Gate, Strip
 from simrun.scenario.scenario import Scenario
 
@@ -22,12 +22,15 @@ AHEAD_SHARE, APART_SHARE = 0.5, 0.7
 """The two fixed points lie half a line's width ahead of it, 0.35 of it to either side: the two tapes then
 cross at 42 degrees or more anywhere along the line, and a centimetre on a tape stays one on the ground."""
 
+CHAIN_AHEAD_M = 30.0
+"""Where two pegs are too far for a tape, more of them stand so far ahead of the line."""
+
 TAPE_M = 0.01
 """Tapes are read to the centimetre, where nothing else is said."""
 
 TAPE_REACH_M, LEAST_CROSSING_DEG = 50.0, 30.0
-"""A mark further from the nearer edge than a long tape reaches, or on a line that the axis crosses at a
-flatter angle, is no mark to sight to (both assumed)."""
+"""No tape is longer. A mark further from the nearer edge than it reaches, or on a line that the axis crosses
+at a flatter angle, is no mark to sight to (both assumed)."""
 
 
 @dataclass(frozen=True)
@@ -61,23 +64,26 @@ class Sighting:
 class StakePlan:
     """The stakes between the boxes from left to right, B + 1 of them; metres, angles in degrees.
 
-    left_peg_m, right_peg_m (2,): the fixed points, metres ahead of the middle of the line and to its left.
-    stake_m (B + 1, 2). from_left_m, from_right_m (B + 1,): the two tapes. along_m (B + 1,): along the
-    paint's chord from the left end stake to this one, as a check. bow_m: how far the ends of the line lie
-    ahead of its middle. box_turn_deg (B,): by how much each box faces to the left of the straight
-    ahead, below zero to the right. sighting: None where the course has no mark to sight to; then the
-    axis is found square to the two edges of the course at the start.
+    pegs_m (P, 2): the fixed points from left to right, metres ahead of the middle of the line and to its
+    left, all as far ahead. stake_m (B + 1, 2). left_peg (B + 1,): the number, from 0, of the peg that the
+    left tape is held at; the right tape is held at the next one. from_left_m, from_right_m (B + 1,): the
+    tapes. along_m (B + 1,): along the paint's chord from the left end stake to this one, as a check. bow_m:
+    how far the ends of the line lie ahead of its middle. box_turn_deg (B,): by how much each box faces to
+    the left of the straight ahead, below zero to the right. sighting: None where the course has no mark to
+    sight to; then the axis is found square to the two edges of the course at the start, and turned by
+    tilt_deg to the left.
     """
 
-    left_peg_m: Array
-    right_peg_m: Array
+    pegs_m: Array
     stake_m: Array
+    left_peg: NDArray[np.int64]
     from_left_m: Array
     from_right_m: Array
     along_m: Array
     bow_m: float
     box_turn_deg: Array
     sighting: Sighting | None = None
+    tilt_deg: float = 0.0
 
 
 def stake_plan(scenario: Scenario, tape_m: float = TAPE_M) -> StakePlan:
@@ -86,36 +92,58 @@ def stake_plan(scenario: Scenario, tape_m: float = TAPE_M) -> StakePlan:
     Check: tests/unit/measure/test_stakes.py (laid out again from the tapes),
     tests/validation/test_stakes_laid_out.py (from the text of the CSV alone, the narrowing off the axis).
     """
-    spec = scenario.start_line.spec
+    spec = replace(scenario.start_line.spec, tilt_deg=0.0)  # all in the line's own frame
+    tilt_deg = scenario.start_line.spec.tilt_deg
     stakes = paint_m(spec, (np.arange(spec.boxes + 1) - spec.boxes / 2) * spec.box_width_m)
-    ahead, aside = AHEAD_SHARE * spec.width_m, APART_SHARE * spec.width_m / 2
-    pegs = _read(np.array([[ahead, aside], [ahead, -aside]]), tape_m)
+    pegs = _read(_pegs_m(spec.width_m), tape_m)
+    left = _left_pegs(stakes, pegs)
     return StakePlan(
-        left_peg_m=pegs[0],
-        right_peg_m=pegs[1],
+        pegs_m=pegs,
         stake_m=stakes,
-        from_left_m=_taped(stakes, pegs[0], tape_m),
-        from_right_m=_taped(stakes, pegs[1], tape_m),
+        left_peg=left,
+        from_left_m=_taped(stakes, pegs[left], tape_m),
+        from_right_m=_taped(stakes, pegs[left + 1], tape_m),
         along_m=_taped(stakes, stakes[0], tape_m),
         bow_m=bow_m(spec),
         box_turn_deg=_turns(scenario),
-        sighting=sighting_of(scenario.strip, tape_m),
+        sighting=sighting_of(scenario.strip, tape_m, tilt_deg),
+        tilt_deg=tilt_deg,
     )
 
 
-def sighting_of(strip: Strip, tape_m: float = TAPE_M) -> Sighting | None:
+def _pegs_m(width_m: float) -> Array:
+    """Two fixed points where two tapes reach every stake from them; else as many as that takes, as far apart.
+
+    Chained pegs stand CHAIN_AHEAD_M ahead, no further apart than sqrt(reach^2 - ahead^2): a stake between two
+    of them is within the reach of both.
+    """
+    ahead, aside = AHEAD_SHARE * width_m, APART_SHARE * width_m / 2
+    if np.hypot(ahead, aside + width_m / 2) <= TAPE_REACH_M:
+        return np.array([[ahead, aside], [ahead, -aside]])
+    most_apart = float(np.sqrt(TAPE_REACH_M**2 - CHAIN_AHEAD_M**2))
+    across = np.linspace(width_m / 2, -width_m / 2, int(np.ceil(width_m / most_apart)) + 1)
+    return np.stack([np.full(len(across), CHAIN_AHEAD_M), across], axis=1)
+
+
+def _left_pegs(stakes_m: Array, pegs_m: Array) -> NDArray[np.int64]:
+    """Of which neighbouring two pegs is the further one nearest? The left one's number, for every stake."""
+    away = np.hypot(*(stakes_m[:, None] - pegs_m).transpose(2, 0, 1))
+    return np.asarray(np.maximum(away[:, :-1], away[:, 1:]).argmin(axis=1), dtype=np.int64)
+
+
+def sighting_of(strip: Strip, tape_m: float = TAPE_M, tilt_deg: float = 0.0) -> Sighting | None:
     """What does the line point at? At the first narrowing, else the first turn; None where no mark can be.
 
     The axis y = 0 crosses the line through the edges L and R at L + t (R - L), t = L_y / (L_y - R_y).
     """
     throats = [gate for gate in strip.gates if gate.kind == "throat"]
     gate = next(iter([*throats, *strip.gates]), None)
-    return None if gate is None else _sighting_at(strip, gate, tape_m)
+    return None if gate is None else _sighting_at(strip, gate, tape_m, tilt_deg)
 
 
-def _sighting_at(strip: Strip, gate: Gate, tape_m: float) -> Sighting | None:
+def _sighting_at(strip: Strip, gate: Gate, tape_m: float, tilt_deg: float) -> Sighting | None:
     cut = gate.last_cut if gate.kind == "throat" else gate.first_cut
-    left, right = strip.left_m[cut], strip.right_m[cut]
+    left, right = turned_m(np.stack([strip.left_m[cut], strip.right_m[cut]]), -tilt_deg)
     width = float(strip.width_m[cut])
     if left[1] - right[1] < width * np.sin(np.radians(LEAST_CROSSING_DEG)):
         return None
@@ -128,7 +156,7 @@ def _sighting_at(strip: Strip, gate: Gate, tape_m: float) -> Sighting | None:
 
 
 def _taped(points_m: Array, peg_m: Array, tape_m: float) -> Array:
-    """Distances from a peg, as the tape is read."""
+    """Distances from a peg, one for all (2,) or each its own (P, 2), as the tape is read."""
     return _read(np.hypot(*(points_m - peg_m).T), tape_m)
 
 
@@ -148,13 +176,14 @@ def _turns(scenario: Scenario) -> Array:
 def laid_out_m(plan: StakePlan) -> Array:
     """Where do the stakes end up when the mark is sighted and the two tapes are crossed? (B + 1, 2)
 
-    Two circles about the pegs; of their two crossings the one on the line's side, in the frame whose axis
+    Two circles about its pegs; of their two crossings the one on the line's side, in the frame whose axis
     points at the mark.
     """
-    apart = float(np.hypot(*(plan.left_peg_m - plan.right_peg_m)))
+    left_m, right_m = plan.pegs_m[plan.left_peg], plan.pegs_m[plan.left_peg + 1]
+    apart = np.hypot(*(left_m - right_m).T)
     towards = (plan.from_left_m**2 - plan.from_right_m**2 + apart**2) / (2 * apart)
     back = np.sqrt(np.maximum(0.0, plan.from_left_m**2 - towards**2))
-    laid = np.stack([plan.left_peg_m[0] - back, plan.left_peg_m[1] - towards], axis=1)
+    laid = np.stack([left_m[:, 0] - back, left_m[:, 1] - towards], axis=1)
     ahead = np.array([1.0, 0.0]) if plan.sighting is None else plan.sighting.mark_m
     ahead = ahead / np.hypot(*ahead)
     return np.asarray(laid @ np.array([ahead, [-ahead[1], ahead[0]]]))

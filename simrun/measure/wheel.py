@@ -98,6 +98,16 @@ def _first(strip: Strip, gates: tuple[Gate, ...], kind: str) -> tuple[str, float
     return found[0].name, float(strip.station_m[found[0].first_cut])
 
 
+def farthest_box_m(scenario: Scenario) -> float:
+    """How much further than from the best box is it to the first gate from the box that has it farthest?
+
+    What geometry alone makes of a line, with nobody in anybody's way: see `BoxMetres`.
+    """
+    spec, strip = scenario.start_line.spec, scenario.strip
+    first = strip.gates[0].first_cut if strip.gates else strip.finish_cut
+    return float(np.ptp(_to_gate_m(strip, spec, 0, first)))
+
+
 def _box_metres(scenario: Scenario) -> tuple[BoxMetres, ...]:
     """How much further than from the best box is it from the middle of every box?"""
     strip, spec = scenario.strip, scenario.start_line.spec

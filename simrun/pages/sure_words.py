@@ -63,9 +63,16 @@ def inputs_words(day: Scenario) -> str:
     return (
         f"Ranges cover two things: chance, and {UNMEASURED}. {count} figures that are assumed, such as how "
         "closely runners follow, how much room they take sideways and how many take the inside, are drawn "
-        f"anew for every two races, each within its range. {CHANCE_ALONE.capitalize()} is the part that more "
+        f"anew for every two races, {_drawn_from(day)}. {CHANCE_ALONE.capitalize()} is the part that more "
         "races would narrow; the rest only measuring does."
     )
+
+
+def _drawn_from(day: Scenario) -> str:
+    """Out of what are the inputs drawn?"""
+    if day.inputs.learnt is None:
+        return "each within its range"
+    return f"out of what was learnt ({day.inputs.learnt.file})"
 
 
 def short_inputs_words(day: Scenario) -> str:
@@ -73,7 +80,9 @@ def short_inputs_words(day: Scenario) -> str:
     if not day.inputs.drawn:
         return FIXED
     count = len(day.inputs.free)
-    return f"Ranges cover chance and {UNMEASURED}: {count} assumed figures, drawn anew for every two races."
+    learnt = f" {_drawn_from(day)}" if day.inputs.learnt else ""
+    drawn = f"{count} assumed figures, drawn anew for every two races{learnt}"
+    return f"Ranges cover chance and {UNMEASURED}: {drawn}."
 
 
 def chance_words(found: Estimate, unit: str = "s") -> str:

@@ -27,6 +27,7 @@ PURPOSES = {
     "hands": 10,
     "edges": 11,
     "boxes": 12,
+    "nudges": 13,
 }
 """The number of a purpose is part of every race ever recorded: add new ones at the end."""
 

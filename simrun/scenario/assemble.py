@@ -37,7 +37,7 @@ def assemble(document: dict[str, Any], attachments: dict[str, str], file: str) -
     seen without the first being mended.
     """
     seats, sheet_problems = seats_of(document, attachments)
-    paper = read_tables(seated(document, seats) if seats else document)
+    paper = read_tables(seated(document, seats) if seats else document, attachments)
     paper.problems += sheet_problems
     _check_tables(paper)
     _check_attached(paper, attachments)
@@ -108,6 +108,7 @@ def _check_attached(paper: Paper, attachments: Mapping[str, str]) -> None:
         "course.drawn": paper.course.drawn if paper.course else None,
         "start.box_sheet": paper.start.box_sheet if paper.start else None,
         "field.seed_times": paper.field.seed_times if paper.field else None,
+        "inputs.learnt": paper.inputs.learnt_file or None,
     }
     for key, name in names.items():
         if name is not None and name not in attachments:

@@ -39,6 +39,7 @@ def start_line(start: StartTable) -> StartLine:
         front_row=start.front_row,
         row_gap_m=start.row_gap_m,
         gun=start.gun,
+        tilt_deg=start.tilt_deg,
     )
     return build_start_line(spec)
 

@@ -49,8 +49,8 @@ class Paper:
     problems: list[Problem] = made(default_factory=list)
 
 
-def read_tables(document: Mapping[str, Any]) -> Paper:
-    """Check every table of a document by itself."""
+def read_tables(document: Mapping[str, Any], attachments: Mapping[str, str]) -> Paper:
+    """Check every table of a document by itself. attachments: texts of the files it names."""
     paper = Paper()
     paper.problems += _unknown_tables(document)
     head = {key: document[key] for key in keys_of(HeadTable) if key in document}
@@ -59,7 +59,7 @@ def read_tables(document: Mapping[str, Any]) -> Paper:
     paper.start = _needed(paper, StartTable, document, "start")
     paper.course = _needed(paper, CourseTable, document, "course")
     paper.field = _table(paper, FieldTable, document.get("field", {}), "field")
-    paper.inputs, problems = read_inputs(document.get("inputs", {}))
+    paper.inputs, problems = read_inputs(document.get("inputs", {}), attachments)
     paper.problems += problems
     _read_teams(paper, document.get("teams", []))
     return paper

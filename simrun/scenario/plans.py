@@ -52,6 +52,14 @@ def openings_of(scenario: Day, team_index: NDArray[np.int64], deviation: Array) 
     return np.asarray(size + spread * deviation)
 
 
+def usual_opening(scenario: Day) -> float:
+    """The middle of the field's openings, of who is told nothing and starts by no word of their own."""
+    field = scenario.field
+    if field.racing == "off" or field.told_opening is not None:
+        return field.opening
+    return figure(f"racing.opening_{field.start}").value
+
+
 def racing_of(
     scenario: Day,
     team_index: NDArray[np.int64],

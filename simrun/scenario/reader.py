@@ -21,7 +21,10 @@ from simrun.scenario.tables.values import RefusedError, Text, shown
 
 LONGEST_LINE = 10_000
 WHERE = re.compile(r"\(at line (\d+), column (\d+)\)")
-ATTACHED = (("course", "drawn"), ("field", "seed_times"), ("start", "box_sheet"))
+ATTACHED = (
+    *(("course", "drawn"), ("field", "seed_times"), ("start", "box_sheet")),
+    ("inputs", "learnt"),
+)
 
 
 def read(path: str | Path) -> Scenario:

@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass, fields
+from dataclasses import dataclass, fields, replace
 from typing import Any
 
 from simrun.runners.roster import Roster
@@ -33,6 +33,14 @@ class Scenario(Day):
         """
         document = changed_document(self, changes, name)
         return self.assembled(document, dict(self.attachments), self.file)
+
+    def with_files(self, texts: Mapping[str, str | None]) -> Scenario:
+        """The same race day with these files at hand as well, by name; None takes one away.
+
+        None is used until a key names it.
+        """
+        files = {**self.attachments, **texts}
+        return replace(self, attachments={name: text for name, text in files.items() if text})
 
     @staticmethod
     def from_json(text: str) -> Scenario:

@@ -10,8 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simrun.engine.run import Progress, field_of, recording_of
-from simrun.measure.account import passed_at
 from simrun.runners.endurance import RACE_M
+from simrun.state.account import passed_at
 from simrun.state.recording import Recording
 
 if TYPE_CHECKING:

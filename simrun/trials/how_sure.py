@@ -75,15 +75,12 @@ class Sure(Estimate):
         )
         return _told(whole, chance, self.parts)
 
-    def about(self, mean: float) -> Sure:
-        """The same ranges about another middle."""
-        return _told(_moved(self, mean), _moved(self.by_chance, mean), self.parts)
-
-
-def _moved(found: Estimate, mean: float) -> Estimate:
-    """The interval about another middle; it tests nothing any more."""
-    low, high = mean - (found.mean - found.low), mean + (found.high - found.mean)
-    return Estimate(mean, low, high, found.count, 1.0)
+    def turned(self) -> Sure:
+        """The same with the other sign: what is gained where this is what is lost."""
+        whole, chance = (
+            Estimate(-e.mean, -e.high, -e.low, e.count, e.p_value) for e in (self, self.by_chance)
+        )
+        return _told(whole, chance, self.parts)
 
 
 class Judge(Protocol):

@@ -24,7 +24,8 @@ class Plan:
     the same field. watched: name of the one team whose alone-runs are wanted (others get nan), which
     saves about half of the time; None: everybody's. crowd: races are looked at as crowds too, and only
     the alone-runs from the best box are run. set_back: a team that is late at the gun, by name of the arm;
-    such an arm has no alone-runs. Raises BadInput.
+    such an arm has no alone-runs. at_marks: where across the course every mark is passed is kept, and no
+    alone-run is run. Raises BadInput.
     """
 
     arms: dict[str, Scenario]
@@ -32,6 +33,7 @@ class Plan:
     watched: str | None = None
     crowd: bool = False
     set_back: Mapping[str, SetBack] = field(default_factory=dict)
+    at_marks: bool = False
 
     def __post_init__(self) -> None:
         if not self.arms:
@@ -50,7 +52,7 @@ class Plan:
     def digests(self) -> dict[str, str]:
         """The short name of every arm in a store; arms that say the same share it."""
         return {
-            name: digest_of(arm, self.watched, self.crowd, self.set_back.get(name))
+            name: digest_of(arm, self.watched, self.crowd, self.set_back.get(name), self.at_marks)
             for name, arm in self.arms.items()
         }
 
@@ -58,7 +60,7 @@ class Plan:
     def texts(self) -> dict[str, str]:
         """What every arm says, by its digest; two arms that say the same are run once."""
         return {
-            self.digests[name]: text_of(arm, self.set_back.get(name))
+            self.digests[name]: text_of(arm, self.set_back.get(name), self.at_marks)
             for name, arm in self.arms.items()
         }
 
@@ -75,12 +77,14 @@ class Plan:
         return len(self.seeds) * len(self.texts)
 
 
-def text_of(scenario: Scenario, set_back: SetBack | None = None) -> str:
+def text_of(scenario: Scenario, set_back: SetBack | None = None, at_marks: bool = False) -> str:
     """What an arm says, the same text wherever its file lies and however it was made."""
     whole = json.loads(scenario.to_json())
     whole["file"] = PurePath(whole["file"]).name
     if set_back is not None:
         whole["set_back"] = asdict(set_back)
+    if at_marks:
+        whole["at_marks"] = True
     return json.dumps(whole, sort_keys=True, ensure_ascii=False, allow_nan=False)
 
 
@@ -89,9 +93,10 @@ def digest_of(
     watched: str | None = None,
     crowd: bool = False,
     set_back: SetBack | None = None,
+    at_marks: bool = False,
 ) -> str:
-    """A short name for what an arm says, for whom it watches and whether it looks at the crowd."""
-    told = json.loads(text_of(scenario, set_back))
+    """A short name for what an arm says, for whom it watches and whether it looks at crowd or marks."""
+    told = json.loads(text_of(scenario, set_back, at_marks))
     del told["file"]
     text = json.dumps([told, watched, *(["crowd"] if crowd else [])], ensure_ascii=False)
     return hashlib.sha256(text.encode()).hexdigest()[:24]

@@ -25,7 +25,13 @@ from simrun.engine.run import (
     run_race,
 )
 from simrun.engine.set_back import SetBack, run_set_back
-from simrun.measure.crowd import CROWD_NAMES, CrowdFigures, as_array, crowd_figures
+from simrun.measure.crowd import (
+    CROWD_NAMES,
+    CrowdFigures,
+    across_shares,
+    as_array,
+    crowd_figures,
+)
 from simrun.measure.loss import clear_places, places
 from simrun.runners.roster import Roster
 from simrun.scenario.scenario import Scenario
@@ -53,7 +59,8 @@ class Outcome:
     team_index, box, row (N,): whole numbers; line (N,): text. crossing_s, alone_s, shortest_s, best_s,
     raced_s, reserve_m (N, C) as in a Recording. place, clear_place (N, C): the place taken, and the one of
     their own ability, see `measure.loss.clear_places`. stood_s, stood_m (N,): the longest time in one place
-    and where, see Recording. crowd: of a race that was watched as a crowd.
+    and where, see Recording. crowd: of a race that was watched as a crowd. across (N, C): where across the
+    course every mark was passed, 0 left to 1 right, of a race that was watched at its marks.
     """
 
     team_index: NDArray[Any]
@@ -71,6 +78,7 @@ class Outcome:
     stood_s: NDArray[np.float32]
     stood_m: NDArray[np.float32]
     crowd: CrowdFigures | None = None
+    across: Array | None = None
 
 
 def race_outcome(scenario: Scenario, seed: int, watched: str | None = None) -> Outcome:
@@ -89,6 +97,13 @@ def crowd_outcome(scenario: Scenario, seed: int) -> Outcome:
     best_s = from_box(scenario, field.roster, box, options).run().tape.crossing_s
     recording = frames_of(field, seed, nobody_alone(best_s, best_s, box))
     return replace(outcome_of(recording), crowd=crowd_figures(recording))
+
+
+def marks_outcome(scenario: Scenario, seed: int) -> Outcome:
+    """Run one race and look where across the course everybody passes every mark. No alone-runs are run."""
+    field = field_of(scenario, seed).run()
+    recording = frames_of(field, seed, nobody_alone(field.tape.crossing_s))
+    return replace(outcome_of(recording), across=across_shares(recording))
 
 
 def set_back_outcome(scenario: Scenario, seed: int, told: SetBack) -> Outcome:
@@ -161,7 +176,7 @@ def packed(outcome: Outcome) -> bytes:
     Behind it, for a race that was watched as a crowd, its figures in the order of CROWD_NAMES.
     """
     count, marks = outcome.crossing_s.shape
-    table = np.zeros(count, dtype=_record(marks))
+    table = np.zeros(count, dtype=_record(marks, outcome.across is not None))
     for name in table.dtype.names or ():
         table[name] = (
             np.nan_to_num(getattr(outcome, name)) if name in PLACES else getattr(outcome, name)
@@ -184,7 +199,7 @@ def unpacked(blob: bytes) -> Outcome:
         marks = dtype["crossing_s"].shape[0]
         # What the head says is not believed: the bytes that are there are looked at, none is set aside.
         body, crowd = _split(blob[stream.tell() :], shape[0] * dtype.itemsize)
-        table = np.frombuffer(body, dtype=_record(marks))
+        table = np.frombuffer(body, dtype=_record(marks, "across" in (dtype.names or ())))
         if table.shape != shape or dtype != table.dtype:
             raise ValueError(shape)
     except DAMAGE as wrong:
@@ -205,14 +220,15 @@ def _split(data: bytes, length: int) -> tuple[bytes, CrowdFigures | None]:
     return data[:length], CrowdFigures(*figures.tolist())
 
 
-def _record(marks: int) -> np.dtype[Any]:
-    """One runner's record with so many checkpoints."""
+def _record(marks: int, across: bool = False) -> np.dtype[Any]:
+    """One runner's record with so many checkpoints; across: with where each was passed."""
     each = (marks,)
     return np.dtype(
         [("team_index", "<i2"), ("box", "<i2"), ("row", "<i2"), ("line", "<U12")]
         + [(name, "<f8", each) for name in TIMES]
         + [(name, "<i2", each) for name in PLACES]
         + [(name, "<f4") for name in STOOD]
+        + ([("across", "<f4", each)] if across else [])
     )
 
 
@@ -231,6 +247,8 @@ def run_group(
                 outcome = set_back_outcome(scenario, seed, told)
             elif crowd:
                 outcome = crowd_outcome(scenario, seed)
+            elif _at_marks(texts[digest]):
+                outcome = marks_outcome(scenario, seed)
             else:
                 outcome = race_outcome(scenario, seed, watched)
         except SimrunError as wrong:
@@ -249,3 +267,8 @@ def _scenario(text: str) -> Scenario:
 def _set_back(text: str) -> SetBack | None:
     told = json.loads(text).get("set_back")
     return told and SetBack(**told)
+
+
+@lru_cache(maxsize=32)
+def _at_marks(text: str) -> bool:
+    return bool(json.loads(text).get("at_marks"))

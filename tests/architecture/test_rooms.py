@@ -25,6 +25,7 @@ ONLY_IN = {
     "pyproj": ("course/",),
     "distributed": ("trials/",),
     "optuna": ("answers/",),
+    "sklearn": ("trials/learning/",),
     "argparse": ("cli/",),
     "jinja2": ("pages/", "pictures/replay/"),
     "importlib": ("answers/kinds.py",),

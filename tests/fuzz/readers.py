@@ -5,6 +5,7 @@ from __future__ import annotations
 import shutil
 from collections.abc import Callable
 from dataclasses import dataclass
+from functools import cache
 from pathlib import Path
 from random import Random
 
@@ -12,13 +13,18 @@ import numpy as np
 
 import simrun
 from simrun.answers.course.new_course import new_course
+from simrun.answers.learn.seen_files import count_sources, start_source
 from simrun.answers.race.race_tables import race_tables, write_tables
 from simrun.base.decoding import decoded
 from simrun.base.errors import BadInput, SimrunError
 from simrun.pictures.replay.replay_page import write_page
 from simrun.scenario.named_files import read_results
 from simrun.scenario.tables.box_sheet import parse_box_sheet
+from simrun.scenario.tables.learnt_sample import learnt_text, parse_learnt
+from simrun.sources.assumed import assumed_inputs
 from simrun.trials.carry_out import carry_out
+from simrun.trials.learning.lesson import Source
+from simrun.trials.learning.seen_races import Watched, watched_day
 from simrun.trials.plan import Plan
 from simrun.trials.races import PLACES, TIMES, Outcome
 from simrun.trials.races import packed as packed_outcome
@@ -131,6 +137,59 @@ def good_box_sheet(folder: Path) -> list[bytes]:
     ]
 
 
+def read_learnt(folder: Path, data: bytes) -> object:
+    """What was learnt of the inputs."""
+    return parse_learnt(decoded(data), "learnt.csv", {}).middle
+
+
+def good_learnt(folder: Path) -> list[bytes]:
+    """Every input at its value, and two of them in three draws."""
+    known = assumed_inputs()
+    values = np.array([[figure.value for figure in known.values()]])
+    few = np.array([[0.4, 0.7], [0.45, 0.6], [0.5, 0.5]])
+    two = learnt_text(("runner.following_time_s", "line.inside_share"), few)
+    return [learnt_text(tuple(known), values).encode(), two.encode()]
+
+
+@cache
+def watched() -> Watched:
+    """The dual meet with a mark at every place."""
+    return watched_day(simrun.read(SCENARIOS / "dual_meet.toml"))
+
+
+def read_counts(folder: Path, data: bytes) -> object:
+    """What was counted with a phone, and its figures."""
+    (folder / "counts.csv").write_bytes(data)
+    return _figures(*count_sources(watched(), str(folder / "counts.csv")))
+
+
+def good_counts(folder: Path) -> list[bytes]:
+    """Every kind once, with either mark between columns."""
+    thirds = "inside,mill corner,12\nmiddle,mill corner,5\noutside,mill corner,3\n"
+    gaps = "".join(f"gap,gate,0.{i}\n" for i in range(1, 8))
+    rest = "abreast,gate,3\nabreast,gate,4\na minute,gate,120.5\n"
+    text = f"what,at,seen\n{thirds}{gaps}{rest}"
+    return [text.encode(), text.replace(",", ";").encode("utf-16")]
+
+
+def read_starts(folder: Path, data: bytes) -> object:
+    """Gun and net times, and their figures."""
+    (folder / "starts.csv").write_bytes(data)
+    return _figures(start_source(str(folder / "starts.csv")))
+
+
+def good_starts(folder: Path) -> list[bytes]:
+    """Thirty runners, two of whom have no time."""
+    rows = [f"18:{i:02d}.4,18:{max(0, i - 3):02d}.1" for i in range(10, 40)]
+    return ["\n".join(["Gun time,Chip time", *rows, "DNF,DNF", ",18:20"]).encode()]
+
+
+def _figures(*sources: Source) -> list[np.ndarray]:
+    found = [source.seen for source in sources]
+    assert all(np.isfinite(figures).all() for figures in found)
+    return found
+
+
 def read_track(folder: Path, data: bytes) -> object:
     """A recorded or drawn track, made into a course."""
     shutil.rmtree(folder / "out", ignore_errors=True)
@@ -228,6 +287,9 @@ READERS = {
     "entries": Reader(good_entries, spoil_words, read_entries),
     "results": Reader(good_results, spoil_words, read_finish_times),
     "boxes": Reader(good_box_sheet, spoil_words, read_box_sheet),
+    "learnt": Reader(good_learnt, spoil_words, read_learnt),
+    "counts": Reader(good_counts, spoil_words, read_counts),
+    "starts": Reader(good_starts, spoil_words, read_starts),
     "gpx": Reader(good_gpx, spoil_words, read_track),
     "kml": Reader(good_kml, spoil_words, read_track),
     "recording": Reader(good_recording, spoil_recording, read_recording),

@@ -37,7 +37,7 @@ def test_a_sweep_leaves_one_page_a_table_maps_and_stakes(swept: Path) -> None:
     """Every layout at every checkpoint; the page holds its pictures and the standing caution."""
     page = (swept / "layout.html").read_text("utf-8")
     assert page.count(CAUTION) == 1
-    assert page.count("<img ") == 3
+    assert page.count("<img ") == 4
     assert 'src="data:image/png' in page
     assert "http" not in page.replace("http-equiv", "")
     words = re.sub(r"base64,[^\"]*", "", page).lower()
@@ -56,22 +56,27 @@ def test_a_sweep_leaves_one_page_a_table_maps_and_stakes(swept: Path) -> None:
         "stake 1",
     ]
     assert len(stakes) == 9
-    for name in ("layout_map.png", "start_now.png", "start_chosen.png"):
+    for name in ("layout_weighed.png", "layout_map.png", "start_now.png"):
         assert (swept / name).read_bytes().startswith(b"\x89PNG")
 
 
-def test_the_chosen_layout_is_the_fairest_of_the_table(swept: Path) -> None:
-    """The page's words and the table agree."""
+def test_the_fairest_of_the_table_is_told_with_its_price(swept: Path) -> None:
+    """The page's words and the table agree; nothing is better, so the stakes are of the line as it is."""
     table = pd.read_csv(swept / "layout.csv")
     here = table[(table.checkpoint == "first narrowing") & (table.layout > 1)]
     best = here.loc[here.unfairness_s.idxmin()]
     page = (swept / "layout.html").read_text("utf-8")
+    assert "<h1>None of the 6 layouts raced is better than the line as it is" in page.replace(
+        '<h1 class="long">', "<h1>"
+    )
     told = re.search(
-        r"<h1>Fairest of the 6 layouts raced: narrowing width ([\d.]+) m, straight to the narrowing (\d+) m",
+        r"The fairest by itself, narrowing width ([\d.]+) m, straight to the narrowing (\d+) m: boxes: ",
         page,
     )
     assert told is not None
     assert [float(part) for part in told.groups()] == [best.throat, best.straight]
+    assert "Stakes: as it is" in page
+    assert (here.extra_m_farthest_box > 0).all()
 
 
 @pytest.mark.slow

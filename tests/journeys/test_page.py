@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -12,10 +13,14 @@ from playwright.sync_api import Browser, Page, sync_playwright
 
 from simrun.cli import main
 from simrun.engine.run import run_race
+from simrun.pictures.map.unrolled import along_and_across
 from simrun.pictures.replay.replay_page import write_page
+from simrun.pictures.story.losing import Losing
 from simrun.scenario.reader import read
+from simrun.state.account import lost_so_far
 from simrun.state.recording import Recording
 from simrun.state.recording_file import load, save
+from tests.helpers.recordings import SHIPPED, shipped
 
 TOP = Path(__file__).parents[2]
 CHROMIUM = "/usr/bin/chromium"
@@ -150,7 +155,7 @@ def test_the_followed_runner_is_found_where_the_recording_says(
 
 
 def test_the_other_plan_lies_over_it(page: Page, folder: Path) -> None:
-    """Ghosts are drawn in their own ink, and vanish when hidden."""
+    """Diamonds in their own ink, which vanish when hidden; and the gap as a number."""
     other = load(folder / "outside.npz")
     assert page.evaluate("replay.races.length") == 2
     assert page.evaluate("replay.races[1].frames") == len(other.times_s)
@@ -160,13 +165,19 @@ def test_the_other_plan_lies_over_it(page: Page, folder: Path) -> None:
         const data = replay.map.canvas.getContext("2d").getImageData(0, 0, 9999, 9999).data;
         let found = 0;
         for (let i = 0; i < data.length; i += 4) {
-            if (Math.abs(data[i] - 163) + data[i + 1] + Math.abs(data[i + 2] - 92) < 30) found++;
+            const off = [112, 56, 236].map((ink, k) => Math.abs(data[i + k] - ink));
+            if (off[0] + off[1] + off[2] < 30) found++;
         }
         return found;
     }"""
     assert page.evaluate(count) > 30
     page.get_by_label("other plan").select_option("off")
     assert page.evaluate(count) == 0
+    assert "ghost" not in page.content()
+    assert re.fullmatch(
+        r"The other plan is \d+\.\d s a runner (behind|ahead) here\.|Both plans are level here\.",
+        page.locator("#gap").inner_text(),
+    )
 
 
 def test_riding_along_turns_no_head_at_once(page: Page, recording: Recording) -> None:
@@ -185,7 +196,7 @@ def test_riding_along_turns_no_head_at_once(page: Page, recording: Recording) ->
             for (let i = 0; i < data.length; i += 4) {
                 found.add(data[i] << 16 | data[i + 1] << 8 | data[i + 2]);
             }
-            return [0x626e76, 0xf8f5eb, 0xe6eef2].every(ink => found.has(ink));
+            return [0x969ea3, 0xf8f5eb, 0xe6eef2].every(ink => found.has(ink));
         }"""
     )
     assert inks
@@ -228,12 +239,18 @@ def test_it_fits_a_phone(browser: Browser, folder: Path) -> None:
     """At 360 px nothing sticks out to the side, and every control has a name and is a thumb high."""
     for page in opened(browser, folder / "replay.html", viewport={"width": 360, "height": 740}):
         assert page.evaluate("document.documentElement.scrollWidth") <= 360
-        for kind in ("button", "select"):
+        page.locator("#more summary").click()
+        seen = 0
+        for kind in ("button", "select", "input[type=text]"):
             for control in page.locator(kind).all():
+                if not control.is_visible():
+                    continue
                 box = control.bounding_box()
                 assert box
-                assert box["height"] >= 36
+                assert box["height"] >= 43.9
+                seen += 1
                 assert control.evaluate("c => (c.labels?.[0] ?? c).textContent || c.ariaLabel")
+        assert seen >= 12
 
 
 def test_names_stay_names(browser: Browser, tmp_path: Path) -> None:
@@ -245,9 +262,246 @@ def test_names_stay_names(browser: Browser, tmp_path: Path) -> None:
         page.wait_for_timeout(50)
         assert page.title() == "</script><b>day: replay"
         assert page.locator("img").count() == 0
-        assert HOSTILE in page.locator("#places").inner_text()
+        assert HOSTILE in page.locator("table").inner_text()
 
 
 def test_a_whole_kilometre_is_small(folder: Path) -> None:
-    """100 s of 168 runners twice in well under a megabyte; 300 runners over 1 km may take 6."""
+    """100 s of 168 runners twice."""
     assert (folder / "replay.html").stat().st_size < 1_000_000
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", sorted(path.stem for path in SHIPPED.glob("*.toml")))
+def test_the_page_of_every_shipped_race_is_small(name: str, tmp_path: Path) -> None:
+    """Also 210 runners over five kilometres: below 1.5 MB."""
+    assert write_page(shipped(name, 1), tmp_path / "replay.html").stat().st_size < 1_500_000
+
+
+SIZES = [
+    *((390, 844), (1366, 768)),
+    *(pytest.param(*size, marks=pytest.mark.slow) for size in ((844, 390), (1920, 1080))),
+]
+WHOLE_RACE = """([from, to, step]) => {
+    let frames = 0, whole = 0;
+    for (let t = from; t <= to; t += step) {
+        const [there, seen] = replay.map.inView({ ...replay.state, t });
+        frames++;
+        if (there === seen) whole++;
+    }
+    return whole / frames;
+}"""
+
+
+@pytest.mark.parametrize(("wide", "high"), SIZES)
+def test_at_every_size_ours_are_in_view_and_the_ledger_above_the_fold(
+    browser: Browser, folder: Path, wide: int, high: int
+) -> None:
+    """All seven in 99 % of the frames of the whole race at least, unless told otherwise; the first row of the
+    ledger is seen without scrolling, and nothing sticks out to the side."""
+    for page in opened(browser, folder / "replay.html", viewport={"width": wide, "height": high}):
+        last = page.evaluate("replay.races[0].last_s")
+        assert page.evaluate(WHOLE_RACE, [0, last, 0.1]) >= 0.99
+        page.evaluate("replay.map.camera.zoom = 6")
+        assert page.evaluate(WHOLE_RACE, [0, last, 0.5]) < 0.9
+        box = page.locator("#places tr").first.bounding_box()
+        assert box
+        assert box["y"] + box["height"] <= high
+        assert page.evaluate("document.documentElement.scrollWidth") <= wide
+
+
+@pytest.mark.slow
+@pytest.mark.parametrize("name", ["ostrel_common", "sallow_heath", "brindle_fen"])
+def test_all_of_ours_are_in_view_in_whole_races(
+    browser: Browser, tmp_path: Path, name: str
+) -> None:
+    """Also when a team comes to lie hundreds of metres apart."""
+    path = write_page(shipped(name, 1), tmp_path / "replay.html")
+    for page in opened(browser, path, viewport={"width": 1366, "height": 768}):
+        last = page.evaluate("replay.races[0].last_s")
+        assert page.evaluate(WHOLE_RACE, [0, last, 0.2]) >= 0.99
+
+
+def test_the_ledger_is_the_account(page: Page, recording: Recording) -> None:
+    """Seconds lost now, not at the last mark; the parts add up; the mark beside a row is its level."""
+    account, losing = lost_so_far(recording), Losing(recording)
+    ours = np.flatnonzero(recording.roster.team == "Alderbrook")
+    for second in (20.0, 60.0, 95.0):
+        page.get_by_label("Moment of the race").fill(str(second))
+        rows = page.locator("#places tr.ours").all()
+        assert len(rows) == len(ours)
+        frame = round(second * 10)
+        levels = losing.levels(recording.times_s[frame : frame + 1])[0]
+        for row, runner in zip(rows, ours, strict=True):
+            said = float(row.locator("td").nth(3).inner_text())
+            assert said == pytest.approx(account.lost_s[frame, runner], abs=0.06)
+            assert int(row.get_attribute("data-level") or -1) == levels[runner]
+            parts = row.locator(".bar-of-loss").get_attribute("aria-label") or ""
+            found = [float(value) for value in re.findall(r"(-?\d+\.\d) s", parts)]
+            assert sum(found) == pytest.approx(said, abs=0.2)
+
+
+def test_the_ribbon_shows_ours_where_they_run(page: Page, recording: Recording) -> None:
+    """Along and across as the course itself says, in one of the windows; at least forty pixels wide."""
+    along, across = along_and_across(recording.strip, recording.position_m)
+    ours = np.flatnonzero(recording.roster.team == "Alderbrook")
+    for second in (5.0, 45.0, 90.0):
+        page.get_by_label("Moment of the race").fill(str(second))
+        for runner in ours:
+            spot = [float(x) for x in recording.position_m[round(second * 10), runner]]
+            found = page.evaluate(
+                """([runner, x, y]) => replay.map.ground.unrolled(
+                    replay.races[0].stationAt(replay.state.t, runner), x, y)""",
+                [int(runner), *spot],
+            )
+            frame = round(second * 10)
+            assert found[0] == pytest.approx(along[frame, runner], abs=0.5)
+            assert found[1] == pytest.approx(across[frame, runner], abs=0.03)
+        seen = page.evaluate(
+            """() => replay.races[0].mine.every(i => replay.ribbon.windows(replay.state).some(
+                w => replay.ribbon.at(replay.state, replay.races[0], i, w)))"""
+        )
+        assert seen
+        assert page.evaluate("replay.ribbon.drawnWidth(2)") >= 40
+
+
+def test_a_click_on_where_it_was_lost_goes_to_that_moment(page: Page, recording: Recording) -> None:
+    """The runner whose line was clicked is then where the line is."""
+    spot = page.evaluate(
+        """() => {
+            const view = replay.lostAt, runner = replay.races[0].mine[3];
+            view.scales(replay.state);
+            const [metres, lost, t] = view.line(replay.races[0], runner)[50];
+            return [view.x(metres), view.y(lost), t, metres, runner];
+        }"""
+    )
+    page.locator("#lost-at").scroll_into_view_if_needed()
+    page.locator("#lost-at").click(position={"x": spot[0], "y": spot[1]})
+    now = page.evaluate("replay.state.t")
+    here = page.evaluate("([t, i]) => replay.races[0].stationAt(t, i)", [now, spot[4]])
+    assert abs(here - spot[3]) < 25, "another of ours may be the nearest line"
+    assert now > 10
+
+
+def test_keys_live_after_any_click_and_play_begins_again(page: Page) -> None:
+    """After a choice by mouse, a tick and a button; at the end play starts over."""
+    page.get_by_label("colour").click()
+    page.get_by_label("colour").select_option("team")
+    page.locator("#trails").click()
+    page.keyboard.press("ArrowRight")
+    assert page.evaluate("replay.state.t") == 1
+    page.get_by_role("button", name="one second on").click()
+    page.keyboard.press(" ")
+    assert page.evaluate("replay.state.playing")
+    page.keyboard.press(" ")
+    page.keyboard.press("End")
+    page.keyboard.press(" ")
+    assert page.evaluate("replay.state.playing")
+    assert page.evaluate("replay.state.t") < 5
+
+
+def test_a_runner_is_found_by_typing(page: Page, recording: Recording) -> None:
+    """A part of a name that only one bears; letters typed there are no keys."""
+    name = recording.roster.name[40]
+    page.get_by_label("find a runner").fill(name)
+    assert page.evaluate("replay.state.follow") == {"kind": "runner", "index": 40}
+    page.get_by_label("find a runner").press("e")
+    assert page.evaluate("replay.state.view") == "map"
+
+
+def test_dashes_are_dashed_in_bends(page: Page) -> None:
+    """A marked edge is one line as long as its kind stays: no new beginning at every cut."""
+    counts = page.evaluate(
+        """() => {
+            const begun = [0, 0, 0], real = Path2D.prototype.moveTo;
+            let paths = [];
+            const made = window.Path2D;
+            window.Path2D = class extends made {
+                moveTo(...spot) { this.begun = (this.begun ?? 0) + 1; super.moveTo(...spot); }
+            };
+            paths = replay.map.edgePaths(0, replay.map.ground.cuts - 1);
+            window.Path2D = made;
+            return [paths.map(path => path.begun ?? 0), replay.map.ground.cuts];
+        }"""
+    )
+    begun, cuts = counts
+    assert sum(begun) < cuts / 4
+
+
+def test_box_numbers_are_free_at_the_gun_and_ours_is_marked(
+    page: Page, recording: Recording
+) -> None:
+    """No runner stands on a number: they are written behind whoever stands in a box."""
+    apart = page.evaluate(
+        """() => {
+            const { boxes, depth } = replay.map.ground, found = [];
+            const scale = replay.map.camera.scale, spot = [0, 0];
+            for (const { ends } of boxes) {
+                const across = [ends[2] - ends[0], ends[3] - ends[1]], length = Math.hypot(...across);
+                const back = [across[1] / length, -across[0] / length];
+                const far = depth + 13 / scale;
+                const at = [0, 1].map(k => (ends[k] + ends[k + 2]) / 2 + far * back[k]);
+                for (let i = 0; i < replay.races[0].count; i++) {
+                    replay.races[0].at(0, i, spot);
+                    found.push(scale * Math.hypot(spot[0] - at[0], spot[1] - at[1]));
+                }
+            }
+            return Math.min(...found);
+        }"""
+    )
+    assert apart > 14
+    assert page.evaluate("replay.races[0].mine.length") == 7
+
+
+def test_who_rides_along_is_told_whose_eyes_these_are(page: Page) -> None:
+    """Name, place and seconds lost; with names hidden the next turn is a question."""
+    page.get_by_label("follow").select_option("runner:5")
+    page.get_by_role("button", name="runner's eye").click()
+    page.evaluate(
+        """() => {
+            window.said = [];
+            const real = CanvasRenderingContext2D.prototype.fillText;
+            CanvasRenderingContext2D.prototype.fillText = function (text, ...spot) {
+                said.push(text);
+                real.call(this, text, ...spot);
+            };
+        }"""
+    )
+    page.get_by_label("Moment of the race").fill("50")
+    said = page.evaluate("said.join('|')")
+    name = page.evaluate("replay.races[0].runners[5].name")
+    assert re.search(rf"{name}'s eyes, place \d+, \d+\.\d s lost", said)
+    page.locator("#names").click()
+    assert "?" in page.evaluate("said.slice(-40).join('|')")
+    assert page.evaluate("replay.eye.bodies(replay.state).length") > 3
+    page.get_by_label("runners in the eye's view").uncheck()
+    assert page.evaluate("replay.eye.bodies(replay.state).length") == 0
+
+
+def test_less_motion_is_respected(browser: Browser, folder: Path) -> None:
+    """Flashes stand still and the zoom changes at less than half the pace."""
+    changes = []
+    for motion in ("reduce", "no-preference"):
+        for page in opened(browser, folder / "replay.html", reduced_motion=motion):
+            assert page.evaluate("replay.state.calm") == (motion == "reduce")
+            changes.append(
+                page.evaluate(
+                    """() => {
+                        let most = 0, before = null;
+                        for (let t = 10; t < 90; t += 0.5) {
+                            replay.map.place({ ...replay.state, t });
+                            const now = Math.log(replay.map.camera.scale);
+                            if (before !== null) most = Math.max(most, Math.abs(now - before));
+                            before = now;
+                        }
+                        return most;
+                    }"""
+                )
+            )
+    assert changes[0] < 0.5 * changes[1]
+
+
+def test_it_prints_on_one_sheet(browser: Browser, folder: Path) -> None:
+    """The PDF that the browser makes of it has one page."""
+    for page in opened(browser, folder / "replay.html", viewport={"width": 1366, "height": 768}):
+        page.evaluate("replay.state.t = 60; replay.show()")
+        assert page.pdf(prefer_css_page_size=True).count(b"/Type /Page\n") == 1

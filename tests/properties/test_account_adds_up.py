@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 import simrun
-from simrun.measure.account import lost_so_far
 from simrun.measure.places import lost_by_place
+from simrun.state.account import lost_so_far
 from simrun.state.recording import Recording
 
 FOLDER = Path(__file__).parents[2] / "scenarios"

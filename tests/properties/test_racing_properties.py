@@ -14,10 +14,10 @@ from simrun.engine.entering import Racing, front_of
 from simrun.engine.field import stand_m
 from simrun.engine.run import Race, entered, field_of
 from simrun.laws.settings import settings_of
-from simrun.measure.account import lost_so_far
 from simrun.measure.places import lost_by_place
 from simrun.runners.roster import RACING, racing_columns
 from simrun.scenario.scenario import Scenario
+from simrun.state.account import lost_so_far
 from simrun.state.arrays import NO_RACING, RACES
 from simrun.state.recording import Recording
 from simrun.state.recording_file import load, save

@@ -9,17 +9,20 @@ from __future__ import annotations
 
 import csv
 import re
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from simrun.answers.check.aimed import aimed
 from simrun.answers.layout.layout_rows import stake_table
 from simrun.base.csv import write_csv
 from simrun.course.route import line_through, shortest_line
 from simrun.measure.stakes import stake_plan
 from simrun.measure.wheel import measure_ground
+from simrun.scenario.changes.changes_layout import with_arc
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from tests.helpers.off_axis import ASKEW, ONE_SIDED, Course, askew, one_sided
@@ -37,8 +40,17 @@ NAMES = ["ostrel", *(f"one-sided {i + 1}" for i in range(len(ONE_SIDED)))]
 NAMES += [f"askew {i + 1}" for i in range(len(ASKEW))]
 
 
+AIMED = [f"aimed {name}" for name in NAMES]
+TURNED = r"([\d.]+) m ahead of the middle peg, go ([\d.]+) m to the (left|right) and sight"
+
+
 def course_of(name: str) -> Course:
-    """The shipped championship, or one of the ten."""
+    """The shipped championship, or one of the ten; or its line on the arc that makes the ways equal."""
+    if name.startswith("aimed "):
+        plain = course_of(name.removeprefix("aimed "))
+        found = aimed(plain.day)
+        assert found is not None
+        return replace(plain, day=with_arc(plain.day, found.aim_m, found.tilt_deg))
     kind, number = [*name.split(), "1"][:2]
     if kind == "ostrel":
         day = read(OSTREL)
@@ -47,7 +59,7 @@ def course_of(name: str) -> Course:
     return one_sided(int(number) - 1) if kind == "one-sided" else askew(int(number) - 1)
 
 
-@pytest.fixture(params=NAMES)
+@pytest.fixture(params=[*NAMES, *AIMED])
 def course(request: pytest.FixtureRequest) -> Course:
     return course_of(request.param)
 
@@ -93,17 +105,23 @@ def laid_out_m(rows: list[dict[str, str]], start: Array, flags: Array | None) ->
     start, flags (2, 2): left and right; without flags it sights square to the string between the edges.
     """
     told = {row["point"]: row["where_it_stands"] for row in rows}
-    middle, pegs = start.mean(axis=0), list[Array]()
+    middle, pegs = start.mean(axis=0), dict[str, Array]()
     sight = to_left(unit(start[1] - start[0]))
     if flags is not None:
         sight = unit(mark_m(told["sighting mark"], flags) - middle)
-    for point in ("left peg", "right peg"):
+    elif turned := re.search(TURNED, told["sighting mark"]):
+        over, aside, side = turned.groups()
+        way = to_left(sight) * (1 if side == "left" else -1)
+        sight = unit(sight * float(over) + way * float(aside))
+    for point in (name for name in told if "peg" in name and name != "middle peg"):
         ahead, aside, side = re.search(PEG, told[point]).groups()  # type: ignore[union-attr]
         way = to_left(sight) * (1 if side == "left" else -1)
-        pegs.append(middle + sight * float(ahead) + way * float(aside))
+        pegs[point] = middle + sight * float(ahead) + way * float(aside)
     stakes = [row for row in rows if row["point"].startswith("stake")]
     tapes = [(float(row["from_left_peg_m"]), float(row["from_right_peg_m"])) for row in stakes]
-    return np.array([crossed(*pegs, *tape, sight) for tape in tapes])
+    assert np.max(tapes) <= 50.0, "no tape is longer"
+    held = [(pegs[row["left_peg"]], pegs[row["right_peg"]]) for row in stakes]
+    return np.array([crossed(*two, *tape, sight) for two, tape in zip(held, tapes, strict=True)])
 
 
 def crossed(left: Array, right: Array, left_m: float, right_m: float, sight: Array) -> Array:
@@ -167,8 +185,10 @@ def test_the_flags_are_those_of_the_text(course: Course, tmp_path: Path) -> None
     assert float(away) == pytest.approx(np.hypot(*mark_m(told, flags)), abs=0.5 + CENTIMETRE)
 
 
-def test_sighting_to_the_middle_lays_another_line(course: Course, tmp_path: Path) -> None:
+@pytest.mark.parametrize("name", NAMES)
+def test_sighting_to_the_middle_lays_another_line(name: str, tmp_path: Path) -> None:
     """The middle of the narrowing in place of the mark: no course of these hides it."""
+    course = course_of(name)
     flags = np.stack([course.left_m, course.right_m])
     middle = "in line with its two edges, 0.00 m to the left of the middle between them"
     laid = laid_by_text(course, tmp_path, flags, middle)

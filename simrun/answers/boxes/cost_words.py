@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 
 from simrun.answers.boxes.ours_elsewhere import OursElsewhere
+from simrun.answers.boxes.pairs import Pairs
 from simrun.answers.boxes.sample import ANY_LINE, Sample, our_box
 from simrun.measure.finish import reaches_finish
 from simrun.pages.numbers import NOTHING_SEEN, ends, tenths, the_mark, whole, whole_ends
@@ -77,15 +78,22 @@ def _box_words(told: Told, box: int) -> str:
     seconds, places = sample.found(box, told.mark)
     found = (told.settled.found if told.settled else seconds, places)
     later = (sample.found(box, told.last)[0], sample.found_points(box))
-    return _cost_words(told, _whoever(box), found, later)
+    return _cost_words((told.mark, told.last), _whoever(box), found, later)
 
 
 def _ours_words(told: Told) -> list[str]:
     """What today's draw does to us, if that was asked."""
     if told.ours is None:
         return []
-    found, later = told.ours.found(told.mark), told.ours.found(told.last)[0]
-    return [_cost_words(told, _us(told.ours.box), found, (later, told.ours.found_points))]
+    pairs = told.ours.pairs
+    return [pairs_words(pairs, told.ours.box, told.mark)]
+
+
+def pairs_words(pairs: Pairs, box: int, mark: str) -> str:
+    """What our box costs us as drawn today: by this mark, and what the last mark says."""
+    last = pairs.checkpoints[-1]
+    later = (pairs.found(last)[0], pairs.found_points)
+    return _cost_words((mark, last), _us(box), pairs.found(mark), later)
 
 
 @dataclass(frozen=True)
@@ -109,10 +117,13 @@ def _us(box: int) -> _Side:
 
 
 def _cost_words(
-    told: Told, side: _Side, found: tuple[Estimate, Estimate], later: tuple[Estimate, Estimate]
+    marks: tuple[str, str],
+    side: _Side,
+    found: tuple[Estimate, Estimate],
+    later: tuple[Estimate, Estimate],
 ) -> str:
-    """One sentence: seconds and places by the first mark, then what the last mark says."""
-    by, end = f"by {the_mark(told.mark)}", _end_of(told, *later)
+    """One sentence: seconds and places by the first of the marks, then what the last one says."""
+    by, end = f"by {the_mark(marks[0])}", _end_of(marks, *later)
     seen = [
         (sure.mean > 0, words)
         for sure, words in zip(
@@ -140,16 +151,17 @@ class _End:
     limits: str
 
 
-def _end_of(told: Told, seconds: Estimate, points: Estimate) -> _End | None:
+def _end_of(marks: tuple[str, str], seconds: Estimate, points: Estimate) -> _End | None:
     """Team points at the finish; else seconds where the races end; nothing where that is told already."""
     if points.count:
         words, limits = points_words(points), _limits(points, whole, "", "fewer")
         said = f"at the finish it {_verb(points.mean > 0)} {words}"
         where = "in team points at the finish"
         return _End(where, said if _is_told(points, words) else "", limits)
-    if told.last == told.mark:
+    mark, last = marks
+    if last == mark:
         return None
-    words, where = seconds_words(seconds), f"by {the_mark(told.last)}"
+    words, where = seconds_words(seconds), f"by {the_mark(last)}"
     said = f"{where} it {_verb(seconds.mean > 0)} {words}"
     limits = _limits(seconds, tenths, " s", "less")
     return _End(where, said if _is_told(seconds, words) else "", limits)

@@ -11,8 +11,9 @@ from typing import TYPE_CHECKING, Any
 from simrun.answers.boxes.cells import cells
 from simrun.answers.boxes.charts import box_chart
 from simrun.answers.boxes.cost_words import Told, sentence_of
-from simrun.answers.boxes.ours_elsewhere import NAMES, OursElsewhere
+from simrun.answers.boxes.ours_elsewhere import OursElsewhere
 from simrun.answers.boxes.page import page_of
+from simrun.answers.boxes.pairs import NAMES
 from simrun.answers.boxes.sample import Sample, first_mark
 from simrun.answers.boxes.words import map_words, text_of, title_of
 from simrun.answers.kind import Progress
@@ -85,8 +86,8 @@ class BoxesResult(OfRaces):
             found = (*sample.found(told.our_box, told.mark), sample.found_points(told.our_box))
             figures |= {name: sure_figures(f) for name, f in zip(NAMES, found, strict=True)}
         if self.ours is not None:
-            pairs = (*self.ours.found(told.mark), self.ours.found_points)
-            figures["pairs"] = len(self.ours.points)
+            pairs = (*self.ours.pairs.found(told.mark), self.ours.pairs.found_points)
+            figures["pairs"] = len(self.ours.pairs.points)
             figures |= {f"our_{n}": sure_figures(f) for n, f in zip(NAMES, pairs, strict=True)}
         return figures
 

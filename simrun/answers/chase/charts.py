@@ -18,7 +18,7 @@ STYLES = {
     AT_ONCE: ("slowed", "^", "--"),
     EVENLY: ("ours", "o", "-"),
     LATE: ("marked", "v", "--"),
-    FOR_PLACES: ("ghost", "D", ":"),
+    FOR_PLACES: ("other_plan", "D", ":"),
 }
 """Ink, mark and stroke of every way: no two are told apart by colour alone."""
 

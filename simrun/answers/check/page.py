@@ -6,6 +6,7 @@ from simrun.answers.check.words import (
     BESIDE,
     LENGTHS,
     Told,
+    aimed_words,
     box_rows,
     fact_rows,
     guidance_rows,
@@ -26,7 +27,11 @@ def page_of(told: Told, sentence: str, line: Figure) -> Page:
     return Page(
         title=f"{report.name}: course inspection",
         sentence=sentence,
-        first=Part(figures=(line,), tables=(table_of(facts, left=2),)),
+        first=Part(
+            text=tuple(filter(None, (aimed_words(told),))),
+            figures=(line,),
+            tables=(table_of(facts, left=2),),
+        ),
         folded=(
             Part(BESIDE, tables=(_guidance(guidance_rows(found, units)),)),
             Part("Extra way from every box", tables=(table_of(box_rows(report, units), left=2),)),

@@ -8,6 +8,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+from simrun.answers.check.aimed import Aimed, aimed
 from simrun.answers.check.inspection import Inspection
 from simrun.answers.check.page import page_of
 from simrun.answers.check.words import (
@@ -40,9 +41,14 @@ class CheckResult(OfDay):
     folder: Path | None  # type: ignore[assignment]
     units: str
 
+    @cached_property
+    def aimed(self) -> Aimed | None:
+        """The arc that would make the way to the first gate equal for every box."""
+        return aimed(self.day)
+
     @property
     def _told(self) -> Told:
-        return Told(self.report, self.inspection, self.units)
+        return Told(self.report, self.inspection, self.units, self.aimed)
 
     @property
     def sentence(self) -> str:
@@ -74,7 +80,7 @@ class CheckResult(OfDay):
         """Everything that was measured but the boxes, by the names of the report and the inspection."""
         found = asdict(self.report) | asdict(self.inspection)
         del found["boxes"]
-        return found
+        return found | {"aimed": None if self.aimed is None else asdict(self.aimed)}
 
     def save(
         self, folder: str | Path | None = None, progress: Progress | None = None

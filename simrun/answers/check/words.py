@@ -6,12 +6,13 @@ import math
 import textwrap
 from dataclasses import dataclass
 
+from simrun.answers.check.aimed import Aimed
 from simrun.answers.check.inspection import PASSING_M, Finding, Inspection
 from simrun.base.units import length_text, more_text, short_unit
 from simrun.measure.wheel import GroundReport
 from simrun.pages.cautions import CAUTION
-from simrun.pages.numbers import DASH, percent, whole
-from simrun.pages.text import table_text
+from simrun.pages.numbers import DASH, percent, the_mark, whole
+from simrun.pages.text import paragraphs, table_text
 from simrun.sources.guidance import Guidance
 
 COLUMNS = 96
@@ -23,11 +24,15 @@ MAP_ALT = "The start line from above, each box colored by its extra way to the f
 
 @dataclass(frozen=True)
 class Told:
-    """What there is to tell: the report of the wheel and the tape, the inspection, the reader's units."""
+    """What there is to tell: the report of the wheel and the tape, the inspection, the reader's units.
+
+    aimed: the arc that would make the ways equal; None where there is none.
+    """
 
     report: GroundReport
     inspection: Inspection
     units: str
+    aimed: Aimed | None = None
 
 
 def sentence_of(told: Told) -> str:
@@ -54,13 +59,34 @@ def scale_words(told: Told) -> str:
 
 def text_of(told: Told) -> str:
     """The sentence, the course, the boxes, the inspection and the caution."""
-    parts = [
+    return paragraphs(
         sentence_of(told),
         ground_text(told.report, told.units),
+        aimed_words(told),
         inspection_text(told.inspection, told.units),
         CAUTION,
-    ]
-    return "\n\n".join(parts)
+    )
+
+
+def aimed_words(told: Told) -> str:
+    """Which arc would make the way to the first gate equal for every box; empty where little is to be won."""
+    found = told.aimed
+    if found is None or found.now_m - found.then_m < WORTH_M:
+        return ""
+    side = "left" if found.tilt_deg > 0 else "right"
+    turned = f", turned {abs(found.tilt_deg):.1f} degrees to the {side}" if found.tilt_deg else ""
+    now, then = (length_text(metres, told.units) for metres in (found.now_m, found.then_m))
+    tilt = f", tilt = {found.tilt_deg:g}" if found.tilt_deg else ""
+    return (
+        f"An arc about a point {length_text(found.aim_m, told.units)} ahead{turned} would leave {then} "
+        f"between the boxes on the way to {the_mark(found.gate)}, where the line as it is leaves {now}. In "
+        f'the scenario, under [start]: shape = "arc", aim = {found.aim_m:g}{tilt}. `simrun layout` then says '
+        "how it is staked out."
+    )
+
+
+WORTH_M = 0.2
+"""Less than so much between the boxes is not worth another line (our own choice)."""
 
 
 def ground_text(report: GroundReport, units: str) -> str:

@@ -7,6 +7,7 @@ does to the others; it says nothing about whether anybody falls.
 from __future__ import annotations
 
 import math
+from dataclasses import replace
 from pathlib import Path
 
 import numpy as np
@@ -18,7 +19,7 @@ from simrun.answers.kind import Asked, Progress
 from simrun.answers.options import drawn_of, folder_of, run_seeds
 from simrun.base.errors import BadInput, Problem
 from simrun.base.writing import ready_folder
-from simrun.engine.down import Down, run_with
+from simrun.engine.down import Down, run_nudged, run_with
 from simrun.engine.run import field_of
 from simrun.scenario.changes.changes_course import with_checkpoints
 from simrun.scenario.changes.changes_inputs import with_inputs_as
@@ -68,24 +69,28 @@ def disturb(
     seeds: tuple[int, ...],
     progress: Progress | None = None,
 ) -> Held:
-    """Run every seed with and without. down.from_s nan: when half of the field has passed the point.
+    """Run every seed with and without, and with everybody nudged instead.
 
+    down.from_s nan: when half of the field has passed the point.
     Raises BadInput where the point is not on the course. Check: tests/validation/test_disturbance.py.
     """
     day = _short_day(scenario, down)
-    passed, delays, begun = [], [], []
+    passed, delays, placebos, begun = [], [], [], []
     for number, seed in enumerate(seeds):
         plain = field_of(day, seed, frames=False).run().tape.crossing_s
         since = _since(down, plain)
-        stop = Down(down.at_m, down.share, since, down.for_s)
+        stop = replace(down, from_s=since)
         late = run_with(field_of(day, seed, frames=False), stop).tape.crossing_s
+        nudged = run_nudged(field_of(day, seed, frames=False), since, seed).tape.crossing_s
         passed.append(plain[:, 0])
         delays.append(late[:, -1] - plain[:, -1])
+        placebos.append(nudged[:, -1] - plain[:, -1])
         begun.append(since)
         if progress:
             progress((number + 1) / len(seeds))
     points = points_of(day, seeds)
-    return Held(down, np.stack(passed), np.stack(delays), np.array(begun), points)
+    each = (np.stack(passed), np.stack(delays), np.array(begun), np.stack(placebos))
+    return Held(down, *each, points)
 
 
 def _since(down: Down, crossing_s: Array) -> float:

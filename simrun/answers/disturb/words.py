@@ -3,12 +3,13 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable
 from dataclasses import dataclass
 
 from simrun.answers.disturb.held_up import HELD_UP_S, RECALL_WINDOW_M, Figures, Held
 from simrun.base.units import length_text
 from simrun.pages.cautions import CAUTION
-from simrun.pages.numbers import DASH, ends, tenths, whole, whole_ends
+from simrun.pages.numbers import DASH, ends, tenths, whole
 from simrun.pages.racing_words import racing_words
 from simrun.pages.sure_words import CHANCE_ALONE, short_inputs_words
 from simrun.pages.text import paragraphs
@@ -23,8 +24,11 @@ NO_FORECAST = (
 )
 
 READING = (
-    "Held up: later past the point than the same runner in the same race with nobody down. The range is "
-    "what eight races out of ten brought; the 95 % range is where the long-run average lies."
+    "Held up: later past the point than the same runner in the same race with nobody down. Whatever is "
+    "changed in a crowd makes some later and others earlier; so the same races are run with everybody moved "
+    "by 2 cm at that moment and nobody down, and what that brings is taken off. Seconds in all count who "
+    "comes earlier too. The worst delay is what eight races out of ten brought; a 95 % range is where the "
+    "long-run average lies."
 )
 
 
@@ -60,20 +64,47 @@ def title_of(told: Told) -> str:
 
 
 def sentence_of(told: Told) -> str:
-    """How many are held up, and how long the one held up longest."""
+    """How many more are held up than by chance, how long the worst, and what the field loses in all."""
     down, found = told.held.down, told.figures
     where = f"{_side(down.share)}, {length_text(down.at_m, told.units)} after the start"
     given = f"If somebody is down {where}, for {down.for_s:g} s,"
-    if found.held_up.mean == 0:
-        return f"{given} nobody is held up by more than {HELD_UP_S:g} s."
-    low, high = found.held_up_range
-    first, last = found.longest_range
-    runners = told.held.delay_s.shape[1]
-    how_often = " in eight races out of ten" if told.races > 1 else ""
+    if told.races == 1:
+        return f"{given} in one race {_one_race_words(told)}."
+    if not found.held_up.is_seen and not found.net.is_seen:
+        return f"{given} nobody is held up that we can tell from chance{_at_most_words(found)}."
+    parts = [f"the field loses {_about(tenths, found.net)} s in all"]
+    if found.held_up.is_seen:
+        first, last = found.longest_range
+        parts = [
+            f"{_about(whole, found.held_up)} of {told.held.delay_s.shape[1]} runners are held up by more "
+            f"than {HELD_UP_S:g} s, the worst by {_range(tenths(first), tenths(last))} s",
+            *parts,
+        ]
+    return f"{given} {'; '.join(parts)}."
+
+
+def _one_race_words(told: Told) -> str:
+    """One race is one story: what it brought, chance and all."""
+    count, lost = told.figures.held_up.mean, told.figures.net.mean
+    many = f"{whole(count)} more" if count > 0 else "no more"
     return (
-        f"{given} {_range(whole(low), whole(high))} of {runners} runners are held up by more than "
-        f"{HELD_UP_S:g} s{how_often}, the worst by {_range(tenths(first), tenths(last))} s."
+        f"{many} of {told.held.delay_s.shape[1]} runners are held up by more than {HELD_UP_S:g} s than by "
+        f"chance, and the field loses {tenths(lost)} s in all"
     )
+
+
+def _at_most_words(found: Figures) -> str:
+    """How much the field may lose all the same."""
+    if not math.isfinite(found.net.low):
+        return ""
+    return f" (the field in all: {tenths(found.net.low)} to {tenths(found.net.high)} s)"
+
+
+def _about(number: Callable[[float], str], found: Estimate) -> str:
+    """ "14 (10 to 18)", or the mean alone."""
+    if not math.isfinite(found.low):
+        return number(found.mean)
+    return f"{number(found.mean)} ({_range(number(found.low), number(found.high))})"
 
 
 def details_of(told: Told) -> tuple[str, ...]:
@@ -84,15 +115,18 @@ def details_of(told: Told) -> tuple[str, ...]:
 
 
 def _chance_words(told: Told) -> str:
-    """Which part of the sentence's ranges is chance; empty where all is, or none can be told."""
+    """How many are later by chance alone, and which part of the ranges chance is, where that can be told."""
     found = told.figures
-    (low, high), (first, last) = found.held_up_chance, found.longest_chance
-    if told.held.points is None or found.held_up.mean == 0 or not math.isfinite(low + first):
-        return ""
-    count = _range(whole(max(0.0, low)), whole(high))
+    by_chance = (
+        f"By chance {tenths(found.by_chance.mean)} runners are later by more than {HELD_UP_S:g} s anyhow: so "
+        "many are with everybody moved by 2 cm and nobody down. They are taken off."
+    )
+    if told.held.points is None or not math.isfinite(found.net.by_chance.low):
+        return by_chance
+    alone = found.net.by_chance
     return (
-        f"By {CHANCE_ALONE} it would be {count} runners, the worst by "
-        f"{_range(tenths(max(0.0, first)), tenths(last))} s."
+        f"{by_chance} Of the range of the field's seconds {CHANCE_ALONE} would leave "
+        f"{_range(tenths(alone.low), tenths(alone.high))}."
     )
 
 
@@ -100,18 +134,18 @@ def _since_words(held: Held) -> str:
     half = "" if held.down.from_s == held.down.from_s else ", when half of the field has passed"
     since = tenths(float(held.from_s.mean()))
     races = "One race, run" if len(held.from_s) == 1 else f"{len(held.from_s)} races, each run"
-    return f"They go down {since} s after the gun{half}. {races} with and without."
+    return f"They go down {since} s after the gun{half}. {races} with, without and nudged."
 
 
 def _over_words(found: Figures) -> tuple[str, ...]:
-    if found.held_up.mean == 0:
+    if not found.held_up.is_seen:
         return ()
     if found.recovered.mean == 0:
-        return ("The last runner held up is past before the way is clear again.",)
+        return ("The last group held up is past before the way is clear again.",)
     after = tenths(found.recovered.mean)
     known = _interval(found.recovered)
     said = f" (95 % range {known})" if known != DASH else ""
-    return (f"The last runner held up is past {after} s{said} after the way is clear again.",)
+    return (f"The last group held up is past {after} s{said} after the way is clear again.",)
 
 
 def _recall_words(told: Told) -> str:
@@ -128,26 +162,17 @@ def figure_rows(told: Told) -> list[list[str]]:
     """The three figures with their intervals and ranges."""
     found = told.figures
     alone_head = [CHANCE_ALONE] if told.held.points is not None else []
+    named = {
+        f"runners held up by more than {HELD_UP_S:g} s, chance taken off": found.held_up,
+        f"later by more than {HELD_UP_S:g} s by chance": found.by_chance,
+        "seconds that the field loses in all": found.net,
+        "the same by chance (nobody down)": found.net_placebo,
+        "longest delay, s": found.longest,
+        "last group held up is past, s after the way is clear": found.recovered,
+    }
     return [
-        ["", "average", "95 % range", *alone_head, "eight races of ten"],
-        [
-            f"runners held up by more than {HELD_UP_S:g} s",
-            tenths(found.held_up.mean),
-            *_intervals(told, found.held_up),
-            whole_ends(*found.held_up_range),
-        ],
-        [
-            "longest delay, s",
-            tenths(found.longest.mean),
-            *_intervals(told, found.longest),
-            ends(*found.longest_range),
-        ],
-        [
-            "last one held up is past, s after the way is clear",
-            tenths(found.recovered.mean),
-            *_intervals(told, found.recovered),
-            DASH,
-        ],
+        ["", "average", "95 % range", *alone_head],
+        *([words, tenths(each.mean), *_intervals(told, each)] for words, each in named.items()),
     ]
 
 
@@ -158,8 +183,8 @@ def _intervals(told: Told, found: Sure) -> list[str]:
 
 
 def _interval(found: Estimate) -> str:
-    """Where the long-run average lies; nothing here can be less than none."""
-    return ends(max(0.0, found.low), found.high) if math.isfinite(found.low) else DASH
+    """Where the long-run average lies."""
+    return ends(found.low, found.high)
 
 
 def _range(low: str, high: str) -> str:

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from simrun.answers.finish.words import (
     AGAINST,
+    STRETCHES,
     TEAMS,
     Told,
     against_rows,
@@ -13,6 +14,7 @@ from simrun.answers.finish.words import (
     our_title,
     reading_of,
     sentence_of,
+    stretch_rows,
     team_rows,
     unknown_words,
     unscored_words,
@@ -46,5 +48,7 @@ def page_of(told: Told, points: Figure) -> Page:
 def _last_year(told: Told) -> tuple[Part, ...]:
     if "finish_results" not in told.tables:
         return ()
-    text = (against_words(told), *unknown_words(told))
-    return (Part(AGAINST, text, tables=(table_of(against_rows(told), left=2),)),)
+    text = (*against_words(told), *unknown_words(told))
+    stretches = stretch_rows(told)
+    tables = (table_of(stretches, STRETCHES),) if stretches else ()
+    return (Part(AGAINST, text, tables=(*tables, table_of(against_rows(told), left=2))),)

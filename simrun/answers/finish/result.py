@@ -8,7 +8,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from simrun.answers.finish.against_results import against_results, unknown_columns
+from simrun.answers.finish.against_results import by_place, by_stretch, unknown_columns
 from simrun.answers.finish.charts import points_chart
 from simrun.answers.finish.finish_ranges import our_ranges, racing_ranges, team_ranges
 from simrun.answers.finish.page import page_of
@@ -45,15 +45,17 @@ class FinishResult(OfRaces):
 
     @cached_property
     def tables(self) -> Mapping[str, pandas.DataFrame]:
-        """finish_teams; finish_ours where a team is ours; finish_results where last year's were given."""
+        """finish_teams; finish_ours where a team is ours; where last year's were given finish_results, a
+        row a mark and place, and finish_stretches, a row a stretch and third of the field.
+        """
         names = [team.name for team in self.day.teams]
         points = points_of(self.day, self.seeds)
         tables = {"finish_teams": team_ranges(self.outcomes, names, points)}
         if self.day.our_team:
             tables["finish_ours"] = our_ranges(self.outcomes, self.day, points)
         if self.results is not None:
-            beside = against_results(self.outcomes, self._marks, self.results)
-            tables["finish_results"] = beside
+            beside = (self.outcomes, self._marks, self.results, points)
+            tables |= {"finish_results": by_place(*beside), "finish_stretches": by_stretch(*beside)}
         return tables
 
     @property

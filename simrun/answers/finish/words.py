@@ -9,6 +9,7 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
+from simrun.answers.finish.against_results import expected_inside
 from simrun.base.units import clock_text, length_text
 from simrun.measure.finish import start_mark
 from simrun.pages.cautions import LEFT_OUT
@@ -138,8 +139,10 @@ def text_of(told: Told) -> str:
     if "finish_ours" in told.tables:
         parts.append(f"{our_title(told)}\n{table_text(our_rows(told))}")
     if "finish_results" in told.tables:
-        beside = [AGAINST, table_text(against_rows(told), left=2), *unknown_words(told)]
-        parts.append("\n".join(beside))
+        parts.append("\n".join([AGAINST, *against_words(told), *unknown_words(told)]))
+        if stretches := stretch_rows(told):
+            parts.append(f"{STRETCHES}\n{table_text(stretches)}")
+        parts.append(table_text(against_rows(told), left=2))
     parts += [racing_words(told.day)] if told.racing else []
     return "\n\n".join([*parts, f"{reading_of(told)} {LEFT_OUT}", short_inputs_words(told.day)])
 
@@ -221,22 +224,87 @@ def _raced_cells(row: Mapping[Any, Any], units: str) -> list[str]:
     return [ends(row["racing_s_low"], row["racing_s_high"]), left]
 
 
+SHOWN_PLACES = {
+    "first": 0.0,
+    "a quarter in": 0.25,
+    "middle": 0.5,
+    "three quarters in": 0.75,
+    "last": 1.0,
+}
+"""The places that a page shows; the file has every one."""
+
+STRETCHES = (
+    "Seconds by which ours are slower (+) or faster (-), by stretch and third of the finishers; a star: by "
+    "more than our own races differ"
+)
+
+
 def against_rows(told: Told) -> list[list[str]]:
     """A row a mark and place in the field: their time, ours, and whether theirs lies in our range."""
     rows = [["mark", "place in the field", "theirs", "ours", "eight of ten", "inside"]]
-    for row in told.tables["finish_results"].to_dict("records"):
-        band = f"{clock_text(row['our_low_s'])} to {clock_text(row['our_high_s'])}"
-        cells = [clock_text(row["their_s"]), clock_text(row["our_s"]), band]
-        rows.append([row["checkpoint"], row["place"], *cells, "yes" if row["inside"] else "no"])
+    for mark, some in told.tables["finish_results"].groupby("checkpoint", sort=False):
+        for words, share in SHOWN_PLACES.items():
+            row = some.iloc[(some["share"] - share).abs().argmin()]
+            band = f"{clock_text(row['our_low_s'])} to {clock_text(row['our_high_s'])}"
+            cells = [clock_text(row["their_s"]), clock_text(row["our_s"]), band]
+            rows.append([str(mark), words, *cells, "yes" if row["inside"] else "no"])
     return rows
 
 
-def against_words(told: Told) -> str:
-    """How much of last year's race lies within ours?"""
+def stretch_rows(told: Told) -> list[list[str]]:
+    """A row a stretch: by how many seconds ours are slower (+) or faster there, a column a third."""
+    table = told.tables["finish_stretches"]
+    if not len(table):
+        return []
+    thirds = list(dict.fromkeys(table["third"]))
+    rows = [["stretch", *(f"{third}, s" for third in thirds)]]
+    for (begin, end), some in table.groupby(["from", "to"], sort=False):
+        cells = {row["third"]: row for row in some.to_dict("records")}
+        rows.append([f"{begin} to {end}", *(_off_cell(cells.get(third)) for third in thirds)])
+    return rows
+
+
+def _off_cell(row: Mapping[Any, Any] | None) -> str:
+    if row is None:
+        return DASH
+    return tenths(row["off_s"], "+") + ("*" if row["is_off"] else "")
+
+
+def against_words(told: Told) -> tuple[str, ...]:
+    """How much of last year's race lies within ours, and where the model is off by more than chance."""
     inside = told.tables["finish_results"]["inside"]
+    own = percent(expected_inside(told.races))
+    within = (
+        f"{int(inside.sum())} of {len(inside)} times from their race, place by place, lie within what eight "
+        f"races out of ten of ours brought: {percent(float(inside.mean()))}. Of one more race of our own "
+        f"about {own} would."
+    )
+    return (within, off_words(told.tables["finish_stretches"])) if len(inside) else ()
+
+
+def off_words(table: pandas.DataFrame) -> str:
+    """Which stretches are run too slowly or too fast, the farthest off first."""
+    if not len(table):
+        return "Too few of theirs are known at two marks to say where the model is off."
+    pieces = f"{len(table)} pieces (stretches by thirds of the finishers)"
+    off = table[table["is_off"]]
+    if not len(off):
+        return f"In none of {pieces} is the model off by more than its own races differ."
+    far = off.iloc[off["off_s"].abs().argsort()[::-1]]
+    each = [_off_words(row) for row in far.to_dict("records")[:MOST_OFF]]
+    more = f", and {len(off) - MOST_OFF} more" if len(off) > MOST_OFF else ""
+    return f"The model is off in {len(off)} of {pieces}: {'; '.join(each)}{more}."
+
+
+MOST_OFF = 4
+
+
+def _off_words(row: Mapping[Any, Any]) -> str:
+    way = "slow" if row["off_s"] > 0 else "fast"
+    where = f"from {the_mark(row['from'])} to {the_mark(row['to'])}"
     return (
-        f"{int(inside.sum())} of {len(inside)} times from their race lie within what eight races out of ten "
-        "of ours brought."
+        f"{where} our {row['third']} is {tenths(abs(row['off_s']))} s too {way} ({tenths(row['our_s'])} s, "
+        f"theirs {tenths(row['their_s'])})"
     )
 
 

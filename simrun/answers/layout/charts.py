@@ -9,13 +9,20 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simrun.answers.layout.layout_found import Found
-from simrun.answers.layout.layout_measures import LayoutSample, mean_of, unfairness_s
+from simrun.answers.layout.layout_measures import LayoutSample, mean_of, race_means, unfairness_s
 from simrun.answers.layout.varied import SETTINGS, present, said
+from simrun.answers.layout.words import peg_names
+from simrun.course.start import turned_m
+from simrun.measure.stakes import stake_plan
 from simrun.pages.page import Figure
 from simrun.pictures.charts.chart import png_of
-from simrun.pictures.charts.layout_maps import Axis, Panel, curves, maps, trade_offs
+from simrun.pictures.charts.crew_map import crew_map
+from simrun.pictures.charts.layout_maps import Axis, Dot, Panel, curves, maps, trade_offs, weighed
 from simrun.pictures.charts.start_map import start_map
+from simrun.scenario.scenario import Scenario
 from simrun.sources import figure
+from simrun.trials.how_sure import sure
+from simrun.trials.statistics import Estimate
 
 if TYPE_CHECKING:
     import pandas
@@ -23,6 +30,7 @@ if TYPE_CHECKING:
 Array = NDArray[np.float64]
 
 NOW, CHOSEN, TRADE_OFFS = "start_now.png", "start_chosen.png", "layout_trade_offs.png"
+WEIGHED, CREW = "layout_weighed.png", "layout_crew.png"
 
 SHOWN = (
     ("unfairness_s", "Spread between boxes, s", 1.0),
@@ -33,14 +41,23 @@ SHOWN = (
 MOST_MAPS = 6
 
 
-def pictures_of(found: Found, table: pandas.DataFrame) -> dict[str, Figure]:
+def pictures_of(found: Found, table: pandas.DataFrame, units: str) -> dict[str, Figure]:
     """Every picture by its file's name, in order."""
-    shown = _over_axes(found, table) | _trade_offs(found)
+    shown = _weighed(found) | _over_axes(found, table) | _trade_offs(found)
     values, chosen = found.chosen()
     shown[NOW] = _start(found, found.now, "as it is")
     if values:
         shown[CHOSEN] = _start(found, chosen, said(values))
-    return shown
+    return shown | {CREW: _crew(chosen.day, units)}
+
+
+def _crew(day: Scenario, units: str) -> Figure:
+    """The line as the crew lays it out, in the line's own frame."""
+    plan = stake_plan(day)
+    line = day.start_line
+    (gun,) = turned_m(line.gun_m[None, :], -line.spec.tilt_deg)
+    drawn = crew_map(plan, peg_names(len(plan.pegs_m)), gun, units)
+    return Figure(drawn, "The stakes, pegs and tapes to scale, seen from above")
 
 
 def _over_axes(found: Found, table: pandas.DataFrame) -> dict[str, Figure]:
@@ -117,6 +134,37 @@ def _grid(rows: pandas.DataFrame, axes: list[str], found: Found, column: str) ->
         y = int(np.abs(np.array(up) - float(row[axes[1]])).argmin()) if len(axes) > 1 else 0
         laid[y, x] = float(row[column])
     return laid
+
+
+def _weighed(found: Found) -> dict[str, Figure]:
+    """The layouts of a sweep in the three things that are weighed."""
+    if not found.weighed or len(found.seeds) < 2:
+        return {}
+    best = found.better[0] if found.better else None
+    dots = [_dot(found, found.now, "as it is", ("slowed", "s"))]
+    for each in found.weighed:
+        words = ("better and no worse: " if each is best else "the fairest by itself: ") + said(
+            each.values
+        )
+        named = each is best or each is found.fairest
+        look = ("ours" if each in found.better else "muted", "D" if named else "o")
+        dots.append(_dot(found, each.sample, words if named else "", look))
+    alt = "Every layout by the seconds that everybody loses and the spread between boxes"
+    return {WEIGHED: Figure(png_of(weighed(dots, found.at)), alt)}
+
+
+def _dot(found: Found, sample: LayoutSample, words: str, look: tuple[str, str]) -> Dot:
+    lost = sure(race_means(sample.lost_s[:, :, sample.at(found.at)]), sample.points)
+    spread = unfairness_s(sample, found.at)
+    spread_s, lost_s = ((e.mean, *_known(e)) for e in (spread, lost))
+    return Dot(words, spread_s, lost_s, mean_of(sample, "density_per_m2"), *look)
+
+
+def _known(found: Estimate) -> tuple[float, float]:
+    """The interval, or none where so few races tell none."""
+    if not np.isfinite([found.low, found.high]).all():
+        return found.mean, found.mean
+    return found.low, found.high
 
 
 def _trade_offs(found: Found) -> dict[str, Figure]:

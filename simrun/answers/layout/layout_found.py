@@ -4,11 +4,20 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import cached_property
 
-from simrun.answers.layout.layout_measures import LayoutSample, fairer_by_s, unfairness_s
+from simrun.answers.layout.layout_measures import (
+    LayoutSample,
+    fairer_by_s,
+    race_means,
+    unfairness_s,
+)
 from simrun.answers.layout.varied import headline, present
 from simrun.scenario.scenario import Scenario
-from simrun.trials.how_sure import Sure
+from simrun.trials.how_sure import Sure, sure
+from simrun.trials.statistics import holm
+
+DOUBT = 0.05
 
 MOST_SHARE = 0.5
 """A change counts as most of the gain from half of it on."""
@@ -23,6 +32,31 @@ class Sweep:
 
     raced: list[Raced]
     unfit: list[tuple[dict[str, float], str]]
+
+
+@dataclass(frozen=True)
+class Weighed:
+    """A layout beside the present one in the three things that a director weighs, the same seeds in both.
+
+    closer_s: by how many seconds the boxes lie closer together. lost_s: how many seconds more the mean of the
+    field loses. denser: how many more people stand on the fullest square metre, mean of the races.
+    """
+
+    values: dict[str, float]
+    sample: LayoutSample
+    closer_s: Sure
+    lost_s: Sure
+    denser: Sure
+
+    @property
+    def gains(self) -> tuple[Sure, Sure, Sure]:
+        """The three, each so that less than nothing is better."""
+        return self.closer_s.turned(), self.lost_s, self.denser
+
+    @property
+    def is_worse(self) -> bool:
+        """Is it seen to be worse in any of the three?"""
+        return any(gain.low > 0 for gain in self.gains)
 
 
 @dataclass(frozen=True)
@@ -80,20 +114,53 @@ class Found:
         """The checkpoint at which layouts are compared."""
         return headline(self.now.day)
 
-    def fairest(self) -> tuple[dict[str, float], LayoutSample, Sure] | None:
-        """The layout of the sweep whose boxes lie closest together, and how much closer than now."""
-        if self.sweep is None:
-            return None
-        best = min(self.sweep.raced, key=lambda entry: unfairness_s(entry[1], self.at).mean)
-        return (*best, fairer_by_s(self.now, best[1], self.at))
+    @cached_property
+    def weighed(self) -> list[Weighed]:
+        """Every layout of the sweep beside the present one."""
+        raced = self.sweep.raced if self.sweep else []
+        return [self._weighed(values, sample) for values, sample in raced]
+
+    def _weighed(self, values: dict[str, float], sample: LayoutSample) -> Weighed:
+        lost, dense = (
+            [ask(each) for each in (sample, self.now)]
+            for ask in (
+                lambda s: race_means(s.lost_s[:, :, s.at(self.at)]),
+                lambda s: s.crowd_of("density_per_m2"),
+            )
+        )
+        more = [sure(one - other, self.now.points) for one, other in (lost, dense)]
+        return Weighed(values, sample, fairer_by_s(self.now, sample, self.at), *more)
+
+    @cached_property
+    def better(self) -> list[Weighed]:
+        """Layouts better in one of the three and worse in none that we can see, the fairest of them first.
+
+        Better: seen once every layout and each of the three has been looked at (Holm's correction). Worse:
+        seen by itself. Check: tests/unit/answers/test_layout_weighed.py.
+        """
+        doubt = holm([gain.p_value for each in self.weighed for gain in each.gains])
+        found = [
+            each
+            for each, doubts in zip(self.weighed, doubt.reshape(-1, 3), strict=True)
+            if not each.is_worse
+            and any(p < DOUBT and g.mean < 0 for p, g in zip(doubts, each.gains, strict=True))
+        ]
+        return sorted(found, key=lambda each: -each.closer_s.mean)
+
+    @property
+    def fairest(self) -> Weighed | None:
+        """The layout of the sweep whose boxes lie closest together: never by itself a recommendation."""
+        spread = {id(each): unfairness_s(each.sample, self.at).mean for each in self.weighed}
+        return min(self.weighed, key=lambda each: spread[id(each)], default=None)
 
     def chosen(self) -> Raced:
-        """The layout whose stakes are told: the search's fairest, else the sweep's, else the present one."""
+        """The layout whose stakes are told: the search's fairest, else the best of a sweep that is better and
+        no worse, else the present one.
+        """
         if self.searched is not None:
             known = {tuple(values.items()): (values, s) for values, s in self.searched.front}
             return known[tuple(self.searched.best.items())]
-        fairest = self.fairest()
-        return ({}, self.now) if fairest is None else fairest[:2]
+        return (self.better[0].values, self.better[0].sample) if self.better else ({}, self.now)
 
     def every(self) -> list[Raced]:
         """The present layout first, then what was raced beside it; of a search, the fresh races."""

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from dataclasses import dataclass
 from typing import TYPE_CHECKING
 
@@ -14,6 +14,7 @@ from simrun.engine.field import stand_m
 from simrun.measure.crowd import CROWD_NAMES, as_array, first_narrowing_cut, first_narrowing_m
 from simrun.measure.hand_queue import free_straight_m, queue_delay_s
 from simrun.measure.loss import places
+from simrun.measure.wheel import farthest_box_m
 from simrun.scenario.scenario import Scenario
 from simrun.sources import figure
 from simrun.trials.how_sure import Points, Sure, sure
@@ -133,7 +134,8 @@ def jackknifed(ask: Ask, rows: NDArray, points: Points | None = None) -> Sure:
         return Sure(whole, -np.inf, np.inf, count, 1.0, nothing)
     kept = [np.delete(np.arange(count), i) for i in range(count)]
     without = [ask(rows[some], None if points is None else points[some]) for some in kept]
-    return sure(count * whole - (count - 1) * np.array(without), points).about(whole)
+    pseudo = count * whole - (count - 1) * np.array(without)
+    return sure(pseudo + (whole - pseudo.mean()), points)
 
 
 def root(found: Sure) -> Sure:
@@ -221,12 +223,13 @@ def _hand_delays_s(day: Scenario, seed: int, capacity: float) -> Array:
     return queue_delay_s(wait + way / _opening_m_s(day, seed), capacity)
 
 
-def rows_of(sample: LayoutSample, told: dict[str, float]) -> Iterator[dict[str, object]]:
+def rows_of(sample: LayoutSample, told: Mapping[str, float]) -> Iterator[dict[str, object]]:
     """One row a checkpoint: the settings, fairness and the draw there, and the crowd of the whole race."""
     crowd = {f"crowd_{key}": value for key, value in _crowd_row(sample).items()}
+    told = {**told, "extra_m_farthest_box": farthest_box_m(sample.day)}
     for c, name in enumerate(sample.checkpoints):
         pair = worst_pair(sample, name)
-        lost = sure(_race_means(sample.lost_s[:, :, c]), sample.points)
+        lost = sure(race_means(sample.lost_s[:, :, c]), sample.points)
         row: dict[str, object] = {**told, "checkpoint": name, "races": len(sample.box)}
         row |= _three("unfairness_s", unfairness_s(sample, name))
         row |= _three("drawn_share", drawn_share(sample, name)) | _three("lost_s", lost)
@@ -235,7 +238,7 @@ def rows_of(sample: LayoutSample, told: dict[str, float]) -> Iterator[dict[str, 
         yield row | crowd
 
 
-def _race_means(values: Array) -> Array:
+def race_means(values: Array) -> Array:
     """Means of the runners who arrived, race by race; nan where nobody did."""
     arrived = ~np.isnan(values)
     total = np.where(arrived, values, 0.0).sum(axis=1)

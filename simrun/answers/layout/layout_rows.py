@@ -18,6 +18,7 @@ from simrun.answers.layout.varied import SETTINGS, ground_m, said
 from simrun.answers.layout.words import (
     STAKE_WORDS,
     apart_words,
+    peg_names,
     point_words,
     tape_text,
     turn_words,
@@ -33,16 +34,14 @@ if TYPE_CHECKING:
 Rows = list[list[str]]
 
 SHORT = (
-    "spread between boxes, s|worst pair of boxes|decided by the draw|slowed|queueing, s a runner"
-    "|highest density, people/m2"
+    "extra way of the farthest box, exact|spread between boxes, s|seconds lost, everybody|worst pair of boxes"
+    "|decided by the draw|slowed|queueing, s a runner|highest density, people/m2"
 )
 FAIR = "spread between boxes s|lost s|worst pair|apart s|decided by the draw"
 CROWD = "slowed|queueing s|highest density /m2|where|flow /s/m|strung out s"
 MARKS = "at|spread between boxes s|worst pair|apart s|decided by the draw"
 FRONT = "|layout|spread between boxes s|queueing s|ground to be added"
-STAKES = (
-    "stake|tape from the left peg|tape from the right peg|along the line|box to its right faces"
-)
+STAKES = "stake|left tape from|its length|right tape from|its length|along the line|box to its right faces"
 
 
 def short_rows(found: Found, table: pandas.DataFrame, units: str) -> Rows:
@@ -52,7 +51,8 @@ def short_rows(found: Found, table: pandas.DataFrame, units: str) -> Rows:
     for number in dict.fromkeys((0, found.chosen_number())):
         fair, crowd = _fair_cells(here[number]), _crowd_cells(here[number], units)
         head.append(said(found.chosen()[0], units) if number else "as it is")
-        columns.append([fair[0], fair[2], fair[4], *crowd[:3]])
+        exact = length_text(here[number]["extra_m_farthest_box"], units)
+        columns.append([exact, *fair[:3], fair[4], *crowd[:3]])
     return [head, *(list(row) for row in zip(SHORT.split("|"), *columns, strict=True))]
 
 
@@ -159,11 +159,14 @@ def front_rows(found: Found, units: str) -> Rows:
 def stake_rows(plan: StakePlan, units: str) -> Rows:
     """What to paint: every stake by its two tapes."""
     rows = [STAKES.split("|")]
-    tapes = zip(plan.from_left_m, plan.from_right_m, plan.along_m, strict=True)
-    for i, lengths in enumerate(tapes):
+    names = peg_names(len(plan.pegs_m))
+    tapes = zip(plan.left_peg, plan.from_left_m, plan.from_right_m, plan.along_m, strict=True)
+    for i, (peg, left, right, along) in enumerate(tapes):
         turn = plan.box_turn_deg[i] if i < len(plan.box_turn_deg) else None
         faces = "" if turn is None else turn_words(float(turn))
-        rows.append([str(i + 1), *(tape_text(metres, units) for metres in lengths), faces])
+        left_text, right_text, along_text = (tape_text(m, units) for m in (left, right, along))
+        tapes_text = [names[peg], left_text, names[peg + 1], right_text, along_text]
+        rows.append([str(i + 1), *tapes_text, faces])
     return rows
 
 
@@ -177,8 +180,9 @@ def stake_table(plan: StakePlan) -> pandas.DataFrame:
     import pandas as pd
 
     points, stakes = point_words(plan, "metric"), len(plan.stake_m)
-    away = plan.left_peg_m[0] if plan.sighting is None else plan.sighting.away_m
-    first = np.array([[0.0, 0.0], [away, 0.0], plan.left_peg_m, plan.right_peg_m])
+    away = plan.pegs_m[0, 0] if plan.sighting is None else plan.sighting.away_m
+    first = np.array([[0.0, 0.0], [away, 0.0], *plan.pegs_m])
+    names, no_peg = peg_names(len(plan.pegs_m)), [""] * len(points)
     where = np.vstack([first, plan.stake_m]) + 0.0
     none = np.full(len(points), np.nan)
     return pd.DataFrame(
@@ -187,7 +191,9 @@ def stake_table(plan: StakePlan) -> pandas.DataFrame:
             "where_it_stands": [*points.values(), *[STAKE_WORDS] * stakes],
             "ahead_m": where[:, 0],
             "left_of_middle_m": where[:, 1],
+            "left_peg": no_peg + [names[peg] for peg in plan.left_peg],
             "from_left_peg_m": np.append(none, plan.from_left_m),
+            "right_peg": no_peg + [names[peg + 1] for peg in plan.left_peg],
             "from_right_peg_m": np.append(none, plan.from_right_m),
             "along_m": np.append(none, plan.along_m),
             "box_turn_left_deg": np.concatenate([none, plan.box_turn_deg, [np.nan]]),

@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
-from simrun.answers.layout.charts import CHOSEN, NOW
+from simrun.answers.layout.charts import CHOSEN, CREW, NOW
 from simrun.answers.layout.layout_found import Found
 from simrun.answers.layout.layout_rows import (
     front_rows,
@@ -28,7 +28,6 @@ from simrun.answers.layout.words import (
     sentence_of,
     short_caption,
     stake_words,
-    unfit_words,
 )
 from simrun.measure.stakes import StakePlan
 from simrun.pages.cautions import CAUTION, LEFT_OUT
@@ -49,7 +48,7 @@ def page_of(
 ) -> Page:
     """Everything about the layouts on one page."""
     rest = dict(pictures)
-    now, chosen = rest.pop(NOW), rest.pop(CHOSEN, None)
+    now, chosen, crew = rest.pop(NOW), rest.pop(CHOSEN, None), rest.pop(CREW)
     # What is left are maps, curves and trade-offs; without any the start as it is comes first.
     first, *more = [*rest.values()] or [now]
     starts = () if first is now else (now,)
@@ -58,7 +57,7 @@ def page_of(
         *_layouts(found, table, tuple(more), units),
         *_search(found, units),
         _now(found, starts, units),
-        _stakes(found, plan, chosen, units),
+        _stakes(found, plan, crew, chosen, units),
     ]
     return Page(
         title=f"{found.scenario.name}: a fair start?",
@@ -89,9 +88,8 @@ def _layouts(
     if found.sweep is None:
         return []
     tables = tuple(table_of(rows) for rows in layout_rows(found, table, units))
-    unfit = unfit_words(found, units)
     title = f"Layout by layout, at {place_words(found.at)}"
-    parts = [Part(title, (unfit,) if unfit else (), maps, tables)]
+    parts = [Part(title, (), maps, tables)]
     rule = rule_words(found, table, units)
     return [*parts, Part("Where does a queue form?", (rule,))] if rule else parts
 
@@ -104,9 +102,9 @@ def _search(found: Found, units: str) -> list[Part]:
     return [Part("Layouts that nothing beats", (words,), tables=(rows,))]
 
 
-def _stakes(found: Found, plan: StakePlan, chosen: Figure | None, units: str) -> Part:
+def _stakes(found: Found, plan: StakePlan, crew: Figure, chosen: Figure | None, units: str) -> Part:
     points = table_of(point_rows(plan, units), left=2)
     rows = table_of(stake_rows(plan, units))
     title = f"Stakes: {said(found.chosen()[0], units)}"
     figures = () if chosen is None else (chosen,)
-    return Part(title, (stake_words(plan, units),), figures, (points, rows))
+    return Part(title, (stake_words(plan, units),), (crew, *figures), (points, rows))

@@ -55,7 +55,7 @@ class LayoutResult(OfRaces):
 
     @property
     def sentence(self) -> str:
-        """Which layout is the fairest, or how fair the present one is."""
+        """Which layout is better and worse in nothing, or how fair the present one is."""
         return sentence_of(self.found, self.units)
 
     @property
@@ -87,7 +87,7 @@ class LayoutResult(OfRaces):
         """layout.csv, stakes.csv, the pictures, layout.html; layout_races.db stands there already."""
         where = Path(folder) if folder else self.folder
         written = [write_csv(self.tables[name], where / f"{name}.csv") for name in self.tables]
-        pictures = pictures_of(self.found, self.table)
+        pictures = pictures_of(self.found, self.table, self.units)
         written += [write_bytes(where / name, shown.png) for name, shown in pictures.items()]
         # The page's tapes are read in the page's units; those of stakes.csv to the centimetre.
         read = stake_plan(self.found.chosen()[1].day, tape_step_m(self.units))

@@ -91,6 +91,7 @@ SETTINGS = {
         Setting("box-width", "box width"),
         Setting("front-row", "front row", "abreast", whole=True),
         Setting("arc", "share of the full arc", ""),
+        Setting("tilt", "turned to the left", "degrees"),
         Setting("teams", "teams", "", whole=True),
         Setting("waves", "waves", "", whole=True),
         Setting("wave-gap", "gap between waves", "s"),
@@ -112,6 +113,7 @@ def present(scenario: Scenario) -> dict[str, float]:
     found |= {"box-width": start.box_width_m, "front-row": float(start.front_row)}
     if scenario.strip.gates:
         found["arc"] = bow_m(scenario.start_line.spec) / _full_bow_m(scenario, start.width_m)
+    found["tilt"] = start.tilt_deg
     found |= {"teams": float(len(scenario.teams)), "waves": float(start.waves)}
     found["wave-gap"] = start.wave_gap_s
     if (spread := _spread_s(scenario)) is not None:
@@ -170,6 +172,8 @@ def _line_changes(scenario: Scenario, values: Values) -> dict[str, Any]:
     for name, key in (("front-row", "front_row"), ("waves", "waves")):
         if name in values:
             changes[key] = int(values[name])
+    if "tilt" in values:
+        changes["tilt_deg"] = values["tilt"]
     if "wave-gap" in values:
         changes["wave_gap_s"] = values["wave-gap"]
     return changes

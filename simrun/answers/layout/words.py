@@ -1,14 +1,16 @@
-"""A layout study in sentences: the fairest layout, the cheapest change, the queue, the stakes."""
+"""A layout study in sentences: which layout is better, the cheapest change, the queue, the stakes."""
 
 from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
-from simrun.answers.layout.layout_found import Change, Found
+import numpy as np
+
+from simrun.answers.layout.layout_found import Change, Found, Weighed
 from simrun.answers.layout.layout_measures import FLOW, LayoutSample, unfairness_s
 from simrun.answers.layout.varied import NARROWING, SETTINGS, present, said
 from simrun.base.units import METRES_A_FOOT, METRES_AN_INCH, length_text
-from simrun.measure.stakes import TAPE_M, Sighting, StakePlan, tape_error_m
+from simrun.measure.stakes import TAPE_M, TAPE_REACH_M, StakePlan, tape_error_m
 from simrun.pages.numbers import NOTHING_SEEN, mean_and_ends, tenths
 from simrun.pages.sure_words import chance_words, sure_difference, turned_round
 from simrun.sources import figure
@@ -59,27 +61,60 @@ def density_words() -> str:
 
 
 def sentence_of(found: Found, units: str) -> str:
-    """What all changes of a search gain, else the fairest layout raced, else how fair the present one is."""
+    """What all changes of a search gain, else which layout is better, else how fair the present one is."""
     if len(found.seeds) < 2:
         return "One race cannot say how far apart the boxes lie; run more to find out."
     if found.searched is not None:
         return _whole_words(found, units)
     if found.sweep is not None:
-        return _fairest_words(found, len(found.sweep.raced), units)
+        return _weighed_words(found, units)
     apart = f"{_spread(found.now, found.at)} s apart at {place_words(found.at)}"
     return f"As the layout is, the boxes lie {apart}."
 
 
-def _fairest_words(found: Found, raced: int, units: str) -> str:
-    """Which layout of the sweep is fairest, and is that more than chance?"""
-    fairest = found.fairest()
-    assert fairest is not None
-    values, sample, gain = fairest
-    told = _closer(gain)
-    boxes = f"boxes {_spread(sample, found.at)} s apart at {place_words(found.at)}"
-    which = "The one layout raced" if raced == 1 else f"Fairest of the {raced} layouts raced"
-    compared = f"compared with the layout as it is: {told}"
-    return f"{which}: {said(values, units)}, {boxes}; {compared}."
+def _weighed_words(found: Found, units: str) -> str:
+    """Which layout of the sweep is better in something and worse in nothing? Fairness alone is no answer."""
+    raced = len(found.weighed)
+    of = "the one layout raced" if raced == 1 else f"the {raced} layouts raced"
+    if not found.better:
+        none = "The one layout raced is not" if raced == 1 else f"None of {of} is"
+        return (
+            f"{none} better than the line as it is without being worse in something, as far as we can see: "
+            "spread between boxes, seconds lost, crowding."
+        )
+    best = found.better[0]
+    more = len(found.better) - 1
+    others = f" So {'is' if more == 1 else 'are'} {_counted(more, 'other')}." if more else ""
+    return (
+        f"Better than the line as it is and worse in nothing that we can see, of {of}: "
+        f"{said(best.values, units)}: {_three_words(found, best)}.{others}"
+    )
+
+
+def fairest_words(found: Found, units: str) -> list[str]:
+    """What the fairest layout costs in the two other things, where it is not the one that is recommended."""
+    fairest = found.fairest
+    if fairest is None or (found.better and found.better[0] is fairest) or len(found.seeds) < 2:
+        return []
+    return [
+        f"The fairest by itself, {said(fairest.values, units)}: {_three_words(found, fairest)}."
+    ]
+
+
+def _three_words(found: Found, each: Weighed) -> str:
+    """What it brings in each of the three, or that nothing can be seen there."""
+    at = place_words(found.at)
+    told = (
+        ("boxes", _closer(each.closer_s)),
+        (f"seconds lost by everybody at {at}", _more_words(each.lost_s, "s")),
+        ("people on the fullest square metre", _more_words(each.denser, "people")),
+    )
+    return "; ".join(f"{what}: {words}" for what, words in told)
+
+
+def _more_words(found: Estimate, unit: str) -> str:
+    turned = turned_round(found, unit)
+    return f"we cannot tell ({turned})" if turned else sure_difference(found, unit)
 
 
 def _closer(gain: Estimate) -> str:
@@ -106,8 +141,10 @@ def more_words(found: Found, units: str) -> list[str]:
     """What is to be said straight after the sentence."""
     if found.searched is not None:
         return gain_words(found, units)
-    picked = found.sweep is not None and len(found.sweep.raced) > 1 and len(found.seeds) > 1
-    return [*([PICKED] if picked else []), *_range_words(found)]
+    picked = bool(found.better) and len(found.weighed) > 1
+    said = fairest_words(found, units)
+    unfit = unfit_words(found, units)
+    return [*said, *([PICKED] if picked else []), *_range_words(found), *([unfit] if unfit else [])]
 
 
 def _range_words(found: Found) -> list[str]:
@@ -242,10 +279,10 @@ SQUARE_WORDS = (
 
 
 def stake_words(plan: StakePlan, units: str) -> str:
-    """How two volunteers lay the line out once the four points of `point_words` stand."""
+    """How two volunteers lay the line out once the points of `point_words` stand."""
     return (
-        "First set the four points below, then a stake wherever the two tapes from the left and the right "
-        "peg cross, back at the line; left and right are as seen facing the course. "
+        "First set the points below, then a stake wherever its two tapes cross, back at the line; no tape is "
+        f"longer than {length_text(TAPE_REACH_M, units)}; left and right are as seen facing the course. "
         f"{_bow_words(plan, units)} Laid out again from these distances by calculation, no stake is off by "
         f"more than {_error_text(tape_error_m(plan), units)}."
     )
@@ -259,29 +296,47 @@ def _bow_words(plan: StakePlan, units: str) -> str:
 
 def point_words(plan: StakePlan, units: str) -> dict[str, str]:
     """What has to stand before the first stake, and how each point is found from those before it."""
-    ahead, aside = float(plan.left_peg_m[0]), float(plan.left_peg_m[1])
-    lengths = (ahead, aside, float((ahead**2 + aside**2) ** 0.5))
-    ahead_text, aside_text, slant = (tape_text(metres, units) for metres in lengths)
-    pegs = {
-        f"{side} peg": f"{ahead_text} from the middle peg towards the sighting mark, then {aside_text} to "
-        f"the {side}, square to that line; it is {slant} from the middle peg."
-        for side in ("left", "right")
-    }
+    names = peg_names(len(plan.pegs_m))
+    pegs = {name: _peg_words(plan, number, units) for number, name in enumerate(names)}
     return {
         "middle peg": "In the middle of the line, halfway between the two edges of the course at the start.",
-        "sighting mark": _mark_words(plan.sighting, units),
+        "sighting mark": _mark_words(plan, units),
         **pegs,
     }
 
 
-def _mark_words(sighting: Sighting | None, units: str) -> str:
+def peg_names(count: int) -> list[str]:
+    """What the fixed points are called, from left to right."""
+    return ["left peg", "right peg"] if count == 2 else [f"peg {i + 1}" for i in range(count)]
+
+
+def _peg_words(plan: StakePlan, number: int, units: str) -> str:
+    """How a fixed point is found: over the middle of the string that all of them stand on."""
+    ahead, left = (float(metres) for metres in plan.pegs_m[number])
+    side = "left" if left >= 0 else "right"
+    ahead_text, aside_text = tape_text(ahead, units), tape_text(abs(left), units)
+    away = float(np.hypot(ahead, left))
+    check = f"it is {tape_text(away, units)} from the middle peg"
+    if away > TAPE_REACH_M:
+        nearer = number + (1 if left > 0 else -1)
+        apart = abs(left - float(plan.pegs_m[nearer, 1]))
+        name = peg_names(len(plan.pegs_m))[nearer]
+        check = f"it is {tape_text(apart, units)} further out than {name}, on the same string"
+    return (
+        f"{ahead_text} from the middle peg towards the sighting mark, then {aside_text} to the {side}, "
+        f"square to that line; {check}."
+    )
+
+
+def _mark_words(plan: StakePlan, units: str) -> str:
     """Where the mark goes that the crew sights to: it is the axis on which the stakes were computed."""
+    square, sighting = square_words(plan.tilt_deg, units), plan.sighting
     if sighting is None:
-        return f"Straight ahead of the middle peg: {SQUARE_WORDS}."
+        return f"Straight ahead of the middle peg: {square}."
     what = "narrowing" if sighting.kind == "throat" else "turn"
     away, width = length_text(sighting.away_m, units), tape_text(sighting.width_m, units)
     where = f"the first {what} ({sighting.name}), {away} away, where it is {width} wide"
-    again = f"If no mark can stand there, sight {SQUARE_WORDS}: that is the same line."
+    again = f"If no mark can stand there, sight {square}: that is the same line."
     if not sighting.right_of_middle_m:
         return f"In the middle of {where}. {again}"
     side = "right" if sighting.right_of_middle_m > 0 else "left"
@@ -290,6 +345,19 @@ def _mark_words(sighting: Sighting | None, units: str) -> str:
         f"At {where}: in line with its two edges, {aside} to the {side} of the middle between them. "
         "Do not sight to the middle itself: that would lay out another line. "
         f"{again}"
+    )
+
+
+def square_words(tilt_deg: float, units: str) -> str:
+    """How the way ahead is found without a mark: square to a string, and turned where the line is."""
+    if not tilt_deg:
+        return SQUARE_WORDS
+    aside = tape_text(TAPE_REACH_M * abs(float(np.tan(np.radians(tilt_deg)))), units)
+    over = tape_text(TAPE_REACH_M, units)
+    side = "left" if tilt_deg > 0 else "right"
+    return (
+        f"{SQUARE_WORDS}; from that way, {over} ahead of the middle peg, go {aside} to the {side} and sight "
+        "there"
     )
 
 

@@ -18,7 +18,7 @@ PARTS = {
     "traffic_s_mean": "traffic",
     "racing_s_mean": "racing",
 }
-INKS = {"box": "marked", "line": "followed", "traffic": "other", "racing": "ghost"}
+INKS = {"box": "marked", "line": "followed", "traffic": "other", "racing": "other_plan"}
 MOST_NUMBERED = 26
 """With more boxes only every fifth has its number: the others would run into one another."""
 

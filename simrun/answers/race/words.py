@@ -261,13 +261,14 @@ def _spread_out(count: int, most: int) -> list[int]:
 
 
 def moments_of(told: Told, follow: str | None) -> tuple[Moment, ...]:
-    """Links into the replay: the gun, the first throat and turn, the last mark.
+    """Links into the replay: the gun, the first throat and turn, where most was lost, the last mark.
 
     At each when the middle runner of those followed is there, or of the field.
     """
     recording = told.recording
     view = View(to_s=float(recording.times_s[-1]), units=told.units)
-    found = {beat.name: beat.t_s for beat in Telling(recording, view, follow).beats if beat.decides}
+    beats = Telling(recording, view, follow).beats
+    found = {beat.name: beat.t_s for beat in beats if beat.decides and not beat.is_the_end}
     who = followed(recording, follow).who
     times = np.sort(recording.crossing_s[who if who.any() else slice(None), -1])
     middle = float(times[(len(times) - 1) // 2])

@@ -18,15 +18,16 @@ def _answer(asked: Asked, progress: Progress) -> Sequence[Result]:
 KIND = Kind(
     name="replay",
     question="a recorded race again, or two side by side: picture, film, page",
-    about="Writes a moving picture, a film or a sheet of six moments from a recording: other seconds, "
-    "another runner followed, another race beside it. With --page a page to play, follow and ride along.",
+    about="Writes a moving picture, a film, a sheet of six moments or a picture of where time was lost "
+    "from a recording: other seconds, another runner followed, another race beside it. With --page a page "
+    "to play, follow and ride along.",
     options=(
         Option("file", "a recording.npz that `simrun race` wrote"),
         Option("--page", "write replay.html, a page to play, follow and ride along", switch=True),
         Option("--beside", "a recording of the same people with another plan", Path, None, "FILE"),
         Option(
             "--film",
-            "gif, mp4, sheet, with commas between them (default gif)",
+            "gif, mp4, sheet, clip (upright), share, lost (where), with commas (default gif)",
             shown="KINDS",
             many=True,
         ),

@@ -21,7 +21,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class ReplayResult(Result):
-    """What is shown of one race or two. source: the recording's file. kinds: of gif, mp4, sheet."""
+    """What is shown of one race or two. source: the recording's file. kinds: of `films.KINDS`."""
 
     told: Told
     folder: Path
@@ -60,7 +60,11 @@ class ReplayResult(Result):
         """moments: the second, the place and the words of everything that the picture tells."""
         import pandas as pd
 
-        return {"moments": pd.DataFrame(beat_rows(self.told), columns=["t_s", "at", "who", "see"])}
+        return {
+            "moments": pd.DataFrame(
+                beat_rows(self.told), columns=["t_s", "at", "who", "see", "lost"]
+            )
+        }
 
     @property
     def figures(self) -> Mapping[str, Any]:
@@ -77,7 +81,7 @@ class ReplayResult(Result):
     def save(
         self, folder: str | Path | None = None, progress: Progress | None = None
     ) -> list[Path]:
-        """replay.html, race.gif, race.mp4, race_sheet.png and .pdf, of these what was asked for.
+        """replay.html, race.gif, race.mp4, race_sheet.png and others of `films.KINDS`: what was asked for.
 
         Of two races the films are called races. Raises BadInput, CannotWrite.
         """

@@ -34,7 +34,7 @@ def run_replay(
 ) -> ReplayResult:
     """What did a recorded race look like, or two side by side?
 
-    view, follow: what is shown; kinds: of gif, mp4, sheet; page: whether there is a replay.html.
+    view, follow: what is shown; kinds: of `films.KINDS`; page: whether there is a replay.html.
     Nothing is drawn before `save`. Raises BadRecording, BadInput. Check: tests/journeys/test_film.py.
     """
     other = load(beside) if beside else None

@@ -7,7 +7,7 @@ from simrun.pages.text import table_text
 from simrun.pictures.film.pair import Told, plan_words
 from simrun.pictures.story.moments import followed
 
-Row = tuple[float, str, str, str]
+Row = tuple[float, str, str, str, str]
 
 
 def sentence_of(told: Told) -> str:
@@ -30,14 +30,17 @@ OTHER_ENGINE = (
 
 
 def beat_rows(told: Told) -> list[Row]:
-    """The second, the place, who is there, and what to see."""
+    """The second, the place, who is there, what to see, and what was lost since."""
     return [(beat.t_s, *beat.lines) for beat in told.telling.beats]
 
 
 def text_of(told: Told) -> str:
     """The sentence, and what is told in the picture."""
-    rows = [(clock_text(t_s), *words) for t_s, *words in beat_rows(told)]
+    rows = [
+        [clock_text(t_s), name, place, lost or see]
+        for t_s, name, place, see, lost in beat_rows(told)
+    ]
     if not rows:
         return sentence_of(told)
-    table = table_text([["time", "at", "who", "what to see"], *(list(row) for row in rows)], left=4)
+    table = table_text([["time", "at", "who", "lost"], *rows], left=4)
     return f"{sentence_of(told)}\n\n{table}"

@@ -123,9 +123,13 @@ def range_rows(told: Told) -> list[list[str]]:
     return rows
 
 
+LEARN = "simrun learn says which count or split time would tell more, and takes in what you have."
+
+
 def hang_words(told: Told) -> list[str]:
-    """The three groups that every answer hangs on most, in words."""
-    return [hangs_words(HEADS[key], effects) for key, effects in told.hangs.items() if effects]
+    """The three groups that every answer hangs on most, in words, and how to know more of them."""
+    words = [hangs_words(HEADS[key], effects) for key, effects in told.hangs.items() if effects]
+    return [*words, LEARN] if words else []
 
 
 def plan_words(told: Told) -> list[str]:

@@ -211,6 +211,51 @@ def _curve_legend(figure: Figure, with_rule: bool) -> None:
     figure.legend(handles=entries, fontsize=8, frameon=False, ncols=3, loc="outside lower center")
 
 
+@dataclass(frozen=True)
+class Dot:
+    """One layout: its words, and the mean with its interval of spread, seconds lost and density."""
+
+    words: str
+    spread_s: tuple[float, float, float]
+    lost_s: tuple[float, float, float]
+    density: float
+    ink: str = "muted"
+    mark: str = "o"
+
+
+def weighed(dots: list[Dot], at: str) -> Figure:
+    """Layouts in the three things that are weighed: spread up, seconds lost across, marks as crowded.
+
+    Lower left is better. The present layout and those that are better and no worse are named.
+    Check: tests/unit/answers/test_layout_weighed.py.
+    """
+    figure = blank_figure(7.0, 4.6)
+    axes = figure.subplots()
+    most = max((dot.density for dot in dots), default=1.0)
+    for dot in sorted(dots, key=lambda each: each.ink != "muted"):
+        (y, low, high), (x, left, right), color = dot.spread_s, dot.lost_s, chart_ink(dot.ink)
+        axes.vlines(x, max(0.0, low), high, color=color, linewidth=1.2, alpha=0.7)
+        axes.hlines(y, left, right, color=color, linewidth=1.2, alpha=0.7)
+        axes.scatter(
+            x,
+            y,
+            s=30 + 170 * dot.density / most,
+            marker=dot.mark,
+            color=chart_ink("paper"),
+            edgecolors=color,
+            linewidths=2,
+            zorder=3,
+            label=dot.words or None,
+        )
+    axes.set_xlabel(f"seconds lost by everybody at {at}")
+    axes.set_ylabel("spread between boxes, seconds")
+    axes.set_ylim(bottom=0)
+    axes.set_title("A larger mark: more people on the fullest square metre", fontsize=9, loc="left")
+    axes.legend(frameon=False, fontsize=8, loc="upper center", bbox_to_anchor=(0.5, -0.14))
+    axes.spines[["top", "right"]].set_visible(False)
+    return figure
+
+
 def trade_offs(
     unfair_s: Array, queue_s: Array, labels: list[str], now: tuple[float, float]
 ) -> Figure:

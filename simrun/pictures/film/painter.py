@@ -9,27 +9,35 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simrun.pictures.film.inset import SHORTEST_S, inset, turn_called
-from simrun.pictures.ink.colours import Indices
+from simrun.pictures.film.ledger import Ledger, rows_of
+from simrun.pictures.film.ribbon_part import RibbonPart
+from simrun.pictures.ink.colours import Indices, ink
 from simrun.pictures.ink.lettering import plain
 from simrun.pictures.ink.panels import Layout
 from simrun.pictures.ink.placing import Box
-from simrun.pictures.ink.stamps import BORDER_PX, look, put_runners
-from simrun.pictures.ink.strips import GHOST_WORDS, SLOWED_WORDS, Strips, Words
+from simrun.pictures.ink.stamps import BORDER_PX, Look, look, put_runners
+from simrun.pictures.ink.strips import LOSING_WORDS, OTHER_PLAN_WORDS, Strips, Words
 from simrun.pictures.ink.view import View, speed_words
 from simrun.pictures.map.labels import Lettering, Written
 from simrun.pictures.map.name_tags import Names, group
 from simrun.pictures.map.signs import Sign, box_signs, numbered, signs
-from simrun.pictures.map.terrain import BOX_DEPTH_M, Ground, Window
+from simrun.pictures.map.terrain import Ground, Window
 from simrun.pictures.story.captions import PAUSE_S, captions, write
 from simrun.pictures.story.captions import SHOWN_S as SHOWN_CAPTION_S
 from simrun.pictures.story.director import Scene, Track, direct
-from simrun.pictures.story.moments import Followed, Moments, followed, our_runners
+from simrun.pictures.story.moments import Followed, Moments, box_depth_m, followed, our_runners
 from simrun.pictures.story.script import Beat
 from simrun.pictures.story.telling import Telling
 from simrun.state.recording import Recording
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
+
+PACED_FRAME_S = 0.2
+"""So long a frame is for the camera where the speed follows the seconds lost, at ten frames a second."""
+
+LIT_PX = 13
+"""How large is the ring about one of ours when a whole second went?"""
 
 STILL_FRAMES = 12
 """A zoom that lasts at least so many frames is drawn in tiles that are kept."""
@@ -42,7 +50,7 @@ _NUMBER_STEPS = (1, 2, 5, 10, 20, 50)
 class Painter:
     """Paints any of the drawn moments of one race. `placed` holds the texts of the last map.
 
-    companion: the other race of a pair, whose followed are shown as ghosts; its map has the same camera.
+    companion: the other race of a pair, whose followed are shown on this map too; it has the same camera.
     star (N,): whom the camera follows where that is not simply our team; ours (N,): the rest of it.
     """
 
@@ -54,21 +62,27 @@ class Painter:
 
     def __post_init__(self) -> None:
         race, view = self.recording.scenario, self.view
-        self.layout = self.paper or Layout(view.width_px, view.height_px)
         self.followed = followed(self.recording, self.follow)
         self.telling = Telling(self.recording, view, self.follow, self.companion)
-        self.units, self.ghost_m = self.telling.units, self.telling.ghost_m
+        self.units, self.other_m = self.telling.units, self.telling.other_m
         self.moments = Moments(self.recording, self.telling.t_s)
+        self.rows = rows_of(self.followed.who)
+        usual = Layout(view.width_px, view.height_px, rows=len(self.rows), ribbon=True)
+        self.layout = self.paper or usual
         self.our_team = our_runners(self.recording)
         whole_team = bool((self.followed.who == self.our_team).all())
         self.star = np.zeros_like(self.our_team) if whole_team else self.followed.who
         self.ours = self.our_team & ~self.star
         scene, where = Scene(race.strip, race.start_line), self.moments.position_m
-        self._seen_m = np.concatenate([where, self.ghost_m], axis=1)
-        self._theirs = np.pad(self.followed.who, (0, self.ghost_m.shape[1]), constant_values=True)
+        self._seen_m = np.concatenate([where, self.other_m], axis=1)
+        self._theirs = np.pad(self.followed.who, (0, self.other_m.shape[1]), constant_values=True)
         whom = Followed(self.followed.label, self._theirs)
-        self.track: Track = direct(self._seen_m, self.moments.t_s, whom, scene, self.layout)
-        self._depth_m = _depth_m(self.recording)
+        # Of a film that changes its speed the camera takes its time on the screen.
+        frame_s = None if view.speed is not None else PACED_FRAME_S * 10.0 / view.frames_per_s
+        self.track: Track = direct(
+            self._seen_m, self.moments.t_s, whom, scene, self.layout, frame_s
+        )
+        self._depth_m = box_depth_m(self.recording)
         self._ground = Ground(race.strip, race.start_line, self.layout.scale, self._depth_m)
         self._lettering, self._signs = Lettering(self.layout), self._all_signs()
         groups = (
@@ -119,8 +133,42 @@ class Painter:
 
     def picture(self, frame: int) -> Indices:
         """The picture of one drawn moment, palette entries (H, W)."""
-        scale = float(self.track.scale_px_m[frame])
-        return self.strips.frame(self.map(frame), float(self.moments.t_s[frame]), scale)
+        scale, t_s = float(self.track.scale_px_m[frame]), self.moments.t_s
+        later = min(frame + 1, len(t_s) - 1)
+        speed = float(t_s[later] - t_s[later - 1]) * self.view.frames_per_s if later else 1.0
+        changing = speed if self.view.speed is None else None
+        return self.strips.frame(self.body(frame), float(t_s[frame]), scale, changing)
+
+    def body(self, frame: int) -> Indices:
+        """Everything between the strips: the map, the ribbon under it, the ledger beside or under them."""
+        part = self.map(frame)
+        if self.layout.ribbon:
+            part = np.vstack([part, self.ribbon_part.picture(frame, self.kinds(frame))])
+        if self.layout.side_px:
+            ledger = self.ledger.picture(frame, self.layout.side_px, len(part))
+            ledger[:, 0] = ink("text")
+            part = np.hstack([part, ledger])
+        if self.layout.under_px:
+            under = self.ledger.picture(frame, part.shape[1], self.layout.under_px)
+            under[0] = ink("text")
+            part = np.vstack([part, under])
+        return part
+
+    @cached_property
+    def ribbon_part(self) -> RibbonPart:
+        """The unrolled course."""
+        who = self.followed.who if self.followed.who.any() else np.ones_like(self.followed.who)
+        return RibbonPart(self.recording, self.moments, who, self.layout, self.layout.map_width_px)
+
+    @cached_property
+    def ledger(self) -> Ledger:
+        """What each of those followed has lost so far."""
+        return Ledger(self.telling.losing, self.rows, self.moments.t_s, self.layout)
+
+    @cached_property
+    def levels(self) -> NDArray[np.int8]:
+        """How is everybody marked as losing? (F, N)"""
+        return self.telling.losing.levels(self.moments.t_s)
 
     @cached_property
     def strips(self) -> Strips:
@@ -160,24 +208,34 @@ class Painter:
 
     def kinds(self, frame: int) -> dict[str, Mask]:
         """Who is drawn how? In the order of drawing: ours lie on top, and of ours the followed one."""
-        slow, plain = self.moments.slowed[frame], ~self.ours & ~self.star
-        groups = [("other", "slowed", plain), ("followed", "followed slowed", self.star)]
-        ours = ("ours", "ours slowed", self.ours)
-        groups.insert(1 if (self.star & self.our_team).any() else 2, ours)
-        drawn: dict[str, Mask] = {}
-        for usual, slowed, who in groups:
-            drawn |= {usual: who & ~slow, slowed: who & slow}
-        return drawn
+        level, plain = self.levels[frame], ~self.ours & ~self.star
+        groups = [("other", plain), ("followed", self.star)]
+        groups.insert(1 if (self.star & self.our_team).any() else 2, ("ours", self.ours))
+        return {
+            f"{kind} {lost}" if lost else kind: who & (level == lost)
+            for kind, who in groups
+            for lost in range(4)
+        }
 
     def _with_runners(self, ground: Indices, window: Window, frame: int) -> Indices:
         bordered, scale = np.pad(ground, BORDER_PX), window.scale_px_m
         pixel = window.pixels(self.moments.position_m[frame])
-        ghosts = window.pixels(self.ghost_m[frame])
+        others = window.pixels(self.other_m[frame])
+        lit = self.rows[self.ledger.lit[frame]] if len(self.rows) else []
         for kind, who in self.kinds(frame).items():
+            if kind == "ours" or kind == "followed":
+                put_runners(bordered, pixel[lit], self._flash)
             put_runners(bordered, pixel[who], look(kind, scale, self.layout.scale))
-            if kind == "slowed":  # all others are drawn: ghosts lie on them and under those named
-                put_runners(bordered, ghosts, look("ghost", scale, self.layout.scale))
+            if (
+                kind == "other 3"
+            ):  # all others are drawn: the other plan lies on them and under those named
+                put_runners(bordered, others, look("other_plan", scale, self.layout.scale))
         return bordered[BORDER_PX:-BORDER_PX, BORDER_PX:-BORDER_PX]
+
+    @property
+    def _flash(self) -> Look:
+        reach = LIT_PX * self.layout.scale
+        return Look((("text", reach), ("followed", reach - self.layout.scale)))
 
     def _every(self, window: Window) -> int:
         """Every so many-th box has room for its number at this zoom."""
@@ -205,8 +263,9 @@ class Painter:
         race = self.recording.scenario
         people = [("ours", race.our_team or "")] if self.ours.any() else []
         people += [("followed", self.followed.label)] if self.star.any() else []
-        people += [("ghost", GHOST_WORDS)] if self.companion else []
-        people += [("other", "other runners" if people else "runners"), ("slowed", SLOWED_WORDS)]
+        people += [("other_plan", OTHER_PLAN_WORDS)] if self.companion else []
+        people += [("other", "other runners" if people else "runners")]
+        people += [(f"other {level}", words) for level, words in enumerate(LOSING_WORDS, 1)]
         whom = self.followed.label if self.followed.who.any() else "the pack"
         footer = "simulation, invented field" if race.invented else "simulation"
         speed = speed_words(self.view.speed)
@@ -217,14 +276,3 @@ def _often(scale_px_m: Array) -> Mask:
     """Which frames have a zoom that lasts? (F,)"""
     _, which, counts = np.unique(scale_px_m, return_inverse=True, return_counts=True)
     return np.asarray(counts[which] >= STILL_FRAMES)
-
-
-def _depth_m(recording: Recording) -> float:
-    """How far behind the line, or the arc, do the boxes reach? Behind the last row at the gun."""
-    place = recording.position_m[0].astype(float)
-    place = place[np.isfinite(place).all(axis=1)]
-    if not len(place):
-        return BOX_DEPTH_M
-    line = recording.scenario.start_line.line_m
-    away = np.hypot(*(place[:, None, :] - line[None, :, :]).transpose(2, 0, 1)).min(axis=1)
-    return float(np.clip(away.max() + 1.2, BOX_DEPTH_M, 15.0))

@@ -1,6 +1,6 @@
 """Two races side by side: the same people, clock and camera, another plan.
 
-Each map shows as ghosts where those followed are in the other race at the same second.
+Each map shows with hollow diamonds where those followed are in the other race at the same second.
 """
 
 from __future__ import annotations
@@ -58,9 +58,10 @@ class Pair:
     def _both(self, left: Sequence[Beat], right: Sequence[Beat]) -> tuple[Beat, ...]:
         (one, other), found = self.names, []
         for beat, there in zip(left, right, strict=True):
-            place = there.place.rpartition(" in place ")[2]
-            words, more = f"{one}: {beat.place}", f"{other}: in place {place}"
-            found.append(replace(beat, place=words, see=more))
+            place = f"in place {there.place.rpartition(' in place ')[2]}"
+            more = f"{other}: {there.place if beat.is_the_end else place}"
+            gap = "" if beat.is_the_end else beat.see
+            found.append(replace(beat, place=f"{one}: {beat.place}", see=more, lost=gap))
         return tuple(found)
 
     def __len__(self) -> int:

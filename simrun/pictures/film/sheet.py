@@ -1,4 +1,4 @@
-"""Six moments on one page, for the wall or the bus: clock, map, who is where, what to see."""
+"""Six moments on one page, for the wall or the bus: clock, map, ribbon, who is where, what was lost."""
 
 from __future__ import annotations
 
@@ -52,7 +52,7 @@ def _show(told: Told) -> Painter | Pair:
     """The pictures in the size of a panel; the words stand under it instead of on the map."""
     wide = round(_panel_inch() * _DOTS_AN_INCH)
     scale = _TYPE_SCALE_OF_PAIR if told.beside else _TYPE_SCALE
-    flat = Layout(wide, 0, 2 if told.beside else 1, scale)
+    flat = Layout(wide, 0, 2 if told.beside else 1, scale, ribbon=not told.beside)
     high = round(_MAP_INCH * _DOTS_AN_INCH) + flat.top_px + flat.bottom_px
     show = told.show(told.view, replace(flat, height_px=high))
     for painter in (show.left, show.right) if isinstance(show, Pair) else (show,):
@@ -100,12 +100,12 @@ def _page(show: Painter | Pair) -> Figure:
 
 
 def _panel(figure: Figure, show: Painter | Pair, beat: Beat, left: float, top: float) -> None:
-    """Clock and place above the map, two lines of words below it; inches from the upper left corner."""
+    """Clock and place above the map, three lines of words below it; inches from the upper left corner."""
     frame = frame_at(show.moments.t_s, beat.t_s)
     room, clock = _panel_inch(), clock_words(show.moments.t_s[frame])
     _write(figure, (left, top + 0.2, room), clock, 12, "text", True)
     _write(figure, (left + 0.75, top + 0.2, room - 0.75), beat.name, 10, "text", True)
-    picture = palette()[show.map(frame)]
+    picture = palette()[show.map(frame) if isinstance(show, Pair) else show.body(frame)]
     wide, high = _PAGE_INCH
     below = top + _ABOVE_INCH + _MAP_INCH
     place = (left / wide, 1 - below / high, _panel_inch() / wide, _MAP_INCH / high)
@@ -113,8 +113,10 @@ def _panel(figure: Figure, show: Painter | Pair, beat: Beat, left: float, top: f
     axes.imshow(picture, aspect="auto", interpolation="none")
     axes.set_xticks([])
     axes.set_yticks([])
-    _write(figure, (left, below + 0.19, room), beat.place, 8.5, "text", False)
-    _write(figure, (left, below + 0.36, room), beat.see, 8.5, "text", False)
+    for number, (line, bold) in enumerate(
+        ((beat.place, False), (beat.see, False), (beat.lost, True))
+    ):
+        _write(figure, (left, below + 0.17 + 0.155 * number, room), line, 8, "text", bold)
 
 
 def _legend(figure: Figure, show: Painter | Pair) -> None:

@@ -35,11 +35,12 @@ def still(
 
 
 def _reaching(view: View, t_s: float, recording: Recording) -> View:
-    last = float(recording.times_s[-1])
-    if not recording.times_s[0] <= t_s <= last:
+    first, last = float(recording.times_s[0]), float(recording.times_s[-1])
+    if not first <= t_s <= last:
         raise BadInput(Problem("moment", f"{t_s:g} s", f"from 0 to {last:g} s, what was recorded"))
-    shown = view.moments_s(recording.times_s)
-    return replace(view, to_s=min(t_s + 10.0, last)) if t_s > shown[-1] else view
+    begin, end = view.span_s(recording.times_s, min(t_s + 10.0, last))
+    view = replace(view, speed=view.speed or 1.0)
+    return replace(view, from_s=begin, to_s=end if t_s <= end else min(t_s + 10.0, last))
 
 
 def _write_png(rgb: np.ndarray, path: str | Path) -> None:

@@ -2,8 +2,9 @@
 
 A paletted picture cannot hold a new colour for each soft edge. So the palette holds the inks and a
 choice of their mixtures, and a table says which entry stands for one ink laid over another.
-Source: the bright inks are the eight-colour set for colour-blind readers of Okabe and Ito (2008),
-values from memory. Check: tests/unit/pictures/test_pictures_colours.py (simulated deuteranopia).
+Ours are dark and everybody else is light: three to one in contrast, whoever they run against. Who is
+losing time is warm, and the darker and fuller the faster.
+Check: tests/unit/pictures/test_pictures_colours.py (simulated deuteranopia, contrast).
 """
 
 from __future__ import annotations
@@ -25,12 +26,14 @@ INKS: dict[str, tuple[int, int, int]] = {
     "barrier": (66, 47, 32),
     "marked": (0, 122, 110),
     "line": (166, 158, 140),
-    "other": (98, 110, 118),
-    "ours": (0, 102, 178),
+    "other": (150, 158, 163),
+    "ours": (0, 38, 104),
     "ours_ring": (0, 30, 66),
+    "losing": (244, 180, 0),
     "slowed": (213, 94, 0),
+    "losing_most": (228, 24, 108),
     "followed": (240, 228, 66),
-    "ghost": (204, 121, 167),
+    "other_plan": (112, 56, 236),
 }
 """Every ink by what it stands for, red, green and blue from 0 to 255."""
 
@@ -47,10 +50,15 @@ _CLEAR_COLOUR = (1, 2, 3)
 
 _MIXED = (
     ("ground", "course barrier marked text muted line paper slowed other"),
-    ("course", "barrier marked text muted line paper slowed other ours ours_ring followed ghost"),
-    ("paper", "text muted slowed ours ours_ring other followed line rule barrier marked ghost"),
+    (
+        "course",
+        "barrier marked text muted line paper losing slowed losing_most other ours followed",
+    ),
+    ("course", "ours_ring other_plan"),
+    ("paper", "text muted losing slowed losing_most ours other followed rule barrier marked"),
+    ("paper", "other_plan"),
     ("ours_ring", "ours followed"),
-    ("slowed", "ours other"),
+    ("slowed", "ours"),
 )
 
 

@@ -15,6 +15,12 @@ Array = NDArray[np.float64]
 BODY_RADIUS_M = 0.23
 """Half a body's width: a stamp is never smaller than the body, at far zooms it is larger."""
 
+LOSING = ("other", "losing", "slowed", "losing_most")
+"""The ink of every level of losing."""
+
+HOLLOW_SHARE = (0.0, 0.72, 0.42, 0.0)
+"""How much of the body is hollow at every level: the faster a runner loses, the fuller the ring."""
+
 _FINE = 8
 """Each pixel of a stamp is sampled so many times across and down."""
 
@@ -35,28 +41,33 @@ class Look:
 def look(kind: str, scale_px_m: float, type_scale: float) -> Look:
     """What does a runner of this kind look like at this zoom?
 
-    Ours are larger, bright, and lie in a dark ring and a white halo. Slowed runners are hollow: the
-    shape tells them, not the colour alone; one of ours keeps the filled middle. A ghost,
-    where the same people are in the other race, is a hollow diamond.
+    kind: "other", "ours" or "followed", and behind it the level of losing, "ours 2" (`story.losing`).
+    Ours are larger and lie in a dark ring and a white halo. Who is losing time is a ring that fills
+    up: the shape tells them, not the colour alone; one of ours keeps the filled middle inside it.
+    Where the same people are in the other plan is a hollow diamond.
     """
     rings: tuple[tuple[str, float], ...]
-    least = min(max(0.46 * scale_px_m, 2.4 * type_scale), 3.1 * type_scale)
+    least = min(max(0.46 * scale_px_m, 3.0 * type_scale), 3.1 * type_scale)
     body = max(least, BODY_RADIUS_M * scale_px_m)
-    if kind == "other":
-        return Look((("course", body + 0.8), ("other", body)))
-    if kind == "ghost":
+    kind, _, level = kind.partition(" ")
+    lost = int(level or 0)
+    if kind == "other_plan":
         reach = max(5.0 * type_scale, body + 1.5)
         thick = 2.4 * type_scale
-        rings = (("paper", reach + 2.6), ("ghost", reach + 1.2), ("paper", reach - thick))
+        rings = (("paper", reach + 2.6), ("other_plan", reach + 1.2), ("paper", reach - thick))
         return Look(rings, diamond=True)
-    if kind == "slowed":
-        return Look((("course", body + 2.0), ("slowed", body + 1.3), ("paper", body - 0.9)))
+    if kind == "other" and not lost:
+        return Look((("course", body + 0.8), ("other", body)))
+    if kind == "other":
+        hollow = body * HOLLOW_SHARE[lost]
+        return Look((("course", body + 2.0), (LOSING[lost], body + 1.3), ("paper", hollow)))
     inner = max(4.2 * type_scale, body + 1.0)
-    bright = "ours" if kind.startswith("ours") else "followed"
-    if kind.endswith("slowed"):
-        rings = (("paper", 5.4), ("ours_ring", 4.2), ("slowed", 3.4), ("paper", 1.0), (bright, 0.0))
+    if lost:
+        wide = 1.2 + 0.8 * lost
+        rings = (("paper", wide + 3.0), ("ours_ring", wide + 1.8), (LOSING[lost], wide + 1.0))
+        rings += (("paper", 1.0), (kind, 0.0))
     else:
-        rings = (("paper", 3.6), ("ours_ring", 1.8), (bright, 0.0))
+        rings = (("paper", 3.6), ("ours_ring", 1.8), (kind, 0.0))
     return Look(tuple((name, inner + more * type_scale**0.5) for name, more in rings))
 
 

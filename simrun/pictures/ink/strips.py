@@ -16,8 +16,9 @@ EDGE_PX, ICON_PX, SPACE_PX = 14, 22, 18
 LEGEND_PX_M = 12.0
 """The legend shows the runners as they look at this zoom."""
 
-GHOST_WORDS = "in the other race"
-SLOWED_WORDS = "slowed below half of wished speed"
+OTHER_PLAN_WORDS = "the other plan"
+LOSING_WORDS = ("losing time", "fast", "very fast")
+"""What is said of the three levels of losing, one behind the other."""
 
 
 @dataclass(frozen=True)
@@ -52,12 +53,14 @@ class Strips:
         self._edges(self._row(1))
         self._footer(self._row(1))
 
-    def frame(self, map_part: Indices, t_s: float, scale_px_m: float) -> Indices:
-        """The whole picture around a map, (H, W)."""
+    def frame(
+        self, map_part: Indices, t_s: float, scale_px_m: float, speed: float | None = None
+    ) -> Indices:
+        """The whole picture around a map, (H, W). speed: said beside the clock where it changes."""
         picture = self._still.copy()
         top, bottom = self.layout.top_px, self.layout.height_px - self.layout.bottom_px
         picture[top:bottom] = map_part
-        self._clock(picture, t_s)
+        self._clock(picture, t_s, speed)
         self._scale(picture, scale_px_m)
         return picture
 
@@ -96,6 +99,7 @@ class Strips:
         size, small = self.layout.px(17), self.type_px
         middle, left = self._title_middle, self.layout.px(EDGE_PX)
         clock = self.layout.px(EDGE_PX + 20) + width_px("88:88.8", self.layout.px(22), True)
+        clock += width_px("16 x ", self.layout.px(13))
         room = self.layout.width_px - left - clock
         follows = clipped(self.words.follows, small, room // 3)
         room -= width_px(follows, small) + self.layout.px(SPACE_PX)
@@ -118,17 +122,25 @@ class Strips:
             self._text(text, left, middle, "ours_ring", size, True)
 
     def _people(self, middle: int) -> None:
-        left = self.layout.px(EDGE_PX)
+        left, room = self.layout.px(EDGE_PX), self._name_room()
         for kind, words in self.words.people:
             self._runner(kind, left + self.layout.px(8), middle)
-            text = clipped(words, self.type_px, self.layout.px(132))
-            text = words if kind in ("slowed", "other", "ghost") else text
+            text = words if kind.startswith("other") else clipped(words, self.type_px, room)
             left = self._text(text, left + self.layout.px(ICON_PX), middle)
             left += self.layout.px(SPACE_PX)
         text = "dots larger than bodies"
         right = self.layout.width_px - self.layout.px(EDGE_PX) - width_px(text, self.type_px)
         if right >= left:
             self._text(text, right, middle, "muted")
+
+    def _name_room(self) -> int:
+        """How wide may a name of the legend be, so that all of it finds room?"""
+        people, px = self.words.people, self.layout.px
+        told = [words for kind, words in people if kind.startswith("other")]
+        taken = 2 * px(EDGE_PX) + len(people) * px(ICON_PX) + (len(people) - 1) * px(SPACE_PX)
+        taken += sum(width_px(words, self.type_px) for words in told)
+        names = max(1, len(people) - len(told))
+        return min(px(132), max(px(20), (self.layout.width_px - taken) // names - 1))
 
     def _runner(self, kind: str, column: int, row: int) -> None:
         bordered = np.pad(self._still, BORDER_PX)
@@ -161,17 +173,23 @@ class Strips:
                 )
 
     def _footer(self, middle: int) -> None:
-        left = self._text(self.words.speed, self._edges_end + self.layout.px(4), middle, "muted")
+        left = self._edges_end
+        if not self.layout.upright:
+            left = self._text(self.words.speed, left + self.layout.px(4), middle, "muted")
         room = self.layout.width_px - left - self.layout.px(EDGE_PX + SPACE_PX + 160)
-        text = clipped(self.words.footer, self.type_px, room)
+        text = clipped(self.words.footer, self.type_px, room) if room > self.layout.px(60) else ""
         self._text(text, left + self.layout.px(SPACE_PX), middle, "muted")
 
-    def _clock(self, picture: Indices, t_s: float) -> None:
-        """Digits are equally wide, so the clock stands still."""
+    def _clock(self, picture: Indices, t_s: float, speed: float | None) -> None:
+        """Digits are equally wide, so the clock stands still; the speed-up before it."""
         size = self.layout.px(22)
         letters = np.hstack([lettered(sign, size, True) for sign in clock_words(t_s)])
         left = self.layout.width_px - self.layout.px(EDGE_PX) - letters.shape[1]
         put_levels(picture, letters, left, self._title_middle - letters.shape[0] // 2, "text")
+        if speed is not None:
+            small = lettered(f"{speed:.0f} x", self.layout.px(13))
+            beside = left - self.layout.px(8) - small.shape[1]
+            put_levels(picture, small, beside, self._title_middle - small.shape[0] // 2, "muted")
 
     def _scale(self, picture: Indices, scale_px_m: float) -> None:
         px, right = self.layout.px, self.layout.width_px - self.layout.px(EDGE_PX)

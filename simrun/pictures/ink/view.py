@@ -2,7 +2,6 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -13,28 +12,28 @@ from simrun.base.units import METRES_A_FOOT, METRES_A_YARD
 
 Array = NDArray[np.float64]
 
-SHOWN_S = 90.0
-"""A picture of the start lasts so long unless somebody asks for more."""
+LENGTH_S = 25.0
+"""A film lasts so long, besides its pauses, unless somebody asks for another length or speed."""
 
-LONGER_S, AFTER_S = 40.0, 6.0
-"""Where a moment that decides comes so little later, the picture lasts until so long after it."""
+AFTER_S = 6.0
+"""A film shows so much of the race after the place that cost most."""
 
 MOST_FRAMES = 6000
 """Ten minutes at ten frames a second; a longer picture is a film, and no page would load it."""
 
 _RATES = (1.0, 2.0, 4.0, 5.0, 10.0, 12.5, 20.0, 25.0)
 
-_MIN_SIZE_PX, _MAX_SIZE_PX = (640, 360), (1920, 1080)
-
-"""Exact by the international agreement of 1959."""
+_LEAST_PX, _MOST_PX = (640, 360), (1920, 1080)
+"""The longer and the shorter side, lying or upright."""
 
 
 @dataclass(frozen=True)
 class View:
     """Size, part of the race, speed-up (1.0 = real time), frames a second of the picture, units.
 
-    from_s: seconds since the gun, None = the gun. to_s: None = 90 s later, or a little more where
-    a moment that decides comes soon after, or the end of the recording, whichever comes first.
+    from_s: seconds since the gun, None = the gun. to_s: None = until the place that cost those followed
+    most is behind them. speed: None = as the seconds go: slow where they are lost, fast where nothing
+    happens, so that the whole lasts length_s.
     units: None = as the scenario says. pauses: the picture waits at the moments that decide. inset: the
     turn of the picture in the picture, None = the first turn; with_inset: whether there is one.
     """
@@ -43,7 +42,8 @@ class View:
     height_px: int = 450
     from_s: float | None = None
     to_s: float | None = None
-    speed: float = 1.0
+    speed: float | None = None
+    length_s: float = LENGTH_S
     frames_per_s: float = 10.0
     units: str | None = None
     pauses: bool = True
@@ -55,15 +55,14 @@ class View:
         """How long is one frame shown? Whole hundredths of a second, as the file format keeps."""
         return round(1000 / self.frames_per_s)
 
-    def moments_s(self, recorded_s: Array, deciding_s: Sequence[float] = ()) -> Array:
-        """At which seconds since the gun is a frame drawn? (F,) Raises BadInput.
+    def moments_s(self, recorded_s: Array, usual_end_s: float) -> Array:
+        """At which seconds since the gun is a frame drawn at an even speed? (F,) Raises BadInput.
 
         F = (to - from) / speed x frames a second, so that the picture lasts as long as it shows.
         """
-        self._check_size_and_rate()
-        begin, end = self._span_s(recorded_s, deciding_s)
-        count = self._count(begin, end)
-        return np.minimum(begin + np.arange(count) * self.speed / self.frames_per_s, end)
+        begin, end = self.span_s(recorded_s, usual_end_s)
+        count, speed = self._count(begin, end), self.speed or 1.0
+        return np.minimum(begin + np.arange(count) * speed / self.frames_per_s, end)
 
     def check(self, limit_s: float) -> None:
         """Could this be shown of a race that lasts at most so long? Raises BadInput where it never could.
@@ -81,11 +80,12 @@ class View:
             self._check_order(begin, end)
             self._count(begin, end)
 
-    def _span_s(self, recorded_s: Array, deciding_s: Sequence[float]) -> tuple[float, float]:
+    def span_s(self, recorded_s: Array, usual_end_s: float) -> tuple[float, float]:
+        """From which second to which? usual_end_s: where nobody says. Raises BadInput."""
+        self._check_size_and_rate()
         first, last = float(recorded_s[0]), float(recorded_s[-1])
         begin = first if self.from_s is None else self.from_s
-        late = [t + AFTER_S for t in deciding_s if t <= begin + SHOWN_S + LONGER_S]
-        usual = min(max([begin + SHOWN_S, *late]), last)
+        usual = min(max(usual_end_s, begin + AFTER_S), last)
         end = usual if self.to_s is None else self.to_s
         for key, value in (("view.from_s", begin), ("view.to_s", end)):
             if not first <= value <= last + 1e-9:
@@ -97,7 +97,7 @@ class View:
 
     def _count(self, begin_s: float, end_s: float) -> int:
         """How many frames are there from one second to another?"""
-        count = max(1, round((end_s - begin_s) / self.speed * self.frames_per_s))
+        count = max(1, round((end_s - begin_s) / (self.speed or 1.0) * self.frames_per_s))
         if count > MOST_FRAMES:
             found, allowed = f"{count} frames", f"at most {MOST_FRAMES}: shorten it or speed it up"
             raise BadInput(Problem("view", found, allowed))
@@ -108,16 +108,19 @@ class View:
             raise BadInput(Problem("view.to_s", f"{end_s:g} s", f"later than {begin_s:g} s"))
 
     def _check_size_and_rate(self) -> None:
-        sizes = zip(("width_px", "height_px"), _MIN_SIZE_PX, _MAX_SIZE_PX, strict=True)
-        for key, least, most in sizes:
+        way = -1 if self.height_px > self.width_px else 1
+        sides = zip(("width_px", "height_px"), _LEAST_PX[::way], _MOST_PX[::way], strict=True)
+        for key, least, most in sides:
             value = getattr(self, key)
             if not least <= value <= most:
                 raise BadInput(Problem(f"view.{key}", f"{value}", f"from {least} to {most}"))
         if self.frames_per_s not in _RATES:
             allowed = "one of " + ", ".join(f"{rate:g}" for rate in _RATES)
             raise BadInput(Problem("view.frames_per_s", f"{self.frames_per_s:g}", allowed))
-        if not 0.1 <= self.speed <= 60:
+        if self.speed is not None and not 0.1 <= self.speed <= 60:
             raise BadInput(Problem("view.speed", f"{self.speed:g}", "from 0.1 to 60"))
+        if not 5 <= self.length_s <= 300:
+            raise BadInput(Problem("view.length_s", f"{self.length_s:g}", "from 5 to 300 s"))
         if self.units not in (None, "metric", "us"):
             raise BadInput(Problem("view.units", repr(self.units), "metric or us"))
 
@@ -129,8 +132,10 @@ def width_words(width_m: float, units: str) -> str:
     return f"{width_m:.0f} m" if width_m >= 9.95 else f"{width_m:.1f}".removesuffix(".0") + " m"
 
 
-def speed_words(speed: float) -> str:
+def speed_words(speed: float | None) -> str:
     """The speed-up in words."""
+    if speed is None:
+        return "slow where seconds go"
     return "real time" if speed == 1 else f"{speed:g} x real time"
 
 

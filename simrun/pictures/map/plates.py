@@ -87,9 +87,10 @@ def _cost(box: Box, where: list[Array], theirs: Mask) -> float:
 
 
 def _boxes(extent_px: tuple[int, int], layout: Layout) -> list[Box]:
-    """Along the lower and the upper edge of the map: left, right, middle."""
+    """Along the lower and the upper edge of the map: left, right, middle, and between these."""
     wide, high = extent_px
     edge = layout.px(EDGE_PX)
-    across = (edge, layout.map_width_px - wide - edge, (layout.map_width_px - wide) // 2)
+    right, middle = layout.map_width_px - wide - edge, (layout.map_width_px - wide) // 2
+    across = (edge, right, middle, (edge + middle) // 2, (middle + right) // 2)
     down = (layout.map_height_px - high - edge, edge)
     return [(left, top, left + wide, top + high) for top in down for left in across]

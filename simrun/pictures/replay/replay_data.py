@@ -15,18 +15,23 @@ from numpy.typing import NDArray
 
 from simrun.base.errors import BadInput, Problem
 from simrun.course.strip import Strip
+from simrun.pictures.story.losing import PARTS, Losing
+from simrun.pictures.story.moments import box_depth_m
 from simrun.state.recording import Recording
 
 Array = NDArray[np.float64]
 
 CENTIMETRE_M = 0.01
-STATION_STEP_M = 1.0
-SEARCH_M = 16
-"""Nobody runs further along the course than this between two looks, a second apart."""
+LEVEL_STEP_S = 0.2
+"""So often the page keeps how everybody is marked."""
+
+MOST_PLACES, MOST_SECONDS = 1_000_000, 200_000
+"""Of a longer or larger race the page keeps every second or third frame, and how far everybody is and what
+they lost every second or third second: it stays below 1.5 MB."""
 
 
 def page_data(recording: Recording, other: Recording | None = None) -> dict[str, Any]:
-    """Everything the page shows; `other`: the same people with another plan, shown as ghosts.
+    """Everything the page shows; `other`: the same people with another plan, shown over it.
 
     Raises BadInput where the two are not of the same people on the same course.
     """
@@ -37,12 +42,12 @@ def page_data(recording: Recording, other: Recording | None = None) -> dict[str,
         "units": recording.scenario.units,
         "seed": recording.seed,
         "ground": _ground(recording, strip),
-        "race": _race(recording),
+        "race": _race(recording, 1 if other is None else 2),
         "other": None,
     }
     if other is not None:
         _check_alike(recording, other)
-        data["other"] = _race(other)
+        data["other"] = _race(other, 2)
     return data
 
 
@@ -77,11 +82,17 @@ def _ground(recording: Recording, strip: Strip) -> dict[str, Any]:
         "finish": strip.finish_cut,
         "length": round(strip.length_m, 1),
         "obstacles": np.round(strip.obstacles_m, 2).tolist(),
-        "turns": [
-            {"name": gate.name, "station": round(float(strip.station_m[gate.first_cut]), 1)}
+        "gates": [
+            {
+                "name": gate.name,
+                "station": round(float(strip.station_m[gate.first_cut]), 1),
+                "until": round(float(strip.station_m[gate.last_cut]), 1),
+                "inside": int(gate.inside),
+                "lap": gate.lap,
+            }
             for gate in strip.gates
-            if gate.kind == "turn" and gate.lap == 1
         ],
+        "depth": round(box_depth_m(recording), 1),
         "landmarks": [
             {"name": mark.name, "station": round(mark.station_m, 1)} for mark in strip.landmarks
         ],
@@ -96,10 +107,12 @@ def _ground(recording: Recording, strip: Strip) -> dict[str, Any]:
     }
 
 
-def _race(recording: Recording) -> dict[str, Any]:
+def _race(recording: Recording, races: int) -> dict[str, Any]:
+    """One race of so many on the page."""
     roster, ours = recording.roster, recording.scenario.our_team
     lost = recording.crossing_s - recording.best_s
-    stations = stations_m(recording)
+    stations, every = stations_m(recording), frames_apart(recording, races)
+    times, position = recording.times_s[::every], recording.position_m[::every]
     return {
         "teams": list(roster.team_names),
         "ours": roster.team_names.index(ours) if ours else -1,
@@ -115,15 +128,28 @@ def _race(recording: Recording) -> dict[str, Any]:
             }
             for i in range(len(roster))
         ],
-        "frame_s": float(np.diff(recording.times_s[:2])[0]) if len(recording.times_s) > 1 else 0.1,
-        "frames": len(recording.times_s),
+        "frame_s": float(np.diff(times[:2])[0]) if len(times) > 1 else 0.1,
+        "frames": len(times),
         "crossing": _cells(recording.crossing_s, 2),
         "lost": _cells(lost, 1),
-        "position": packed_cm(recording.position_m),
-        "station_s": 1.0,
+        "position": packed_cm(position),
+        "station_s": seconds_apart(recording),
         "stations": len(stations),
-        "station": _deflated(np.round(10 * stations).astype("<i2")),
+        "station": _changes(np.round(10 * stations)),
+        **_losses(Losing(recording)),
     }
+
+
+def frames_apart(recording: Recording, races: int = 1) -> int:
+    """Every so many-th frame is kept, of so many races on one page."""
+    places = races * recording.position_m.shape[0] * len(recording.roster)
+    return max(1, -(-places // MOST_PLACES))
+
+
+def seconds_apart(recording: Recording) -> float:
+    """So many seconds lie between two that are kept."""
+    last = float(recording.times_s[-1]) if len(recording.times_s) else 0.0
+    return float(max(1, -(-round(last * len(recording.roster)) // MOST_SECONDS)))
 
 
 def packed_cm(position_m: NDArray[np.float32]) -> dict[str, Any]:
@@ -157,28 +183,53 @@ def _deflated(values: NDArray[Any]) -> str:
 
 
 def stations_m(recording: Recording) -> Array:
-    """How far along the measured line is everybody, second by second? (S, N), nan before nobody.
+    """How far along the measured line is everybody, every so many seconds? (S, N); who has left stays there.
 
-    The nearest place of the course's middle ahead of or a little behind the one before, so that a lap is not
-    mistaken for another. Check: tests/unit/pictures/test_page_data.py (against the crossing times).
+    Check: tests/unit/pictures/test_page_data.py (against the crossing times).
     """
-    strip = recording.strip
-    step = max(1, round(1.0 / max(1e-6, float(np.diff(recording.times_s[:2], append=0.1)[0]))))
-    at = np.arange(strip.station_m[0], strip.station_m[-1], STATION_STEP_M)
-    middle = np.stack(
-        [np.interp(at, strip.station_m, strip.middle_m[:, k]) for k in (0, 1)], axis=1
+    from simrun.course.station import progress_m
+
+    frame_s = float(np.diff(recording.times_s[:2], append=0.1)[0])
+    step = max(1, round(seconds_apart(recording) / frame_s))
+    found = progress_m(recording.strip, recording.position_m)[::step]
+    last = np.maximum.accumulate(
+        np.where(np.isnan(found), 0, np.arange(len(found))[:, None]), axis=0
     )
-    position = recording.position_m[::step]
-    index = np.full(position.shape[1], int(-at[0] / STATION_STEP_M))
-    window = np.arange(-2, SEARCH_M + 1)
-    found = np.empty(position.shape[:2])
-    for f, here in enumerate(position):
-        near = np.clip(index[:, None] + window, 0, len(at) - 1)
-        away = np.hypot(*(middle[near] - here[:, None, :]).transpose(2, 0, 1))
-        best = near[np.arange(len(near)), np.nan_to_num(away, nan=np.inf).argmin(axis=1)]
-        index = np.where(np.isnan(here[:, 0]), index, best)
-        found[f] = at[index]
-    return found
+    return np.nan_to_num(np.take_along_axis(found, last, axis=0))
+
+
+def page_levels(losing: Losing) -> NDArray[np.int8]:
+    """How is everybody marked as losing, every LEVEL_STEP_S? (S, N)"""
+    return losing.levels(_every(losing, LEVEL_STEP_S))
+
+
+def _every(losing: Losing, step_s: float) -> Array:
+    last = float(losing.recording.times_s[-1]) if len(losing.recording.times_s) else 0.0
+    return np.asarray(np.arange(int(last / step_s + 1e-9) + 1) * step_s)
+
+
+def _losses(losing: Losing) -> dict[str, Any]:
+    """The account as the page keeps it: hundredths of seconds lost, part by part, as changes;
+    the levels of losing; and when a whole second went, in tenths, and whose."""
+    t_s = _every(losing, seconds_apart(losing.recording))
+    parts = np.nan_to_num(losing.parts_s(t_s))
+    when, whose = losing.gone
+    tenths = np.round(10 * when).astype(np.int64)
+    return {
+        "parts": list(PARTS),
+        "lost_parts": [_changes(np.round(100 * part)) for part in parts],
+        "level_s": LEVEL_STEP_S,
+        "levels": _changes(page_levels(losing)),
+        "gone": [_changes(tenths), _deflated(whose)],
+    }
+
+
+def _changes(values: NDArray[Any]) -> str:
+    """Whole numbers (S, ...) as the first and the changes from one to the next, deflated."""
+    changes = np.diff(values.astype(np.int64), axis=0, prepend=np.zeros_like(values[:1], np.int64))
+    if np.abs(changes).max(initial=0) > 32767:
+        raise BadInput(Problem("recording", "300 s lost in one second", "a recording of a race"))
+    return _deflated(changes.astype("<i2"))
 
 
 def _points(points_m: NDArray[Any]) -> list[float]:

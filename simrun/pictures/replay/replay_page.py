@@ -13,7 +13,10 @@ from simrun.pictures.story.moments import followed
 from simrun.state.recording import Recording
 
 WEB = Path(__file__).parent / "web"
-SCRIPTS = ("data.js", "look.js", "map.js", "eye.js", "main.js")
+SCRIPTS = (
+    *("data.js", "look.js", "camera.js", "map.js", "ribbon.js", "lostat.js", "eye.js"),
+    *("main.js", "hands.js"),
+)
 
 
 def write_page(

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -13,7 +13,7 @@ from simrun.pictures.ink.panels import Layout
 from simrun.pictures.ink.placing import Box
 from simrun.pictures.ink.stamps import put_levels
 from simrun.pictures.map.labels import Written
-from simrun.pictures.map.plates import EDGE_PX, Mask, Pixels, Plate, settled
+from simrun.pictures.map.plates import EDGE_PX, Mask, Pixels, Plate, hides, settled
 from simrun.pictures.story.script import Beat
 
 Array = NDArray[np.float64]
@@ -21,11 +21,14 @@ Array = NDArray[np.float64]
 SHOWN_S = 3.0
 """A caption stays so long on the screen, besides the time that the picture waits."""
 
-PAUSE_S = 2.5
-"""So long the picture waits at a moment that decides: time to read three short lines."""
+LEAST_FRAMES = 10
+"""A caption is shown in at least so many frames, unless the picture waits for it."""
 
-_LINES = ((13, True, "text"), (12, False, "text"), (11, False, "muted"))
-"""Size, bold and ink of the three lines."""
+PAUSE_S = 2.5
+"""So long the picture waits at a moment that decides: time to read four short lines."""
+
+_LINES = ((12, True, "text"), (11, False, "text"), (10, False, "muted"), (11, True, "text"))
+"""Size, bold and ink of the four lines; an empty one takes no room."""
 
 _INSIDE_PX, _LEADING = 7, 1.25
 
@@ -52,16 +55,39 @@ def captions(
     insets: tuple[Plate, ...],
 ) -> list[Caption]:
     """One for every beat among the drawn seconds t_s (F,), gone when the next one comes."""
-    told = [beat for beat in beats if t_s[0] <= beat.t_s <= t_s[-1]]
-    first = [frame_at(t_s, beat.t_s) for beat in told]
+    shown = told(beats, t_s)
+    first = [frame_at(t_s, beat.t_s) for beat in shown]
     found = []
-    for index, beat in enumerate(told):
+    for index, beat in enumerate(shown):
         last = min([first[index] + shown_frames, len(t_s), *first[index + 1 : index + 2]])
         extent = extent_px(beat, layout)
         plate = settled((first[index], last), extent, layout, people, insets)
         if plate:
-            found.append(Caption(beat, plate))
+            found.append(Caption(beat, _uncovering(plate, people)))
     return found
+
+
+def _uncovering(plate: Plate, people: tuple[Pixels, Mask]) -> Plate:
+    """The plate, gone once it would hide one of those followed and has been read."""
+    pixels, theirs = people
+    for frame in range(plate.first + LEAST_FRAMES, plate.last):
+        if hides(plate.box, pixels(frame)[theirs]).any():
+            return replace(plate, last=frame)
+    return plate
+
+
+def told(beats: tuple[Beat, ...], t_s: Array) -> list[Beat]:
+    """Which beats are told among the drawn seconds t_s (F,)? Not those that a more important one would drive
+    away before they are read; what it cost is told at the last frame."""
+    last = [beat for beat in beats if beat.is_the_end]
+    here = [beat for beat in beats if t_s[0] <= beat.t_s <= t_s[-1] and not beat.is_the_end]
+    kept: list[tuple[int, Beat]] = []
+    for beat in sorted([*here, *last], key=lambda beat: (-beat.importance, -beat.t_s)):
+        at = frame_at(t_s, beat.t_s)
+        room = [(abs(at - frame), old if frame < at else beat) for frame, old in kept]
+        if all(apart >= (1 if before.decides else LEAST_FRAMES) for apart, before in room):
+            kept.append((at, beat))
+    return [beat for _, beat in sorted(kept, key=lambda one: one[0])]
 
 
 def extent_px(beat: Beat, layout: Layout) -> tuple[int, int]:
@@ -78,6 +104,7 @@ def _fitted(beat: Beat, layout: Layout) -> list[tuple[str, int, bool, str]]:
     return [
         (clipped(text, size, room, bold), size, bold, name)
         for text, (size, bold, name) in zip(beat.lines, sizes, strict=True)
+        if text
     ]
 
 

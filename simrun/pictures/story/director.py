@@ -67,13 +67,20 @@ class Track:
 
 
 def direct(
-    position_m: Array, t_s: Array, followed: Followed, scene: Scene, layout: Layout
+    position_m: Array,
+    t_s: Array,
+    followed: Followed,
+    scene: Scene,
+    layout: Layout,
+    frame_s: float | None = None,
 ) -> Track:
     """Write the camera's script for positions (F, N, 2) at the seconds t_s (F,).
 
+    frame_s: how long the camera takes a frame to be, None = what passes between the first two.
+
     Whom it follows is inside the map in every frame. Check: tests/unit/pictures/test_pictures_director.py.
     """
-    frame_s = float(t_s[1] - t_s[0]) if len(t_s) > 1 else 1.0
+    frame_s = frame_s or (float(t_s[1] - t_s[0]) if len(t_s) > 1 else 1.0)
     box = _boxes(position_m, followed, scene.start)
     room = np.array([layout.map_width_px, layout.map_height_px]) - 2 * layout.px(MARGIN_PX)
     middle, width = _ground_at(_ahead(box.mean(axis=1), frame_s), scene.strip)

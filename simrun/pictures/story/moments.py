@@ -1,4 +1,4 @@
-"""Where is everybody at any second, who is slowed, and whom does the camera follow?"""
+"""Where is everybody at any second, and whom does the camera follow?"""
 
 from __future__ import annotations
 
@@ -9,31 +9,12 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simrun.base.errors import BadInput, Problem, nearest_word
+from simrun.pictures.map.terrain import BOX_DEPTH_M
 from simrun.runners.roster import Roster
 from simrun.state.recording import Recording
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]
-
-SLOWED_SHARE = 0.5
-"""Slowed: running below this share of the speed wished for."""
-
-START_GRACE_S = 3.0
-"""Nobody counts as slowed sooner after their reaction unless they had got going before.
-
-Assumed: two and a half times the start constant of 1.2 s, when a free runner is above 0.9.
-"""
-
-
-def slowed(recording: Recording) -> Mask:
-    """Who runs below half of the wished speed, after having set off? (T, N)
-
-    Set off = has once reached half of the wished speed, or START_GRACE_S after the reaction.
-    """
-    speed, half = recording.speed_m_s, SLOWED_SHARE * recording.wished_m_s
-    got_going = np.logical_or.accumulate((speed >= half) & (half > 0), axis=0)
-    had_time = recording.times_s[:, None] >= recording.roster.reaction_s + START_GRACE_S
-    return (speed < half) & (got_going | had_time)
 
 
 @dataclass(frozen=True)
@@ -51,18 +32,17 @@ class Moments:
     @cached_property
     def position_m(self) -> Array:
         """Where is everybody? (F, N, 2), nan once a runner has left the course."""
-        times, record = self.recording.times_s, self.recording.position_m.astype(float)
+        return self.between(self.recording.position_m.astype(float))
+
+    def between(self, record: Array) -> Array:
+        """A record of every frame, (T, N) or (T, N, 2), at the drawn moments."""
+        times = self.recording.times_s
         after = np.minimum(self._before + 1, len(times) - 1)
         width = np.maximum(times[after] - times[self._before], 1e-12)
         share = np.clip((self.t_s - times[self._before]) / width, 0, 1)
-        share = np.where(share < 1e-6, 0.0, share)[:, None, None]
+        share = np.where(share < 1e-6, 0.0, share).reshape(-1, *[1] * (record.ndim - 1))
         here, there = record[self._before], record[after]
         return np.where(share == 0, here, (1 - share) * here + share * there)
-
-    @cached_property
-    def slowed(self) -> Mask:
-        """Who is slowed? (F, N)"""
-        return slowed(self.recording)[self._before]
 
 
 @dataclass(frozen=True)
@@ -105,3 +85,14 @@ def _of_team(roster: Roster, name: str | None) -> Mask:
 def _nobody(name: str, names: tuple[str, ...]) -> Problem:
     near = nearest_word(name, names)
     return Problem("follow", f"no {name!r} in this race", "the name of a team or a runner", near)
+
+
+def box_depth_m(recording: Recording) -> float:
+    """How far behind the line, or the arc, do the boxes reach? Behind the last row at the gun."""
+    place = recording.position_m[0].astype(float)
+    place = place[np.isfinite(place).all(axis=1)]
+    if not len(place):
+        return BOX_DEPTH_M
+    line = recording.scenario.start_line.line_m
+    away = np.hypot(*(place[:, None, :] - line[None, :, :]).transpose(2, 0, 1)).min(axis=1)
+    return float(np.clip(away.max() + 1.2, BOX_DEPTH_M, 15.0))

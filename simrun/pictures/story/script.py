@@ -1,7 +1,8 @@
 """What is told about a race, and when? The moments at named places, and where the picture waits.
 
 One script serves the moving picture, the film and the sheet of stills. A beat comes when the middle
-runner of those followed (of seven the fourth) passes a named place.
+runner of those followed (of seven the fourth) passes a named place, and where most was lost; the last says
+what it cost. Each tells the seconds that were lost since the one before, and to what.
 """
 
 from __future__ import annotations
@@ -16,9 +17,10 @@ from simrun.base.units import METRES_A_YARD
 from simrun.course.strip import Gate, Strip
 from simrun.pictures.ink.lettering import plain
 from simrun.pictures.ink.view import width_words
-from simrun.pictures.story.moments import Followed, slowed
+from simrun.pictures.story.losing import PARTS, Losing
+from simrun.pictures.story.moments import Followed
+from simrun.pictures.story.pacing import STRETCH, costliest
 from simrun.pictures.story.passings import FASTEST_M_S, passed_s
-from simrun.state.recording import Recording
 
 Array = NDArray[np.float64]
 
@@ -28,17 +30,22 @@ SAME_PLACE_M = 15.0
 APART_S = 2.0
 """Two beats are so far apart, or the less important one is left out."""
 
+_COUNTS = ("nobody", "one", "two", "three", "four", "five", "six")
+
 ROUND = 50
 """Round distances: every so many metres or yards."""
+
+END = "what it cost"
 
 _MARK, _LANDMARK, _GATE, _DECIDES = range(4)
 
 
 @dataclass(frozen=True)
 class Beat:
-    """One moment that is told: second, where, who is in which place, what to see, how important.
+    """One moment that is told: second, where, who is in which place, what to see, how important, what was
+    lost since the moment told before.
 
-    decides: the first throat or the first turn, where the picture waits.
+    decides: the first throat, the first turn, or where most was lost: the picture waits.
     """
 
     t_s: float
@@ -46,11 +53,17 @@ class Beat:
     place: str
     see: str
     importance: int
+    lost: str = ""
 
     @property
-    def lines(self) -> tuple[str, str, str]:
+    def lines(self) -> tuple[str, str, str, str]:
         """The caption."""
-        return self.name, self.place, self.see
+        return self.name, self.place, self.see, self.lost
+
+    @property
+    def is_the_end(self) -> bool:
+        """Does it say what it cost in all?"""
+        return self.name == END
 
     @property
     def decides(self) -> bool:
@@ -67,36 +80,121 @@ class _Spot:
     importance: int
 
 
-def beats(recording: Recording, whom: Followed, until_s: float, units: str) -> tuple[Beat, ...]:
-    """Every beat at a named place up to a second, in order.
+@dataclass(frozen=True)
+class _Passing:
+    """A beat with the seconds at which everybody passed, and which runner it tells of (-1: the field)."""
 
-    Check: tests/unit/pictures/test_pictures_script.py.
-    """
-    return _told(recording, whom, until_s, _spots(recording.strip, units))
-
-
-def distance_beats(
-    recording: Recording, whom: Followed, until_s: float, units: str
-) -> tuple[Beat, ...]:
-    """The same at every round distance, for stretches without a name."""
-    unit_m, unit = (METRES_A_YARD, "yd") if units == "us" else (1.0, "m")
-    most = min(recording.strip.length_m, FASTEST_M_S * until_s)
-    rounds = range(ROUND, int(most / unit_m), ROUND)
-    spots = [_Spot(f"{number} {unit}", number * unit_m, _MARK) for number in rounds]
-    return _told(recording, whom, until_s, spots)
+    beat: Beat
+    passing_s: Array
+    runner: int
 
 
-def _told(
-    recording: Recording, whom: Followed, until_s: float, spots: Sequence[_Spot]
-) -> tuple[Beat, ...]:
-    slow, found = slowed(recording).sum(axis=1), []
-    for spot in spots:
-        beat = _beat(spot, passed_s(recording, spot.station_m, until_s), whom)
-        if beat:
-            frame = int(np.searchsorted(recording.times_s, beat.t_s + 1e-9, side="right")) - 1
-            count = f"{slow[frame]} of the field" if slow[frame] else "nobody"
-            found.append(replace(beat, see=f"{beat.see}{count} slowed"))
-    return _apart(found)
+@dataclass(frozen=True)
+class Script:
+    """What is told of one race between two seconds. Check: tests/unit/pictures/test_pictures_script.py."""
+
+    losing: Losing
+    whom: Followed
+    span_s: tuple[float, float]
+    units: str
+
+    def beats(self, kind: str = "named") -> tuple[Beat, ...]:
+        """Every beat of a kind in order: at named places, at round distances ("rounds"), or at every place.
+
+        What cost most and what it cost in all are among the first and the last.
+        """
+        named = [] if kind == "rounds" else _spots(self.losing.recording.strip, self.units)
+        spots = named if kind == "named" else [*named, *self._rounds()]
+        most = None if kind == "rounds" else self._costliest()
+        found = [self._passing(spot) for spot in (*spots, *([most] if most else []))]
+        kept = _kept([one for one in found if one])
+        told = [self._with_loss(kept, number) for number in range(len(kept))]
+        end = self._end() if kind != "rounds" else None
+        return tuple([*told, end] if end else told)
+
+    def _rounds(self) -> list[_Spot]:
+        unit_m, unit = _unit(self.units)
+        most = min(self.losing.recording.strip.length_m, FASTEST_M_S * self.span_s[1])
+        rounds = range(ROUND, int(most / unit_m), ROUND)
+        return [_Spot(f"{number} {unit}", number * unit_m, _MARK) for number in rounds]
+
+    def _costliest(self) -> _Spot | None:
+        """The end of the stretch that cost those followed most."""
+        unit_m, unit = _unit(self.units)
+        found = costliest(self.losing, self._theirs, self.span_s, STRETCH * unit_m)
+        if not found:
+            return None
+        name = f"{_section(self.losing.recording.strip, found[0])}: the costliest {STRETCH} {unit}"
+        return _Spot(name, found[1], _DECIDES)
+
+    @property
+    def _theirs(self) -> NDArray[np.bool_]:
+        who = self.whom.who
+        return who if who.any() else np.ones_like(who)
+
+    def _passing(self, spot: _Spot) -> _Passing | None:
+        passing = passed_s(self.losing.recording, spot.station_m, self.span_s[1])
+        return _told(spot, passing, self.whom)
+
+    def _with_loss(self, kept: Sequence[_Passing], number: int) -> Beat:
+        """The beat with what its runner lost since the place told before."""
+        one = kept[number]
+        since, begin = "the gun", self.losing.recording.times_s[0]
+        if number and (before := kept[number - 1]):
+            since = before.beat.name.partition(", ")[0].partition(":")[0]
+            begin = before.beat.t_s if one.runner < 0 else float(before.passing_s[one.runner])
+        span = begin, one.beat.t_s
+        see = one.beat.see if one.runner < 0 else f"{one.beat.see}; {self._cause(span, one.runner)}"
+        return replace(one.beat, see=see, lost=self._lost_words(span, one.runner, since))
+
+    def _lost_words(self, span_s: tuple[float, float], runner: int, since: str) -> str:
+        parts = np.diff(self.losing.parts_s(np.array(span_s)), axis=1)[:, 0]
+        theirs = parts.mean(axis=1) if runner < 0 else parts[:, runner]
+        lost = float(theirs.sum())
+        if not np.isfinite(lost):
+            return ""
+        if abs(lost) < 0.05:
+            return f"nothing lost since {since}"
+        if lost < 0:
+            return f"{abs(lost):.1f} s gained since {since}"
+        most = int(theirs.argmax())
+        a_runner = " a runner" if runner < 0 else ""
+        return f"+{lost:.1f} s{a_runner} since {since}, of it {PARTS[most]} {theirs[most]:.1f}"
+
+    def _cause(self, span_s: tuple[float, float], runner: int) -> str:
+        """On which line, and how many ran close ahead where it went fastest."""
+        t_s = np.arange(span_s[0], span_s[1] + 0.05, 0.1)
+        worst = float(t_s[int(self.losing.rate_s_s(t_s)[:, runner].argmax())])
+        held = self.losing.close_ahead(worst, runner)
+        count = _COUNTS[held] if held < len(_COUNTS) else str(held)
+        return f"{self.losing.recording.roster.line[runner]} line, {count} close ahead"
+
+    def _end(self) -> Beat | None:
+        """What it cost those followed by the end of what is shown."""
+        end = self.span_s[1]
+        parts = self.losing.parts_s(np.array([end]))[:, 0][:, self._theirs].mean(axis=1)
+        lost = float(parts.sum())
+        if not np.isfinite(lost):
+            return None
+        who = plain(self.whom.label) if self.whom.who.any() else "the field"
+        each = "" if self.whom.who.sum() == 1 else " a runner"
+        verb = "lost" if lost >= 0 else "gained"
+        split = ", ".join(
+            f"{name} {part:.1f}"
+            for name, part in zip(PARTS, parts, strict=True)
+            if abs(part) >= 0.05
+        )
+        return Beat(end, END, f"{who} {verb} {abs(lost):.1f} s{each}", split, _DECIDES)
+
+
+def _unit(units: str) -> tuple[float, str]:
+    return (METRES_A_YARD, "yd") if units == "us" else (1.0, "m")
+
+
+def _section(strip: Strip, station_m: float) -> str:
+    """What is the ground called here?"""
+    cell = int(np.clip(np.searchsorted(strip.station_m, station_m) - 1, 0, len(strip.section) - 1))
+    return plain(strip.section_names[strip.section[cell]])
 
 
 def joined(one: Sequence[Beat], other: Sequence[Beat]) -> tuple[tuple[Beat, ...], tuple[Beat, ...]]:
@@ -106,29 +204,40 @@ def joined(one: Sequence[Beat], other: Sequence[Beat]) -> tuple[tuple[Beat, ...]
     pairs = sorted(pairs, key=lambda pair: max(pair[0].t_s, pair[1].t_s))
     sides = zip(*((_met(a, b), _met(b, a)) for a, b in pairs), strict=True)
     first, second = tuple(sides) or ((), ())
-    return _apart(first), _apart(second)
+    return _with_end(first), _with_end(second)
+
+
+def _with_end(found: Sequence[Beat]) -> tuple[Beat, ...]:
+    """What it cost drives nothing away, and nothing drives it away."""
+    end = [beat for beat in found if beat.is_the_end]
+    return (*_apart([beat for beat in found if not beat.is_the_end]), *end)
 
 
 def _met(beat: Beat, other: Beat) -> Beat:
+    if beat.is_the_end:
+        return replace(beat, t_s=max(beat.t_s, other.t_s))
     gain = other.t_s - beat.t_s
     words = f"{abs(gain):.1f} s {'sooner' if gain > 0 else 'later'} than in the other race"
     words = "at the same time in the other race" if round(abs(gain), 1) == 0 else words
     return replace(beat, t_s=max(beat.t_s, other.t_s), see=words)
 
 
-def _beat(spot: _Spot, passing_s: Array, whom: Followed) -> Beat | None:
+def _told(spot: _Spot, passing_s: Array, whom: Followed) -> _Passing | None:
     named = bool(whom.who.any())
-    theirs = np.sort(passing_s[whom.who] if named else passing_s)
-    middle = (len(theirs) - 1) // 2
-    if not len(theirs) or not np.isfinite(theirs[middle]):
+    theirs = np.where(whom.who | (not named), passing_s, np.nan)
+    order = np.argsort(theirs, kind="stable")
+    middle = ((int(whom.who.sum()) if named else len(passing_s)) - 1) // 2
+    if middle < 0 or not np.isfinite(theirs[order[middle]]):
         return None
-    t_s = float(theirs[middle])
+    runner = int(order[middle])
+    t_s = float(passing_s[runner])
     if not named:
-        return Beat(t_s, spot.name, "half of the field is past", "", spot.importance)
+        beat = Beat(t_s, spot.name, "half of the field is past", "", spot.importance)
+        return _Passing(beat, passing_s, -1)
     place = 1 + int((passing_s < t_s).sum())
     words = f"{_who(whom, middle)} in place {place} of {len(passing_s)}"
-    behind = f"{t_s - float(np.nanmin(passing_s)):.1f} s after the first; "
-    return Beat(t_s, spot.name, words, behind, spot.importance)
+    behind = f"{t_s - float(np.nanmin(passing_s)):.1f} s after the first"
+    return _Passing(Beat(t_s, spot.name, words, behind, spot.importance), passing_s, runner)
 
 
 def _who(whom: Followed, middle: int) -> str:
@@ -141,11 +250,15 @@ def _who(whom: Followed, middle: int) -> str:
 
 def _apart(found: Sequence[Beat]) -> tuple[Beat, ...]:
     """Without those that come too soon after or before a more important one, in order of time."""
-    kept: list[Beat] = []
-    for beat in sorted(found, key=lambda beat: (-beat.importance, beat.t_s)):
-        if all(abs(beat.t_s - other.t_s) >= APART_S for other in kept):
-            kept.append(beat)
-    return tuple(sorted(kept, key=lambda beat: beat.t_s))
+    return tuple(one.beat for one in _kept([_Passing(beat, np.zeros(0), -1) for beat in found]))
+
+
+def _kept(found: Sequence[_Passing]) -> list[_Passing]:
+    kept: list[_Passing] = []
+    for one in sorted(found, key=lambda one: (-one.beat.importance, one.beat.t_s)):
+        if all(abs(one.beat.t_s - other.beat.t_s) >= APART_S for other in kept):
+            kept.append(one)
+    return sorted(kept, key=lambda one: one.beat.t_s)
 
 
 def _spots(strip: Strip, units: str) -> list[_Spot]:

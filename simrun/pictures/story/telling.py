@@ -2,20 +2,27 @@
 
 from __future__ import annotations
 
-from collections.abc import Callable
 from dataclasses import dataclass
 from functools import cached_property
 
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.pictures.ink.view import LONGER_S, SHOWN_S, View
-from simrun.pictures.story.captions import frame_at
-from simrun.pictures.story.moments import Moments, followed
-from simrun.pictures.story.script import Beat, beats, distance_beats, joined
+from simrun.pictures.ink.view import AFTER_S, View
+from simrun.pictures.story.captions import frame_at, told
+from simrun.pictures.story.losing import Losing
+from simrun.pictures.story.moments import Followed, Moments, followed
+from simrun.pictures.story.pacing import behind_s, costliest, paced_s
+from simrun.pictures.story.script import Beat, Script, joined
 from simrun.state.recording import Recording
 
 Array = NDArray[np.float64]
+
+SHOWN_S = 60.0
+"""So much is shown where nothing was lost."""
+
+FEWEST_TOLD = 2
+"""Where fewer named places are passed in what is shown, round distances are told too."""
 
 
 @dataclass(frozen=True)
@@ -36,21 +43,61 @@ class Telling:
         return self.view.units or self.recording.scenario.units
 
     @cached_property
+    def losing(self) -> Losing:
+        """Who loses what, moment by moment."""
+        return Losing(self.recording)
+
+    @cached_property
+    def _losings(self) -> list[Losing]:
+        return [self.losing, *([Losing(self.companion)] if self.companion else [])]
+
+    @cached_property
+    def followed(self) -> Followed:
+        """Whom the camera follows."""
+        return followed(self.recording, self.follow)
+
+    @property
+    def _theirs(self) -> NDArray[np.bool_]:
+        """Whose seconds set the pace: of those followed, or of everybody."""
+        who = self.followed.who
+        return who if who.any() else np.ones_like(who)
+
+    @cached_property
+    def span_s(self) -> tuple[float, float]:
+        """From which second to which? Without a wish: until what cost most is behind those followed."""
+        recorded = min((race.times_s for race in self._races), key=lambda times: times[-1])
+        begin = self.view.from_s if self.view.from_s is not None else float(recorded[0])
+        ends = [self._usual_end_s(losing, begin) for losing in self._losings]
+        return self.view.span_s(recorded, max(ends))
+
+    def _usual_end_s(self, losing: Losing, begin_s: float) -> float:
+        last = float(losing.account.times_s[-1])
+        stretch = costliest(losing, self._theirs, (begin_s, last))
+        if not stretch:
+            return begin_s + SHOWN_S
+        return behind_s(losing, self._theirs, stretch[1]) + AFTER_S
+
+    @cached_property
     def beats(self) -> tuple[Beat, ...]:
-        """What is told at named places."""
-        return self._told(beats)
+        """What is told at named places, and at round distances where few are named."""
+        named = self._told("named")
+        shown = [beat for beat in named if self.span_s[0] < beat.t_s <= self.span_s[1]]
+        return named if len(shown) >= FEWEST_TOLD else self._told("every")
 
     @cached_property
     def spare_beats(self) -> tuple[Beat, ...]:
         """What can be told besides, at round distances."""
-        return self._told(distance_beats)
+        return self._told("rounds")
 
-    def _told(self, of: Callable[..., tuple[Beat, ...]]) -> tuple[Beat, ...]:
+    def _told(self, kind: str) -> tuple[Beat, ...]:
         """The beats of one kind; where there is a companion those that both races have."""
-        until = (self.view.from_s or 0.0) + SHOWN_S + LONGER_S
-        until = until if self.view.to_s is None else self.view.to_s
-        told = [of(race, followed(race, self.follow), until, self.units) for race in self._races]
-        return joined(told[0], told[1])[0] if self.companion else told[0]
+        found = [
+            Script(losing, followed(losing.recording, self.follow), self.span_s, self.units).beats(
+                kind
+            )
+            for losing in self._losings
+        ]
+        return joined(found[0], found[1])[0] if self.companion else found[0]
 
     @property
     def _races(self) -> list[Recording]:
@@ -60,21 +107,19 @@ class Telling:
     def t_s(self) -> Array:
         """The seconds that are drawn, (F,); of two races as long as both last."""
         recorded = min((race.times_s for race in self._races), key=lambda times: times[-1])
-        return self.view.moments_s(recorded, self._deciding_s)
-
-    @property
-    def _deciding_s(self) -> list[float]:
-        return [beat.t_s for beat in self.beats if beat.decides]
+        if self.view.speed is not None:
+            return self.view.moments_s(recorded, self.span_s[1])
+        film = self.view.length_s, self.view.frames_per_s
+        return paced_s(self._losings, self._theirs, self.span_s, *film)
 
     @cached_property
     def pauses(self) -> frozenset[int]:
-        """The frames at which the picture waits."""
-        first, last = self.t_s[0], self.t_s[-1]
-        waits = [t for t in self._deciding_s if self.view.pauses and first <= t <= last]
-        return frozenset(frame_at(self.t_s, t) for t in waits)
+        """The frames at which the picture waits; at the last one too, on what it cost."""
+        waits = [beat.t_s for beat in told(self.beats, self.t_s) if beat.decides]
+        return frozenset(frame_at(self.t_s, t) for t in waits if self.view.pauses)
 
     @cached_property
-    def ghost_m(self) -> Array:
+    def other_m(self) -> Array:
         """Where those followed are in the other race, (F, M, 2); M = 0 without one."""
         if not self.companion:
             return np.zeros((len(self.t_s), 0, 2))

@@ -20,6 +20,13 @@ def with_checkpoints(scenario: Scenario, marks: Iterable[tuple[str, float]]) -> 
     return scenario.changed({"course.checkpoints": written})
 
 
+def with_more_checkpoints(scenario: Scenario, marks: Iterable[tuple[str, float]]) -> Scenario:
+    """The race day timed at these names and metres as well."""
+    written = scenario.document.get("course", {}).get("checkpoints", [])
+    more = [{"name": name, "at": at_m} for name, at_m in marks]
+    return scenario.changed({"course.checkpoints": [*written, *more]})
+
+
 def ending_by(scenario: Scenario, until_m: float) -> Scenario:
     """The race day without the checkpoints beyond this: its races end at the last that is left.
 

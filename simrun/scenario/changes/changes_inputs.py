@@ -36,11 +36,31 @@ def with_inputs(scenario: Scenario, told: Mapping[str, float]) -> Scenario:
     return _with(scenario, told, scenario.inputs.drawn)
 
 
+def with_learnt(scenario: Scenario, file: str, text: str) -> Scenario:
+    """The race day with what was learnt, the text of a file of this name; what was learnt before is gone.
+
+    Raises BadInput. Check: tests/unit/scenario/test_learnt_inputs.py.
+    """
+    table = told_in(scenario, {}, scenario.inputs.drawn) | {"learnt": file}
+    return scenario.with_files({file: text}).changed({"inputs": table})
+
+
+def without_learnt(scenario: Scenario) -> Scenario:
+    """The race day with its ranges as declared or written, whatever was learnt."""
+    file = scenario.inputs.learnt_file
+    if not file:
+        return scenario
+    table = told_in(scenario, {}, scenario.inputs.drawn)
+    del table["learnt"]
+    return scenario.changed({"inputs": table}).with_files({file: None})
+
+
 def told_in(scenario: Scenario, told: Mapping[str, float], drawn: bool) -> dict[str, Any]:
     """The table [inputs] of a race day with these told as well, fit to be written."""
     inputs = scenario.inputs
     ranges = {key: list(ends) for key, ends in inputs.ranges.items() if key not in told}
     table: dict[str, Any] = {"drawn": True} if drawn else {}
+    table |= {"learnt": inputs.learnt_file} if inputs.learnt_file else {}
     return table | ({"ranges": ranges} if ranges else {}) | {**inputs.told, **told}
 
 

@@ -27,6 +27,7 @@ class LayoutChange:
     waves: int | None = None
     wave_gap_s: float | None = None
     aim_m: float | None = None
+    tilt_deg: float | None = None
     piece_length_m: Mapping[int, float] = field(default_factory=dict)
     piece_width_m: Mapping[int, float] = field(default_factory=dict)
     teams: int | None = None
@@ -44,6 +45,7 @@ def with_layout(scenario: Scenario, change: LayoutChange) -> Scenario:
         "start.waves": change.waves,
         "start.wave_gap": change.wave_gap_s,
         "start.aim": change.aim_m,
+        "start.tilt": change.tilt_deg,
         "clock.frame_s": change.frame_s,
     }
     changes = {key: value for key, value in changes.items() if value is not None}
@@ -63,9 +65,10 @@ def with_straight_line(scenario: Scenario) -> Scenario:
     return scenario.changed({"start.shape": "straight", **aim})
 
 
-def with_arc(scenario: Scenario, aim_m: float) -> Scenario:
-    """The race day with its line on an arc about a point so far ahead of its middle."""
-    return scenario.changed({"start.shape": "arc", "start.aim": aim_m})
+def with_arc(scenario: Scenario, aim_m: float, tilt_deg: float | None = None) -> Scenario:
+    """The race day with its line on an arc about a point so far ahead of its middle; tilt None: as it is."""
+    tilt = {} if tilt_deg is None else {"start.tilt": tilt_deg}
+    return scenario.changed({"start.shape": "arc", "start.aim": aim_m, **tilt})
 
 
 def _so_many_teams(scenario: Scenario, count: int) -> dict[str, Any]:

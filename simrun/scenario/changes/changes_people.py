@@ -13,6 +13,8 @@ from simrun.base.errors import BadInput, Problem
 from simrun.runners.endurance import RACE_M
 from simrun.runners.line_choice import CHOICES
 from simrun.scenario.changes.changes_inputs import told_in
+from simrun.scenario.people import MOST_OPENING
+from simrun.scenario.plans import usual_opening
 from simrun.scenario.scenario import Scenario
 from simrun.scenario.tables.schema_teams import PlanTable
 from simrun.scenario.teams import Person, Team
@@ -70,9 +72,7 @@ def with_orders(
     Check: tests/unit/scenario/test_changes_people.py.
     """
     told = team_named(scenario, team)
-    if len(told.people) < told.runners:
-        found = f"{told.runners - len(told.people)} of its runners have no name"
-        raise BadInput(Problem(f"teams.{team}.people", found, "everybody by name", "", "orders"))
+    _all_named(told)
     changes: dict[str, object] = dict.fromkeys(
         (f"teams.{team}.{key}" for key in ORDERS if key in _written(scenario, team)), None
     )
@@ -82,6 +82,14 @@ def with_orders(
     if front:
         changes[f"teams.{team}.front"] = list(front)
     return scenario.changed(changes)
+
+
+def _all_named(team: Team) -> None:
+    if len(team.people) < team.runners:
+        found = f"{team.runners - len(team.people)} of its runners have no name"
+        raise BadInput(
+            Problem(f"teams.{team.name}.people", found, "everybody by name", "", "orders")
+        )
 
 
 def _ordered(person: Person, opening: float) -> dict[str, Any]:
@@ -139,7 +147,7 @@ def with_field_lines(scenario: Scenario, shares: Mapping[str, float]) -> Scenari
     Check: tests/unit/scenario/test_inputs.py.
     """
     changes: dict[str, Any] = {"field.lines": dict(shares)}
-    if scenario.inputs.drawn or INSIDE in scenario.inputs.told:
+    if scenario.inputs.settles(INSIDE):
         told = {INSIDE: shares.get("inside", 0.0) / sum(shares.values())}
         changes["inputs"] = told_in(scenario, told, scenario.inputs.drawn)
     return scenario.changed(changes)
@@ -151,6 +159,56 @@ def with_lines_shared(scenario: Scenario) -> Scenario:
     """
     even = dict.fromkeys(CHOICES, 1 / len(CHOICES))
     return scenario.changed({"field.lines": even, "field.pull": [0.0, 0.0]})
+
+
+def with_turn_line(scenario: Scenario, team: str, turn: str, word: str) -> Scenario:
+    """The race day with everybody of this team told this word at one turn; other turns as told.
+
+    Check: tests/unit/scenario/test_changes_people.py.
+    """
+    lines = {**team_named(scenario, team).lines, turn: word}
+    people = [dict(person) for person in _written(scenario, team).get("people", [])]
+    own = [person.pop("line", None) for person in people]
+    changes: dict[str, object] = {f"teams.{team}.lines": lines}
+    return scenario.changed(changes | ({f"teams.{team}.people": people} if any(own) else {}))
+
+
+def with_opening_moved(scenario: Scenario, team: str, by: float) -> Scenario:
+    """The race day with everybody of this team told to go out by so much of race pace harder than as told.
+
+    Who is told nothing is told the field's opening first, so 0 pins them. What else they are told stays.
+    Raises BadInput where a runner has no name yet (`with_people_named`). Check:
+    tests/unit/scenario/test_changes_people.py.
+    """
+    told = team_named(scenario, team)
+    _all_named(told)
+    written = _written(scenario, team).get("people", [])
+    said = [*written, *[{}] * (len(told.people) - len(written))]
+    usual = usual_opening(scenario) if told.opening is None else told.opening
+    return scenario.changed(
+        {
+            f"teams.{team}.people": [
+                {**old, **_ordered(p, _moved(usual if p.opening is None else p.opening, by))}
+                for old, p in zip(said, told.people, strict=True)
+            ]
+        }
+    )
+
+
+def with_rivals_opening(scenario: Scenario, team: str, by: float) -> Scenario:
+    """The race day on which all but this team go out by so much of race pace harder; the team is pinned.
+
+    A person of another team who is told an opening keeps it. Check:
+    tests/unit/scenario/test_changes_people.py.
+    """
+    pinned = with_opening_moved(scenario, team, 0.0)
+    rivals = [other for other in pinned.teams if other.name != team and other.opening is not None]
+    changes = {f"teams.{t.name}.opening": _moved(float(t.opening or 0.0), by) for t in rivals}
+    return pinned.changed({"field.opening": _moved(usual_opening(scenario), by), **changes})
+
+
+def _moved(opening: float, by: float) -> float:
+    return round(min(max(opening + by, 0.0), MOST_OPENING), 6)
 
 
 def with_racing(scenario: Scenario) -> Scenario:

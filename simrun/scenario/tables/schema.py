@@ -21,6 +21,7 @@ from simrun.scenario.tables.values import (
 )
 
 NARROWEST_M, WIDEST_M = 0.6, 300.0
+MOST_TILT_DEG = 30.0
 MOST_BOXES = 100
 MOST_PIECES = 300
 MOST_MARKS = 200
@@ -117,12 +118,16 @@ class StartTable(Table):
 
     draw: "list": every team stands in the box that is written; "seed": who names none is drawn one by the
     seed; "again": every team is drawn again for every seed, whatever box is written. ours = "again": our team
-    alone stands in another box with every seed, and who stands there takes ours.
+    alone stands in another box with every seed, and who stands there takes ours. tilt: degrees by which the
+    whole line is turned to the left about its middle.
     """
 
     width_m: Width = Field(alias="width", description='the width of the line, such as "60 m"')
     shape: Annotated[Shape, BeforeValidator(OneOf(get_args(Shape)))] = "straight"
     aim_m: Annotated[float | None, BeforeValidator(Length(1, 5000))] = Field(None, alias="aim")
+    tilt_deg: Annotated[float, BeforeValidator(Number(-MOST_TILT_DEG, MOST_TILT_DEG))] = Field(
+        0.0, alias="tilt"
+    )
     box_width_m: Annotated[float, BeforeValidator(Length(0.45, 50))] = Field(
         alias="box_width", description='the width of one box, such as "2.5 m"'
     )

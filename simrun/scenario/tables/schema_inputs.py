@@ -7,16 +7,27 @@ from dataclasses import dataclass, field
 from functools import cached_property
 from typing import TypeVar
 
-from simrun.base.errors import Problem, nearest_word
-from simrun.runners.streams import point_of
-from simrun.scenario.tables.values import LONGEST_NAME, RefusedError, plain_number, shown, shown_key
+from simrun.base.errors import BadInput, Problem, nearest_word
+from simrun.runners.streams import point_number, point_of
+from simrun.scenario.tables.learnt_sample import Learnt, parse_learnt
+from simrun.scenario.tables.values import (
+    LONGEST_NAME,
+    RefusedError,
+    Text,
+    plain_number,
+    shown,
+    shown_key,
+)
 from simrun.sources.assumed import assumed_inputs
 
 Range = tuple[float, float]
 Read = TypeVar("Read")
 
-OWN_KEYS = ("drawn", "ranges")
+OWN_KEYS = ("drawn", "ranges", "learnt")
 SHOWN_KEYS = 6
+
+NEAR = 1e-5
+"""Learnt values are written with six digits."""
 
 MOST_PARTS = 3
 """No figure's key has more parts; what is nested deeper is no key of ours."""
@@ -27,38 +38,58 @@ class Inputs:
     """What a race day says of the assumed figures that decide a race, by their keys.
 
     told: values that hold in every race. ranges: narrower than declared. drawn: with every seed all that is
-    not told lies elsewhere in its range, evenly; otherwise it has the value of the figure.
+    not told lies elsewhere in its range, evenly; otherwise it has the value of the figure. learnt: draws of
+    inputs that were narrowed by what people had seen; they take the place of the ranges. learnt_file: the
+    name that is written, whether the file can be read or not.
     """
 
     told: Mapping[str, float] = field(default_factory=dict)
     ranges: Mapping[str, Range] = field(default_factory=dict)
     drawn: bool = False
+    learnt: Learnt | None = None
+    learnt_file: str = ""
 
     @cached_property
     def free(self) -> dict[str, Range]:
-        """Everything that is not told, with its range."""
+        """Everything that is not told, with its range: learnt, written, or declared."""
+        learnt = self.learnt.ends if self.learnt else {}
         return {
-            key: self.ranges.get(key, (figure.low, figure.high))
+            key: learnt.get(key) or self.ranges.get(key, (figure.low, figure.high))
             for key, figure in assumed_inputs().items()
             if key not in self.told
         }
 
-    def of_seed(self, seed: int) -> dict[str, float]:
-        """Which values hold in the race of this seed? Only those that are told or drawn.
+    def settles(self, key: str) -> bool:
+        """Is this input's value in a race that of these inputs, whatever the field's own table says?"""
+        return self.drawn or key in self.told or bool(self.learnt and key in self.learnt.keys)
 
-        A figure that is told, or left out of the ranges, moves no other.
-        Check: tests/unit/scenario/test_inputs.py.
+    def value_at(self, key: str, share: float) -> float:
+        """What value does an input have this share of the way up what it may be, 0 to 1, taken by itself?"""
+        if self.learnt and key in self.learnt.keys:
+            return self.learnt.value_at(key, share)
+        low, high = self.free[key]
+        return low + share * (high - low)
+
+    def of_seed(self, seed: int) -> dict[str, float]:
+        """Which values hold in the race of this seed? Only those that are told, learnt or drawn.
+
+        A figure that is told, or left out of the ranges, moves no other. Learnt inputs are those of one draw,
+        all together; with nothing drawn every one of them is its median.
+        Check: tests/unit/scenario/test_inputs.py, tests/unit/scenario/test_learnt_inputs.py.
         """
         if not self.drawn:
-            return dict(self.told)
+            return {**(self.learnt.middle if self.learnt else {}), **self.told}
         known = assumed_inputs()
         at = dict(zip(known, point_of(seed, len(known)), strict=True))
         drawn = {key: low + at[key] * (high - low) for key, (low, high) in self.free.items()}
-        return {**self.told, **drawn}
+        learnt = self.learnt.draw(point_number(seed)) if self.learnt else {}
+        return {**self.told, **drawn, **learnt}
 
 
-def read_inputs(written: object) -> tuple[Inputs, list[Problem]]:
-    """The table [inputs], and what is wrong with it: a Problem a mistake."""
+def read_inputs(
+    written: object, attachments: Mapping[str, str] | None = None
+) -> tuple[Inputs, list[Problem]]:
+    """The table [inputs], and what is wrong with it: a Problem a mistake. attachments: texts by file name."""
     if not isinstance(written, Mapping):
         return Inputs(), [Problem("inputs", shown(written), "a table [inputs] is wanted")]
     problems: list[Problem] = []
@@ -77,7 +108,39 @@ def read_inputs(written: object) -> tuple[Inputs, list[Problem]]:
         for key in told
         if key in narrowed
     ]
-    return Inputs(told, narrowed, drawn is True), problems
+    file, learnt = _learnt(written.get("learnt"), told, attachments or {}, problems)
+    problems += _outside(learnt, narrowed)
+    return Inputs(told, narrowed, drawn is True, learnt, file), problems
+
+
+def _learnt(
+    name: object,
+    told: Mapping[str, float],
+    attachments: Mapping[str, str],
+    problems: list[Problem],
+) -> tuple[str, Learnt | None]:
+    """The name of the file of what was learnt, and its draws where it is at hand and all are told right."""
+    if name is None:
+        return "", None
+    try:
+        file = Text(longest=200)(name)
+    except RefusedError as wrong:
+        problems.append(Problem("inputs.learnt", wrong.found, wrong.allowed, wrong.nearest))
+        return "", None
+    try:
+        return file, parse_learnt(attachments[file], file, told) if file in attachments else None
+    except BadInput as wrong:
+        problems += wrong.problems
+        return file, None
+
+
+def _outside(learnt: Learnt | None, ranges: Mapping[str, Range]) -> Iterator[Problem]:
+    """What was learnt before a range was written may lie outside of it."""
+    for key, (low, high) in learnt.ends.items() if learnt else ():
+        least, most = ranges.get(key, (low, high))
+        if low < least * (1 - NEAR) - NEAR or high > most * (1 + NEAR) + NEAR:
+            found = f"{least:g} to {most:g}, but learnt was {low:g} to {high:g}"
+            yield Problem(f"inputs.ranges.{key}", found, "learn again with this range")
 
 
 def _flat(table: Mapping[str, object], before: str = "") -> Iterator[tuple[str, object]]:

@@ -44,7 +44,8 @@ def groups_of(inputs: Inputs) -> dict[str, tuple[str, ...]]:
 def row_of(inputs: Inputs, number: int) -> Row:
     """Row `number`, from 1, of a race day's inputs: the same whatever other rows there are.
 
-    A and B are one point of a scrambled Sobol sequence of twice as many dimensions, within the ranges.
+    A and B are one point of a scrambled Sobol sequence of twice as many dimensions, within the ranges. Of
+    what was learnt every input is drawn by itself: rows must move one group without the others.
     Source: Saltelli and others 2010, Comput. Phys. Commun. 181:259 (the design); memory.
     Check: tests/unit/trials/test_hanging.py.
     """
@@ -71,4 +72,4 @@ def _nudged(inputs: Inputs, base: Point) -> Point:
 
 
 def _within(inputs: Inputs, unit: Mapping[str, float]) -> Point:
-    return {key: float(low + unit[key] * (high - low)) for key, (low, high) in inputs.free.items()}
+    return {key: float(inputs.value_at(key, unit[key])) for key in inputs.free}

@@ -433,9 +433,13 @@ def test_our_box_against_the_others_is_what_its_own_races_say(
             table = time_lost(run_race(day, seed))
             pair.append(table[(table.team == "Millbrook") & (table.checkpoint == "gate")])
             assert set(pair[-1].box) == {box}
-        assert found.seconds[s, 0] == pytest.approx(pair[0].lost_s.mean() - pair[1].lost_s.mean())
-        assert found.places[s, 0] == pytest.approx(pair[0].place.mean() - pair[1].place.mean())
-    assert np.isnan(found.points).all(), "no points before the finish"
+        assert found.pairs.seconds[s, 0] == pytest.approx(
+            pair[0].lost_s.mean() - pair[1].lost_s.mean()
+        )
+        assert found.pairs.places[s, 0] == pytest.approx(
+            pair[0].place.mean() - pair[1].place.mean()
+        )
+    assert np.isnan(found.pairs.points).all(), "no points before the finish"
     assert found.table.cost_s_pairs.iloc[0] == 2
     assert ours_elsewhere(with_draw_again(dual), seeds, tmp_path / "x.db", workers=1) is None
 

@@ -31,6 +31,18 @@ def test_a_line_every_ten_seconds(clock: list[float], capsys: pytest.CaptureFixt
     ]
 
 
+def test_what_comes_before_the_first_share_is_no_pace(
+    clock: list[float], capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Ninety seconds of compiling, then a share a second: by hand 80 s are left after 20 of 100, not 440."""
+    with told_by.progress_of("races", quiet=False) as told:
+        clock[0] += 90
+        told(0.0)
+        clock[0] += 20
+        told(0.2)
+    assert capsys.readouterr().err == "races: 20 % done, about 80 s left\n"
+
+
 def test_short_work_says_nothing(clock: list[float], capsys: pytest.CaptureFixture[str]) -> None:
     """Done within ten seconds, or not begun, or done."""
     with told_by.progress_of("races", quiet=False) as told:

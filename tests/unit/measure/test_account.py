@@ -14,8 +14,8 @@ from simrun.base.errors import BadRecording
 from simrun.course.station import progress_m
 from simrun.engine.run import run_race
 from simrun.engine.tracking import SETTING_OFF_S
-from simrun.measure.account import lost_so_far, passed_at
 from simrun.measure.places import course_places, lost_by_place
+from simrun.state.account import lost_so_far, passed_at
 from simrun.state.recording import Recording
 from simrun.state.tracks import places_m
 from tests.helpers.worlds import LANE, scenario_of

@@ -14,6 +14,14 @@ DEUTERANOPIA = np.array(
     [[0.29275, 0.70725, 0.0], [0.29275, 0.70725, 0.0], [-0.02234, 0.02234, 1.0]]
 )
 
+RUNNERS = ["ours", "other", "losing", "slowed", "losing_most"]
+
+LEAST_CONTRAST = 3.0
+"""What parts of a picture need against what they lie on.
+
+Web Content Accessibility Guidelines 2.1, criterion 1.4.11; memory.
+"""
+
 LEAST_DISTANCE = 60.0
 """Out of 441: about seven times what the eye can just tell side by side (our own requirement)."""
 
@@ -25,12 +33,29 @@ def as_seen(colour: tuple[int, int, int]) -> np.ndarray:
 
 @pytest.mark.parametrize(
     ("one", "other"),
-    list(itertools.combinations(["ours", "slowed", "other", "followed", "course", "ghost"], 2)),
+    list(itertools.combinations([*RUNNERS, "followed", "course", "other_plan"], 2)),
 )
 def test_runners_differ_for_a_deuteranope(one: str, other: str) -> None:
     """Every two kinds of runner, and each against the grass, stay apart."""
     apart = np.linalg.norm(as_seen(INKS[one]) - as_seen(INKS[other]))
     assert apart > LEAST_DISTANCE, f"{one} and {other} are only {apart:.0f} apart"
+
+
+def contrast(one: tuple[int, int, int], other: tuple[int, int, int]) -> float:
+    """The ratio of two relative luminances (Web Content Accessibility Guidelines 2.1; memory)."""
+    light = []
+    for colour in (one, other):
+        part = np.array(colour) / 255.0
+        linear = np.where(part <= 0.03928, part / 12.92, ((part + 0.055) / 1.055) ** 2.4)
+        light.append(float(linear @ [0.2126, 0.7152, 0.0722]) + 0.05)
+    return max(light) / min(light)
+
+
+@pytest.mark.parametrize("other", [*RUNNERS[1:], "ground", "course", "followed"])
+def test_ours_stand_out_against_everybody_and_the_ground(other: str) -> None:
+    """Three to one, whether they lose time or not."""
+    assert contrast((0, 0, 0), (255, 255, 255)) == pytest.approx(21)
+    assert contrast(INKS["ours"], INKS[other]) >= LEAST_CONTRAST
 
 
 def test_the_palette_is_small_and_holds_every_ink() -> None:

@@ -19,14 +19,14 @@ from simrun.pictures.ink.lettering import clipped, lettered, plain, width_px
 from simrun.pictures.ink.panels import Layout
 from simrun.pictures.ink.placing import overlap
 from simrun.pictures.ink.stamps import BORDER_PX, look, put_runners
-from simrun.pictures.ink.strips import SLOWED_WORDS, Strips, Words
+from simrun.pictures.ink.strips import LOSING_WORDS, Strips, Words
 from simrun.pictures.ink.view import View, clock_words, scale_bar, width_words
 from simrun.pictures.map.edges import edge_strokes
 from simrun.pictures.map.labels import Lettering
 from simrun.pictures.map.name_tags import Group, Names
 from simrun.pictures.map.signs import FINISH, GATE, Sign, box_signs, numbered, signs
 from simrun.pictures.map.terrain import TILE_PX, Ground, Window
-from simrun.pictures.story.moments import START_GRACE_S, Moments, slowed
+from simrun.pictures.story.moments import Moments
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from tests.helpers.worlds import SHARP_TURN, scenario_of
@@ -43,15 +43,15 @@ def day(tmp_path_factory: pytest.TempPathFactory) -> Scenario:
 @pytest.mark.parametrize(
     ("view", "count", "last"),
     [
-        (View(), 900, 89.9),
-        (View(to_s=120.0), 1200, 119.9),
+        (View(speed=1.0), 900, 89.9),
+        (View(speed=1.0, to_s=120.0), 1200, 119.9),
         (View(from_s=30.0, to_s=50.0, speed=4.0), 50, 49.6),
         (View(to_s=10.0, frames_per_s=12.5), 125, 9.92),
     ],
 )
 def test_a_view_lasts_as_long_as_it_shows(view: View, count: int, last: float) -> None:
     """(to - from) / speed x frames a second, each at its own moment."""
-    moments = view.moments_s(RECORDED)
+    moments = view.moments_s(RECORDED, 90.0)
     assert len(moments) == count
     assert moments[-1] == pytest.approx(last)
 
@@ -64,6 +64,8 @@ def test_a_view_lasts_as_long_as_it_shows(view: View, count: int, last: float) -
         (View(frames_per_s=30.0), "frames_per_s"),
         (View(speed=0.0), "speed"),
         (View(speed=float("nan")), "speed"),
+        (View(length_s=2.0), "length_s"),
+        (View(width_px=1920, height_px=1920), "height_px"),
         (View(to_s=500.0), "to_s"),
         (View(from_s=-5.0), "from_s"),
         (View(from_s=50.0, to_s=50.0), "to_s"),
@@ -74,7 +76,7 @@ def test_a_view_lasts_as_long_as_it_shows(view: View, count: int, last: float) -
 def test_a_view_that_cannot_be_shown_is_refused(view: View, key: str) -> None:
     """One line that names the key."""
     with pytest.raises(BadInput, match=key):
-        view.moments_s(RECORDED)
+        view.moments_s(RECORDED, 90.0)
 
 
 def test_clock_and_lengths_in_words() -> None:
@@ -89,27 +91,6 @@ def test_clock_and_lengths_in_words() -> None:
     assert scale_bar(10.0, 120.0, "us") == ("10 yd", 91)
     assert width_words(2.0, "metric") == "2 m"
     assert width_words(8.0, "us") == "26 ft"
-
-
-def test_nobody_is_slowed_before_setting_off() -> None:
-    """Standing at the gun is not slowed; held up afterwards is; never got going is, after a while."""
-    times = np.arange(0, 61) / 10
-    wished = np.where(times > 0.3, 5.0, 0.0)[:, None] * np.ones(3)
-    free = 5.0 * (1 - np.exp(-np.clip(times - 0.3, 0, None) / 1.2))
-    held_up = np.where(times > 4, 1.0, free)
-    speed = np.stack([free, held_up, np.zeros_like(free)], axis=1)
-    race = SimpleNamespace(
-        times_s=times,
-        speed_m_s=speed,
-        wished_m_s=wished,
-        roster=SimpleNamespace(reaction_s=np.full(3, 0.3)),
-    )
-    slow = slowed(race)  # type: ignore[arg-type]
-    assert not slow[:, 0].any()
-    assert not slow[times <= 4, 1].any()
-    assert slow[times > 4, 1].all()
-    begins = times[slow[:, 2].argmax()]
-    assert begins == pytest.approx(0.3 + START_GRACE_S, abs=0.11)
 
 
 def test_between_two_records_places_are_in_between() -> None:
@@ -141,7 +122,7 @@ def test_ours_are_larger_and_lie_on_top_where_all_stand_at_one_place() -> None:
     """The middle pixel is ours although fifty others stand there; halo, ring, then the bright ink."""
     picture = np.full((60 + 2 * BORDER_PX, 60 + 2 * BORDER_PX), ink("course"), dtype=np.uint8)
     middle = np.full((50, 2), 30.0)
-    for kind in ("other", "slowed", "ours"):
+    for kind in ("other", "other 3", "ours"):
         put_runners(picture, middle, look(kind, 8.0, 1.0))
     row = picture[BORDER_PX + 30, BORDER_PX : BORDER_PX + 60]
     assert row[30] == ink("ours")
@@ -151,14 +132,21 @@ def test_ours_are_larger_and_lie_on_top_where_all_stand_at_one_place() -> None:
     assert look("ours", 8.0, 1.0).radius_px > 1.4 * look("other", 8.0, 1.0).radius_px
 
 
-def test_slowed_runners_differ_in_shape_not_only_in_colour() -> None:
-    """Hollow in the middle, at every zoom; ours keep their bright middle."""
+def test_who_is_losing_differs_in_shape_not_only_in_colour() -> None:
+    """A ring that fills up from level to level, at every zoom; ours keep their dark middle."""
+    kinds = ("other", "other 1", "other 2", "other 3", "ours 1", "ours 3")
     for scale in (1.0, 5.0, 14.0):
-        picture = np.full((2 * BORDER_PX + 40, 2 * BORDER_PX + 120), ink("course"), dtype=np.uint8)
-        for place, kind in ((20, "other"), (60, "slowed"), (100, "ours slowed")):
+        places = [20 + 30 * k for k in range(len(kinds))]
+        shape = (2 * BORDER_PX + 40, 2 * BORDER_PX + places[-1] + 20)
+        picture = np.full(shape, ink("course"), dtype=np.uint8)
+        for place, kind in zip(places, kinds, strict=True):
             put_runners(picture, np.array([[place + 0.5, 20.5]]), look(kind, scale, 1.0))
-        middles = picture[BORDER_PX + 20, [BORDER_PX + place for place in (20, 60, 100)]]
-        assert middles.tolist() == [ink("other"), ink("paper"), ink("ours")]
+        middles = picture[BORDER_PX + 20, [BORDER_PX + place for place in places]]
+        inks = ("other", "paper", "paper", "losing_most", "ours", "ours")
+        assert middles.tolist() == [ink(name) for name in inks]
+    hollow = [look(f"other {level}", 14.0, 1.0).rings[-1][1] for level in (1, 2, 3)]
+    assert hollow == sorted(hollow, reverse=True)
+    assert hollow[2] == 0
 
 
 def test_runners_far_off_the_map_or_gone_change_nothing() -> None:
@@ -276,15 +264,15 @@ def test_texts_of_the_strips_keep_apart(size: tuple[int, int], long: bool) -> No
     words = Words(
         title,
         "following " + title,
-        (*people, ("slowed", SLOWED_WORDS)),
-        "12.5 x real time",
+        (*people, *((f"other {k}", said) for k, said in enumerate(LOSING_WORDS, 1))),
+        "slow where seconds go",
         "simulation, invented field",
         "us",
     )
     layout = Layout(*size)
     strips = Strips(layout, words)
     spots = [spot for spot in strips.spots if spot[0]]
-    assert SLOWED_WORDS in [spot[0] for spot in spots]
+    assert set(LOSING_WORDS) <= {spot[0] for spot in spots}
     for one, other in itertools.combinations([spot[1:] for spot in spots], 2):
         assert not overlap(one, other, 0), (one, other)
     assert all(spot[1] >= 0 and spot[3] <= size[0] for spot in spots)

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from dataclasses import replace
 from pathlib import Path
 
@@ -10,21 +11,28 @@ import pytest
 
 import simrun
 from simrun.pictures.film.inset import turn_called
+from simrun.pictures.story.losing import Losing
 from simrun.pictures.story.moments import Followed, followed
 from simrun.pictures.story.passings import passed_s
 from simrun.pictures.story.script import (
     APART_S,
-    beats,
+    Beat,
+    Script,
     deciding_cut,
-    distance_beats,
     first_gate,
     joined,
 )
+from simrun.state.account import lost_so_far
 from simrun.state.recording import Recording
 from tests.helpers.recordings import shipped
 
 SHIPPED = Path(__file__).parents[3] / "scenarios"
 EVER = 1e9
+
+
+def beats(recording: Recording, whom: Followed, kind: str, units: str) -> tuple[Beat, ...]:
+    span = (0.0, float(recording.times_s[-1]))
+    return Script(Losing(recording), whom, span, units).beats(kind)
 
 
 @pytest.fixture(scope="module")
@@ -67,7 +75,7 @@ def test_nobody_has_passed_before_the_last_second_looked_at(dual: Recording) -> 
 def test_the_place_told_is_the_middle_runners_place(dual: Recording) -> None:
     """Of nine or ten the fifth: counted again from the recorded crossings of the checkpoint there."""
     whom = followed(dual, None)
-    told = {beat.name: beat for beat in beats(dual, whom, EVER, "us")}
+    told = {beat.name: beat for beat in beats(dual, whom, "named", "us")}
     column = [mark.name for mark in dual.strip.checkpoints].index("quarter mile")
     crossing = dual.crossing_s[:, column]
     middle = np.sort(crossing[whom.who])[(whom.who.sum() - 1) // 2]
@@ -79,37 +87,41 @@ def test_the_place_told_is_the_middle_runners_place(dual: Recording) -> None:
 
 
 def test_the_throat_and_the_first_turn_decide(farm: Recording) -> None:
-    """Exactly these two; each place once; no two beats closer than two seconds."""
-    told = beats(farm, followed(farm, None), EVER, "metric")
-    assert [beat.name for beat in told if beat.decides] == ["headland, 12 m", "barn corner"]
+    """These two, what cost most and what it cost in all; each place once; no two closer than two seconds."""
+    told = beats(farm, followed(farm, None), "named", "metric")
+    decide = [beat.name for beat in told if beat.decides]
+    assert decide[:2] == ["headland, 12 m", "barn corner"]
+    assert decide[-1] == "what it cost"
+    assert all(": the costliest 50 m" in name for name in decide[2:-1])
     names = [beat.name for beat in told]
     assert len(set(names)) == len(names)
     assert {"lone oak", "hay wagon", "barn corner (lap 2)"} <= set(names)
-    assert np.diff([beat.t_s for beat in told]).min() >= APART_S
+    assert np.diff([beat.t_s for beat in told[:-1]]).min() >= APART_S
 
 
 def test_one_runner_and_nobody_are_told_in_other_words(dual: Recording) -> None:
     """A runner by name, the pack by its half; nobody who never arrives is told of."""
     who = np.zeros(len(dual.roster), dtype=bool)
-    told = beats(dual, Followed("", who), EVER, "us")
-    assert {beat.place for beat in told} == {"half of the field is past"}
+    told = beats(dual, Followed("", who), "named", "us")
+    assert {beat.place for beat in told[:-1]} == {"half of the field is past"}
+    assert told[-1].place.startswith("the field lost ")
     who[3] = True
-    one = beats(dual, Followed("A <b> runner", who), EVER, "us")
+    one = beats(dual, Followed("A <b> runner", who), "named", "us")
     assert one[0].place.startswith("A <b> runner in place ")
     gone = replace(dual, position_m=np.where(who[None, :, None], np.nan, dual.position_m))
-    assert beats(gone, Followed("A", who), EVER, "us") == ()
+    assert [beat.name for beat in beats(gone, Followed("A", who), "named", "us")][:-1] == []
 
 
 def test_round_distances_fill_stretches_without_a_name(dual: Recording) -> None:
     """Yards where the scenario speaks yards; the times rise with the distance."""
-    told = distance_beats(dual, followed(dual, None), EVER, "us")
+    told = beats(dual, followed(dual, None), "rounds", "us")
     assert [beat.name for beat in told][:3] == ["50 yd", "100 yd", "150 yd"]
     assert (np.diff([beat.t_s for beat in told]) > 0).all()
 
 
 def test_two_races_are_told_at_the_later_moment(dual: Recording) -> None:
     """The gain of one is the loss of the other, and both wait for the slower one."""
-    told = beats(dual, followed(dual, None), EVER, "us")
+    told = beats(dual, followed(dual, None), "named", "us")[:-1]
     later = tuple(replace(beat, t_s=beat.t_s + 1.5) for beat in told[1:])
     one, other = joined(told, later)
     assert [beat.name for beat in one] == [beat.name for beat in later]
@@ -126,3 +138,40 @@ def test_the_turn_shown_small_is_the_first_or_the_one_named(farm: Recording) -> 
     gateway = turn_called(strip, "gateway")
     assert gateway is not None
     assert strip.width_m[deciding_cut(strip, gateway)] == pytest.approx(4.0)
+
+
+def test_what_a_caption_says_was_lost_is_what_the_account_says(dual: Recording) -> None:
+    """The runner told of, from where they passed the place before to where they pass this one."""
+    account = lost_so_far(dual)
+    told = beats(dual, followed(dual, None), "named", "us")
+    lost = [re.match(r"\+(\d+\.\d) s since ([\w ]+), of it (\w+) (\d+\.\d)", b.lost) for b in told]
+    assert sum(found is not None for found in lost) >= 3
+    beat, before, found = told[1], told[0], lost[1]
+    assert found
+    assert found[2] == before.name.partition(", ")[0]
+    here, there = (
+        passed_s(
+            dual,
+            next(
+                m.station_m
+                for m in (*dual.strip.landmarks, *dual.strip.checkpoints)
+                if m.name == before.name.partition(", ")[0]
+            ),
+            EVER,
+        ),
+        beat.t_s,
+    )
+    gain = [
+        np.interp(there, account.times_s, account.lost_s[:, i])
+        - np.interp(here[i], account.times_s, account.lost_s[:, i])
+        for i in np.flatnonzero(dual.roster.team == "Millbrook")
+    ]
+    assert np.abs(np.array(gain) - float(found[1])).min() < 0.06
+
+
+def test_the_last_beat_says_what_it_cost(dual: Recording) -> None:
+    """The mean of those followed at the last second, and its parts."""
+    account, ours = lost_so_far(dual), dual.roster.team == "Millbrook"
+    end = beats(dual, followed(dual, None), "named", "us")[-1]
+    assert end.place == f"Millbrook lost {account.lost_s[-1, ours].mean():.1f} s a runner"
+    assert f"traffic {account.traffic_s[-1, ours].mean():.1f}" in end.see

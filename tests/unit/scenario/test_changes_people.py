@@ -13,9 +13,12 @@ from simrun.runners.line_choice import CHOICES
 from simrun.scenario.changes.changes_people import (
     team_named,
     with_hand,
+    with_opening_moved,
     with_orders,
     with_people_named,
     with_racing,
+    with_rivals_opening,
+    with_turn_line,
 )
 from simrun.scenario.changes.differences import differences
 from simrun.scenario.reader import read
@@ -124,3 +127,33 @@ def test_a_team_told_to_keep_metres_in_hand_is_told_no_kick() -> None:
     roster = with_racing(fen).roster(1)
     assert (roster.in_hand_m[roster.team == "Ashmarl"] == 25.0).all()
     assert len(fen.teams) == 12
+
+
+def test_an_opening_moved_is_the_told_one_or_the_fields_and_a_rivals_is_not_ours(
+    fen: Scenario,
+) -> None:
+    """By hand: told 0.16, the field 0.10; never below race pace; the rest of what is told stays."""
+    day = with_people_named(fen, OURS, 1)
+    told_day = day.changed({f"teams.{OURS}.opening": 0.16, f"teams.{OURS}.line": "outside"})
+    for base, opening in ((day, 0.10), (told_day, 0.16)):
+        moved = with_opening_moved(base, OURS, 0.05)
+        ours = moved.roster(2).team == OURS
+        np.testing.assert_allclose(moved.roster(2).opening[ours], opening + 0.05)
+        np.testing.assert_array_equal(moved.roster(2).opening[~ours], base.roster(2).opening[~ours])
+    assert (with_opening_moved(day, OURS, -0.3).roster(2).opening[ours] == 0).all()
+    assert team_named(moved, OURS).line == "outside"
+    rivals = with_rivals_opening(told_day, OURS, 0.05)
+    np.testing.assert_allclose(rivals.roster(2).opening[ours], 0.16)
+    before = told_day.roster(2).opening
+    free = ~ours & (before > 0)
+    np.testing.assert_allclose(rivals.roster(2).opening[free] - before[free], 0.05)
+    ferry = read(SCENARIOS / "ferry_meadow.toml")
+    with pytest.raises(BadInput, match="everybody by name"):
+        with_opening_moved(ferry, ferry.teams[-1].name, 0.05)
+
+
+def test_one_turn_is_told_and_the_others_stay(fen: Scenario) -> None:
+    """At the pump corner outside, at the alder turn as before."""
+    day = fen.changed({f"teams.{OURS}.lines": {"alder turn": "inside"}})
+    lines = team_named(with_turn_line(day, OURS, "pump corner", "outside"), OURS).lines
+    assert lines == {"alder turn": "inside", "pump corner": "outside"}

@@ -14,7 +14,6 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simrun.engine.run import run_race
-from simrun.measure.account import passed_at
 from simrun.measure.hand_queue import queue_delay_s
 from simrun.measure.places import CoursePlace, LostByPlace, lost_by_place
 from simrun.scenario.changes.changes_course import with_checkpoints
@@ -23,6 +22,7 @@ from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from simrun.sources import figure
 from simrun.sources.library import scenarios_folder
+from simrun.state.account import passed_at
 from simrun.state.arrays import GONE
 from simrun.state.recording import Recording
 

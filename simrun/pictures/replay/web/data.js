@@ -10,20 +10,35 @@ async function wholeNumbers(text) {
   return whole;
 }
 
+// Changes from row to row made whole again; so many numbers a row.
+function summed(changes, wide) {
+  const whole = new Int32Array(changes.length);
+  for (let i = 0; i < changes.length; i++) whole[i] = changes[i] + (i < wide ? 0 : whole[i - wide]);
+  return whole;
+}
+
 class Race {
   // One run of the field: N runners, T frames.
-  constructor(told, bends, stations) {
-    Object.assign(this, told);
+  constructor(told, kept) {
+    Object.assign(this, told, kept);
     this.count = told.runners.length;
     this.until = told.position.until;
-    this.stations = stations;
-    this.place_m = this.unrolled(told.position.first, bends);
+    this.place_m = this.unrolled(told.position.first, kept.bends);
     this.last_s = (this.frames - 1) * this.frame_s;
+    this.mine = told.runners.map((_, i) => i).filter((i) => told.runners[i].team === told.ours);
   }
 
   static async of(told) {
-    const bends = await wholeNumbers(told.position.bends);
-    return new Race(told, bends, await wholeNumbers(told.station));
+    const count = told.runners.length;
+    const rows = async (text, wide) => summed(await wholeNumbers(text), wide);
+    return new Race(told, {
+      bends: await wholeNumbers(told.position.bends),
+      station_dm: await rows(told.station, count),
+      lost_cs: await Promise.all(told.lost_parts.map((text) => rows(text, count))),
+      level: await rows(told.levels, count),
+      gone_ds: await rows(told.gone[0], 1),
+      gone_who: await wholeNumbers(told.gone[1]),
+    });
   }
 
   unrolled(first, bends) {
@@ -65,13 +80,60 @@ class Race {
     return Math.hypot(now[0] - then[0], now[1] - then[1]) / (t_s - from);
   }
 
+  // A number of a runner that is kept every `step` seconds, between two of them linear.
+  kept(values, step, t_s, runner) {
+    const last = values.length / this.count - 1;
+    const exact = Math.max(0, Math.min(last, t_s / step)), before = Math.floor(exact);
+    const a = values[before * this.count + runner];
+    const b = values[Math.min(before + 1, last) * this.count + runner];
+    return a + (exact - before) * (b - a);
+  }
+
   stationAt(t_s, runner) {
-    const exact = Math.max(0, Math.min(this.stations.length / this.count - 1, t_s / this.station_s));
-    const before = Math.floor(exact), share = exact - before;
-    const a = this.stations[before * this.count + runner];
-    const after = Math.min(before + 1, this.stations.length / this.count - 1);
-    const b = this.stations[after * this.count + runner];
-    return (a + share * (b - a)) / 10;
+    return this.kept(this.station_dm, this.station_s, t_s, runner) / 10;
+  }
+
+  // Seconds lost so far, part by part: box, line, traffic, racing.
+  partsAt(t_s, runner) {
+    return this.lost_cs.map((values) => this.kept(values, this.station_s, t_s, runner) / 100);
+  }
+
+  lostAt(t_s, runner) {
+    return this.partsAt(t_s, runner).reduce((sum, part) => sum + part, 0);
+  }
+
+  // How fast is the runner losing time? 0 not at all, to 3; the nearest of those kept.
+  levelAt(t_s, runner) {
+    const row = Math.min(this.level.length / this.count - 1, Math.round(t_s / this.level_s));
+    return this.level[Math.max(0, row) * this.count + runner];
+  }
+
+  // Whole seconds that went a little before: [runner, how long ago].
+  goneAt(t_s, within_s) {
+    const found = [];
+    let low = 0, high = this.gone_ds.length;
+    while (low < high) {
+      const half = (low + high) >> 1;
+      if (this.gone_ds[half] <= 10 * (t_s - within_s)) low = half + 1;
+      else high = half;
+    }
+    for (; low < this.gone_ds.length && this.gone_ds[low] <= 10 * t_s; low++) {
+      found.push([this.gone_who[low], t_s - this.gone_ds[low] / 10]);
+    }
+    return found;
+  }
+
+  // When did a runner first come this far? Seconds, or null.
+  whenAt(station_m, runner) {
+    const wide = this.count, rows = this.station_dm.length / wide;
+    for (let k = 0; k < rows; k++) {
+      const here = this.station_dm[k * wide + runner] / 10;
+      if (here < station_m) continue;
+      const before = k ? this.station_dm[(k - 1) * wide + runner] / 10 : here;
+      const share = here > before ? (station_m - before) / (here - before) : 1;
+      return Math.max(0, (k - 1 + share) * this.station_s);
+    }
+    return null;
   }
 
   // Who is how far at a second: metres, and beyond all of them who is home, the first first. (N)
@@ -83,19 +145,23 @@ class Race {
     });
   }
 
+  // From where to where does anybody run? Metres along the measured line.
+  reach(t_s) {
+    let first = Infinity, last = -Infinity;
+    const spot = [0, 0];
+    for (let i = 0; i < this.count; i++) {
+      if (!this.at(t_s, i, spot)) continue;
+      const here = this.stationAt(t_s, i);
+      first = Math.min(first, here);
+      last = Math.max(last, here);
+    }
+    return first <= last ? [first, last] : [0, 0];
+  }
+
   // Everybody's order at a second: runner numbers, first first.
   order(t_s) {
     const far = this.progress(t_s);
     return this.runners.map((_, i) => i).sort((a, b) => far[b] - far[a]);
-  }
-
-  // Seconds lost at the last checkpoint passed, null before the first.
-  lostAt(t_s, runner) {
-    let lost = null;
-    this.crossing[runner].forEach((when, c) => {
-      if (when !== null && when <= t_s && this.lost[runner][c] !== null) lost = this.lost[runner][c];
-    });
-    return lost;
   }
 }
 
@@ -104,6 +170,8 @@ class Ground {
   constructor(told) {
     Object.assign(this, told);
     this.cuts = told.station.length;
+    this.wide_m = [];
+    for (let at = told.station[0]; at <= told.station[this.cuts - 1] + 1; at++) this.wide_m.push(this.measured(at));
   }
 
   edge(points, cut) {
@@ -127,5 +195,37 @@ class Ground {
     const part = Math.max(0, Math.min(1, (station_m - this.station[cut]) / length));
     const at = (points, k) => points[2 * cut + k] * (1 - part) + points[2 * cut + 2 + k] * part;
     return [0, 1].map((k) => at(this.left, k) * (1 - share) + at(this.right, k) * share);
+  }
+
+  // Along and across: metres, and the share of the width, from a place and the station known so far.
+  unrolled(station_m, x, y) {
+    const left = this.point(station_m, 0), right = this.point(station_m, 1);
+    const across = [right[0] - left[0], right[1] - left[1]];
+    const wide = Math.hypot(...across) || 1e-9;
+    const away = [x - left[0], y - left[1]];
+    const ahead = (away[1] * across[0] - away[0] * across[1]) / wide;
+    return [station_m + ahead, (away[0] * across[0] + away[1] * across[1]) / (wide * wide)];
+  }
+
+  // How wide is the course here? From a table, metre by metre.
+  widthAt(station_m) {
+    const exact = Math.max(0, Math.min(this.wide_m.length - 2, station_m - this.station[0])), before = Math.floor(exact);
+    return this.wide_m[before] + (exact - before) * (this.wide_m[before + 1] - this.wide_m[before]);
+  }
+
+  measured(station_m) {
+    const left = this.point(station_m, 0), right = this.point(station_m, 1);
+    return Math.hypot(right[0] - left[0], right[1] - left[1]);
+  }
+
+  // Every named place in order: name, station, and of a turn which side is inside (-1 left, 1 right).
+  named() {
+    const lap = (gate) => (gate.lap > 1 ? `${gate.name} (lap ${gate.lap})` : gate.name);
+    const all = [
+      ...this.gates.map((gate) => ({ name: lap(gate), station: gate.station, until: gate.until, inside: gate.inside })),
+      ...this.checkpoints.map((mark) => ({ ...mark, line: true })),
+      ...this.landmarks,
+    ];
+    return all.sort((a, b) => a.station - b.station);
   }
 }

@@ -157,6 +157,7 @@ class EyeView {
 
   bodies(state) {
     const race = this.races[0], found = [], spot = [0, 0];
+    if (!state.people) return found; // the course without anybody, to learn the way
     const marked = new Set(markedRunners(race, state));
     for (let runner = 0; runner < race.count; runner++) {
       if (runner === state.rider || !race.at(state.t, runner, spot)) continue;
@@ -243,10 +244,13 @@ class EyeView {
   // What comes next, how far it is, and how far to go.
   drawWords(context, state, wide, high) {
     const left = Math.max(0, this.ground.length - this.station);
-    const next = [...this.ground.turns, ...this.ground.landmarks, ...this.ground.checkpoints]
-      .filter((mark) => mark.station > this.station + 1).sort((a, b) => a.station - b.station)[0];
-    const words = [`${said(left, this.units)} to go`];
-    if (next) words.push(`${next.name} in ${said(next.station - this.station, this.units)}`);
+    const race = this.races[0], runner = state.rider, who = race.runners[runner];
+    const far = race.progress(state.t), place = 1 + far.filter((metres) => metres > far[runner]).length;
+    const next = this.ground.named().find((mark) => mark.station > this.station + 1);
+    const whose = `${who.name}'s eyes`, there = `place ${place}, ${race.lostAt(state.t, runner).toFixed(1)} s lost`;
+    // On a phone the clock stands beside the first line.
+    const words = [...(wide < 520 ? [whose, there] : [`${whose}, ${there}`]), `${said(left, this.units)} to go`];
+    if (next) words.push(this.nextWords(next, state.names));
     context.font = `600 ${16 * state.size}px system-ui, sans-serif`;
     context.textAlign = "left";
     context.textBaseline = "top";
@@ -257,6 +261,13 @@ class EyeView {
       context.fillStyle = INK.text;
       context.fillText(text, 16, y);
     });
+  }
+
+  // What comes next; with names hidden only how far it is: who rides along is to know it.
+  nextWords(next, named) {
+    const far = said(next.station - this.station, this.units);
+    if (named) return `${next.name} in ${far}`;
+    return next.inside ? `a turn in ${far}: which way?` : `the next place in ${far}: which?`;
   }
 
   // The plain map below: the way ahead is up.

@@ -2,9 +2,14 @@
 
 const INK = {
   ground: "#d6ddcb", course: "#f8f5eb", paper: "#ffffff", text: "#1f272b", muted: "#566267",
-  barrier: "#422f20", marked: "#007a6e", open: "#a69e8c", ours: "#0066b2", ring: "#001e42",
-  followed: "#f0e442", other: "#626e76", ghost: "#a3005c", sky: "#e6eef2",
+  barrier: "#422f20", marked: "#007a6e", open: "#a69e8c", ours: "#002668", ring: "#001e42",
+  followed: "#f0e442", other: "#969ea3", plan: "#7038ec", sky: "#e6eef2",
 };
+// How fast somebody loses time: not at all, a little, fast, very fast; the ring fills up.
+const LOSING = ["#969ea3", "#f4b400", "#d55e00", "#e4186c"];
+const HOLLOW = [0, 0.72, 0.42, 0];
+const LOSING_WORDS = ["", "losing time", "fast", "very fast"];
+const PART_INKS = { box: INK.marked, line: INK.followed, traffic: INK.muted, racing: INK.plan };
 const TEAM_FILLS = ["#e69f00", "#56b4e9", "#009e73", "#cc79a7", "#d55e00", "#8c8c8c", "#b8a000", "#7a4e9c"];
 const LINE_FILLS = { inside: "#d55e00", middle: "#56b4e9", outside: "#009e73" };
 const RAMP = ["#00204d", "#31446b", "#666970", "#958f78", "#cab969", "#ffea46"];
@@ -24,8 +29,13 @@ function onRamp(share) {
 class Look {
   constructor(race) {
     this.race = race;
-    const lost = race.lost.flat().filter((seconds) => seconds !== null).sort((a, b) => a - b);
-    this.most_lost = Math.max(1, lost.length ? lost[Math.floor(0.95 * (lost.length - 1))] : 1);
+    const lost = race.runners.map((_, i) => race.lostAt(race.last_s, i)).sort((a, b) => a - b);
+    this.most_lost = Math.max(1, lost[Math.floor(0.95 * (lost.length - 1))]);
+  }
+
+  // Our runners bear the number of their row in the ledger.
+  number(runner) {
+    return this.race.mine.indexOf(runner) + 1;
   }
 
   isOurs(runner) {
@@ -39,15 +49,17 @@ class Look {
         return this.isOurs(runner) ? INK.ours : TEAM_FILLS[who.team % TEAM_FILLS.length];
       case "line":
         return LINE_FILLS[who.line] || INK.other;
-      case "lost": {
-        const lost = this.race.lostAt(state.t, runner);
-        return lost === null ? INK.paper : onRamp(lost / this.most_lost);
-      }
+      case "lost":
+        return onRamp(this.race.lostAt(state.t, runner) / this.most_lost);
       case "speed":
         return onRamp(this.race.speedAt(state.t, runner) / (1.3 * who.pace));
       default:
         return this.isOurs(runner) ? INK.ours : INK.other;
     }
+  }
+
+  level(state, runner) {
+    return state.colour === "losing" ? this.race.levelAt(state.t, runner) : 0;
   }
 
   shape(state, runner) {
@@ -59,10 +71,10 @@ class Look {
     return SHAPES[Math.floor(this.race.runners[runner].team / TEAM_FILLS.length) % SHAPES.length];
   }
 
-  // What the colours mean: [colour, shape, words] each.
+  // What the colours mean: [colour, shape, words, level] each.
   legend(state) {
-    const ours = this.race.ours >= 0 ? [[INK.ours, "round", this.race.teams[this.race.ours]]] : [];
-    const low = this.most_lost.toFixed(1);
+    const ours = this.race.ours >= 0 ? [[INK.ours, "ours", this.race.teams[this.race.ours]]] : [];
+    const most = this.most_lost.toFixed(1);
     switch (state.colour) {
       case "team":
         return this.race.teams.map((name, team) => [
@@ -72,15 +84,55 @@ class Look {
       case "line":
         return Object.entries(LINE_FILLS).map(([word, fill], k) => [fill, SHAPES[k], `${word} at the first turn`]);
       case "lost":
-        return [[INK.paper, "round", "no checkpoint yet"], [onRamp(0), "round", "0.0 s lost"],
-          [onRamp(0.5), "round", `${(this.most_lost / 2).toFixed(1)} s`], [onRamp(1), "round", `${low} s or more`]];
+        return [[onRamp(0), "round", "0.0 s lost"],
+          [onRamp(0.5), "round", `${(this.most_lost / 2).toFixed(1)} s`], [onRamp(1), "round", `${most} s or more`]];
       case "speed":
         return [[onRamp(0), "round", "standing"], [onRamp(0.5), "round", "two thirds of race pace"],
           [onRamp(0.77), "round", "race pace"], [onRamp(1), "round", "30 % faster"]];
       default:
-        return [...ours, [INK.other, "round", "the others"]];
+        return [...ours, [INK.other, "round", ours.length ? "the others" : "runners"],
+          ...[1, 2, 3].map((level) => [LOSING[level], "round", LOSING_WORDS[level], level])];
     }
   }
+}
+
+// A runner: a disc; who is losing time a ring that fills up; ours numbered, the ring around them.
+function drawnRunner(context, look, state, runner, x, y, size) {
+  const level = look.level(state, runner), ours = look.isOurs(runner);
+  if (level && ours) {
+    disc(context, x, y, size + 3.5 + 1.5 * level, INK.ring);
+    disc(context, x, y, size + 2.5 + 1.5 * level, LOSING[level]);
+  }
+  if (level && !ours) {
+    disc(context, x, y, size + 1, LOSING[level]);
+    if (HOLLOW[level]) disc(context, x, y, size * HOLLOW[level], INK.paper);
+    return;
+  }
+  if (ours) disc(context, x, y, size + 1.5, INK.paper);
+  tracedShape(context, look.shape(state, runner), x, y, size);
+  context.fillStyle = look.fill(state, runner);
+  context.fill();
+  if (!ours) return;
+  context.lineWidth = 1.5;
+  context.strokeStyle = INK.ring;
+  context.stroke();
+  const dark = ["losing", "team"].includes(state.colour);
+  if (size >= 7) centred(context, String(look.number(runner)), x, y, Math.round(1.5 * size), dark ? INK.paper : INK.ring);
+}
+
+function disc(context, x, y, radius, fill) {
+  context.beginPath();
+  context.arc(x, y, radius, 0, 2 * Math.PI);
+  context.fillStyle = fill;
+  context.fill();
+}
+
+function centred(context, text, x, y, size, ink) {
+  context.font = `700 ${size}px system-ui, sans-serif`;
+  context.textAlign = "center";
+  context.textBaseline = "middle";
+  context.fillStyle = ink;
+  context.fillText(text, x, y + 0.5);
 }
 
 function tracedShape(context, shape, x, y, radius) {
@@ -106,18 +158,22 @@ function plate(context, text, x, y, size, inks, taken) {
     const box = [left, top, left + wide, top + high];
     if (taken.some((b) => box[0] < b[2] && box[2] > b[0] && box[1] < b[3] && box[3] > b[1])) continue;
     taken.push(box);
-    context.strokeStyle = inks[0];
-    context.lineWidth = 1.5;
-    context.beginPath();
-    context.moveTo(x, y);
-    context.lineTo(Math.max(left, Math.min(left + wide, x)), Math.max(top, Math.min(top + high, y)));
-    context.stroke();
-    context.fillStyle = inks[0];
-    context.fillRect(left, top, wide, high);
-    context.fillStyle = inks[1];
-    context.textBaseline = "middle";
-    context.textAlign = "left";
-    context.fillText(text, left + 4, top + high / 2 + 0.5);
+    drawnPlate(context, text, box, [x, y], inks);
     return;
   }
+}
+
+function drawnPlate(context, text, box, from, inks) {
+  context.strokeStyle = inks[0];
+  context.lineWidth = 1.5;
+  context.beginPath();
+  context.moveTo(...from);
+  context.lineTo(Math.max(box[0], Math.min(box[2], from[0])), Math.max(box[1], Math.min(box[3], from[1])));
+  context.stroke();
+  context.fillStyle = inks[0];
+  context.fillRect(box[0], box[1], box[2] - box[0], box[3] - box[1]);
+  context.fillStyle = inks[1];
+  context.textBaseline = "middle";
+  context.textAlign = "left";
+  context.fillText(text, box[0] + 4, (box[1] + box[3]) / 2 + 0.5);
 }

@@ -6,27 +6,30 @@ const TABLE_EVERY_MS = 250;
 const SPEEDS = [0.25, 0.5, 1, 2, 4, 8];
 
 const state = {
-  t: 0, playing: false, speed: 1, view: "map", colour: "ours", trails: true, names: true,
-  ghosts: told.other ? "ours" : "off", follow: { kind: "pack", index: -1 }, rider: 0,
+  t: 0, playing: false, speed: 1, view: "map", colour: "losing", trails: false, names: true, people: true,
+  plan: told.other ? "ours" : "off", follow: { kind: "pack", index: -1 }, rider: 0,
   size: 1, units: told.units, calm: window.matchMedia("(prefers-reduced-motion: reduce)").matches,
 };
-let race, look, map, eye, drawnTable = 0, stamp = 0;
+let race, look, map, eye, ribbon, lostAt, ground, drawnTable = 0, stamp = 0;
 
 async function begin() {
   const races = [await Race.of(told.race)];
   if (told.other) races.push(await Race.of(told.other));
   race = races[0];
   look = new Look(race);
-  const ground = new Ground(told.ground);
+  ground = new Ground(told.ground);
   map = new MapView(part("map"), ground, races, look);
   eye = new EyeView(part("eye"), part("plan"), ground, races, look);
   eye.units = state.units;
+  ribbon = new RibbonView(part("ribbon"), ground, races, look);
+  lostAt = new LostView(part("lost-at"), ground, races, look);
   if (race.ours >= 0) state.follow = { kind: "team", index: race.ours };
   fillChoices();
   part("scrub").max = race.last_s;
   readLink();
   listen();
-  window.replay = { state, races, map, eye, show };
+  window.replay = { state, races, map, eye, ribbon, lostAt, show };
+  part("more").open = window.innerWidth >= 900;
   show();
   document.body.dataset.ready = "yes";
   requestAnimationFrame(tick);
@@ -45,20 +48,29 @@ function fillChoices() {
     });
     follow.append(group);
   }
+  race.runners.forEach((who) => {
+    const known = document.createElement("option");
+    known.value = who.name;
+    known.label = `${race.teams[who.team]}, box ${who.box}`;
+    part("people").append(known);
+  });
+  const boxes = [...new Set(race.mine.map((i) => race.runners[i].box))].join(", ");
+  if (race.mine.length) part("whose").textContent = `${race.teams[race.ours]}, box ${boxes}: `;
   const jump = part("jump");
   jump.append(new Option("go to …", ""), new Option("the gun", "0"));
-  const places = [...told.ground.turns.map((turn) => [turn.name, turn.station]),
-    ...told.ground.checkpoints.map((mark) => [mark.name, mark.station])];
-  for (const [name, station] of places.sort((a, b) => a[1] - b[1])) jump.append(new Option(name, String(station)));
+  for (const { name, station } of ground.named()) jump.append(new Option(name, String(station)));
+  const [unit, word] = state.units === "us" ? [0.9144, "yd"] : [1, "m"];
+  for (const left of [1000, 400, 200, 100]) {
+    const station = ground.length - left * unit;
+    if (station > 0) jump.append(new Option(`${left} ${word} to go`, String(station)));
+  }
 }
 
-// When is the first of those we follow this far?
+// When is the first of those we follow this far, a little before?
 function whenAt(station_m) {
   const who = followedRunners(race, { ...state, t: race.last_s });
-  for (let t = 0; t < race.last_s; t += 0.5) {
-    if (who.some((runner) => race.stationAt(t, runner) >= station_m)) return Math.max(0, t - 3);
-  }
-  return race.last_s;
+  const found = who.map((runner) => race.whenAt(station_m, runner)).filter((t) => t !== null);
+  return found.length ? Math.max(0, Math.min(...found) - 3) : race.last_s;
 }
 
 function tick(now) {
@@ -77,6 +89,7 @@ function show() {
   state.rider = riderOf();
   document.body.dataset.view = state.view;
   (state.view === "eye" ? eye : map).draw(state);
+  ribbon.draw(state);
   part("clock").textContent = clock(state.t);
   const scrub = part("scrub");
   scrub.value = state.t;
@@ -85,6 +98,8 @@ function show() {
   if (!state.playing || now - drawnTable > TABLE_EVERY_MS) {
     drawnTable = now;
     showTable();
+    lostAt.draw(state);
+    showGap();
   }
 }
 
@@ -108,49 +123,120 @@ function pace(speed_m_s) {
   return `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, "0")} /${word}`;
 }
 
+// The ledger: ours in their own order, each with what it was lost to; then the first of the race.
 function showTable() {
   const order = race.order(state.t), far = race.progress(state.t);
-  const marked = new Set(markedRunners(race, state));
-  const shown = order.filter((runner, place) => place < 5 || marked.has(runner));
+  const ours = race.mine.length ? race.mine : followedRunners(race, state).slice(0, 7);
+  const marked = new Set([...ours, ...markedRunners(race, state)]);
+  const others = order.filter((runner, place) => place < 5 || marked.has(runner)).filter((runner) => !ours.includes(runner));
+  const most = Math.max(1, ...ours.map((i) => race.lostAt(race.last_s, i)));
+  const lit = new Set(race.goneAt(state.t, 0.7 * Math.max(1, state.speed)).map(([runner]) => runner));
   const body = document.createDocumentFragment();
-  for (const runner of shown) {
-    const who = race.runners[runner], lost = race.lostAt(state.t, runner);
-    const row = document.createElement("tr");
-    if (look.isOurs(runner)) row.className = "ours";
-    if (state.follow.kind === "runner" && runner === state.follow.index) row.className += " followed";
+  for (const runner of [...ours, ...others]) {
     const place = 1 + far.filter((metres) => metres > far[runner]).length;
-    const cells = [place, who.name, pace(race.speedAt(state.t, runner)), lost === null ? "" : lost.toFixed(1)];
-    for (const text of cells) row.insertCell().textContent = text;
-    const team = document.createElement("small");
-    team.textContent = `${race.teams[who.team]}, box ${who.box}`;
-    row.cells[1].append(team);
-    body.append(row);
+    body.append(tableRow(runner, place, most, lit.has(runner)));
   }
   part("places").replaceChildren(body);
 }
 
+function tableRow(runner, place, most, isLit) {
+  const who = race.runners[runner], row = document.createElement("tr"), ours = look.isOurs(runner);
+  row.classList.toggle("ours", ours);
+  row.classList.toggle("lit", isLit);
+  row.classList.toggle("followed", state.follow.kind === "runner" && runner === state.follow.index);
+  row.dataset.level = race.levelAt(state.t, runner);
+  const name = ours ? `${look.number(runner)} ${who.name}` : who.name;
+  for (const text of [place, name, pace(race.speedAt(state.t, runner)), race.lostAt(state.t, runner).toFixed(1)]) {
+    row.insertCell().textContent = text;
+  }
+  if (!ours) {
+    const team = document.createElement("small");
+    team.textContent = `${race.teams[who.team]}, box ${who.box}`;
+    row.cells[1].append(team);
+  }
+  row.insertCell().append(lossBar(race.partsAt(state.t, runner), most));
+  return row;
+}
+
+// Seconds lost as a bar, split into what they were lost to.
+function lossBar(parts, most) {
+  const bar = document.createElement("span");
+  bar.className = "bar-of-loss";
+  parts.forEach((seconds, k) => {
+    if (seconds < 0.05) return;
+    const piece = document.createElement("span");
+    piece.dataset.part = race.parts[k];
+    piece.style.setProperty("--share", `${Math.min(100, (100 * seconds) / most)}%`);
+    piece.title = `${race.parts[k]} ${seconds.toFixed(1)} s`;
+    bar.append(piece);
+  });
+  bar.setAttribute("role", "img");
+  bar.setAttribute("aria-label", race.parts.map((name, k) => `${name} ${parts[k].toFixed(1)} s`).join(", "));
+  return bar;
+}
+
+// The gap to the other plan where ours are now.
+function showGap() {
+  if (!told.other) return;
+  const who = lostAt.who(state), here = who.reduce((sum, i) => sum + race.stationAt(state.t, i), 0) / who.length;
+  const gap = lostAt.gap(state, Math.min(here, lostAt.end_m));
+  const words = gap === null ? "" : Math.abs(gap) < 0.05 ? "Both plans are level here."
+    : `The other plan is ${Math.abs(gap).toFixed(1)} s a runner ${gap > 0 ? "behind" : "ahead"} here.`;
+  part("gap").textContent = words;
+}
+
 function showLegend() {
-  const items = look.legend(state).map(([fill, shape, words]) => {
-    const item = document.createElement("li"), swatch = document.createElement("canvas");
-    swatch.width = swatch.height = 18;
-    const context = swatch.getContext("2d");
+  const items = look.legend(state).map(([fill, shape, words, level]) => legendItem(words, (context) => {
+    if (level) {
+      disc(context, 9, 9, 7, LOSING[level]);
+      if (HOLLOW[level]) disc(context, 9, 9, 7 * HOLLOW[level], INK.paper);
+      return;
+    }
     tracedShape(context, shape, 9, 9, 6);
     context.fillStyle = fill;
     context.fill();
     context.strokeStyle = INK.text;
     context.stroke();
-    item.append(swatch, words);
-    return item;
-  });
-  if (told.other) {
-    const item = document.createElement("li");
-    item.append("◇ the other plan, same people, same clock");
-    items.push(item);
+  }));
+  for (const [words, ink, thick, dashes] of [["barrier", INK.barrier, 4, []], ["marked edge", INK.marked, 2, [5, 3]], ["open edge", INK.open, 1, []]]) {
+    items.push(legendItem(words, (context) => {
+      context.strokeStyle = ink;
+      context.lineWidth = thick;
+      context.setLineDash(dashes);
+      context.beginPath();
+      context.moveTo(0, 9);
+      context.lineTo(18, 9);
+      context.stroke();
+    }));
   }
+  items.push(legendItem("landmark", (context) => {
+    context.fillStyle = INK.marked;
+    context.fillRect(5, 5, 8, 8);
+  }), legendItem("checkpoint", (context) => {
+    context.fillStyle = INK.text;
+    context.fillRect(5, 5, 8, 8);
+  }));
+  if (told.other) items.push(legendItem("the other plan: same people, same clock", (context) => ribbon.diamondAt(context, 9, 9, 7)));
   part("legend").replaceChildren(...items);
+  const split = race.parts.filter((name, k) => name !== "racing" || race.lost_cs[k].some((value) => value));
+  part("split").replaceChildren(...split.map((name) => legendItem(name, (context) => {
+    context.fillStyle = PART_INKS[name];
+    context.fillRect(3, 3, 12, 12);
+    context.strokeStyle = INK.text;
+    context.strokeRect(3, 3, 12, 12);
+  })));
+}
+
+function legendItem(words, drawn) {
+  const item = document.createElement("li"), swatch = document.createElement("canvas");
+  swatch.width = swatch.height = 18;
+  drawn(swatch.getContext("2d"));
+  item.append(swatch, words);
+  return item;
 }
 
 function setPlaying(playing) {
+  if (playing && state.t >= race.last_s) state.t = 0; // from the end it begins again
   state.playing = playing;
   part("play").textContent = playing ? "pause" : "play";
   part("play").setAttribute("aria-pressed", String(playing));
@@ -221,136 +307,3 @@ function readLink() {
   const t = Number(words.get("at") ?? words.get("t")); // "t" stands in links of older pages
   if (Number.isFinite(t)) setTime(t);
 }
-
-// --- Hands: buttons, keys, mouse, fingers ---
-
-function listen() {
-  part("play").addEventListener("click", () => setPlaying(!state.playing));
-  part("back").addEventListener("click", () => setTime(state.t - 1));
-  part("on").addEventListener("click", () => setTime(state.t + 1));
-  part("scrub").addEventListener("input", (event) => setTime(Number(event.target.value)));
-  part("speed").addEventListener("change", (event) => (state.speed = Number(event.target.value)));
-  part("follow").addEventListener("change", (event) => setFollow(event.target.value));
-  part("view").addEventListener("click", () => setView(state.view === "eye" ? "map" : "eye"));
-  part("colour").addEventListener("change", (event) => {
-    state.colour = event.target.value;
-    showLegend();
-    show();
-  });
-  part("jump").addEventListener("change", (event) => {
-    if (event.target.value !== "") setTime(event.target.value === "0" ? 0 : whenAt(Number(event.target.value)));
-    event.target.value = "";
-  });
-  for (const name of ["trails", "names"]) {
-    part(name).addEventListener("change", (event) => {
-      state[name] = event.target.checked;
-      show();
-    });
-  }
-  if (told.other) {
-    part("ghosts").addEventListener("change", (event) => {
-      state.ghosts = event.target.value;
-      show();
-    });
-  }
-  part("large").addEventListener("change", (event) => {
-    state.size = event.target.checked ? 1.6 : 1;
-    document.body.classList.toggle("large", event.target.checked);
-    show();
-  });
-  part("link").addEventListener("click", copyLink);
-  part("zoom-in").addEventListener("click", () => zoom(1.3));
-  part("zoom-out").addEventListener("click", () => zoom(1 / 1.3));
-  part("fit").addEventListener("click", fit);
-  window.addEventListener("resize", show);
-  window.addEventListener("hashchange", readLink);
-  document.addEventListener("keydown", onKey);
-  listenToPointers(part("map"));
-}
-
-async function copyLink() {
-  history.replaceState(null, "", link());
-  try {
-    await navigator.clipboard.writeText(location.href);
-    part("said").textContent = "link copied";
-  } catch {
-    part("said").textContent = "the link is in the address bar";
-  }
-}
-
-const KEYS = {
-  " ": () => setPlaying(!state.playing),
-  ArrowLeft: (event) => setTime(state.t - (event.shiftKey ? 10 : 1)),
-  ArrowRight: (event) => setTime(state.t + (event.shiftKey ? 10 : 1)),
-  ",": () => setTime(state.t - race.frame_s),
-  ".": () => setTime(state.t + race.frame_s),
-  Home: () => setTime(0),
-  End: () => setTime(race.last_s),
-  "+": () => zoom(1.3),
-  "=": () => zoom(1.3),
-  "-": () => zoom(1 / 1.3),
-  w: () => pan(0, 40),
-  s: () => pan(0, -40),
-  a: () => pan(40, 0),
-  d: () => pan(-40, 0),
-  0: fit,
-  e: () => setView("eye"),
-  m: () => setView("map"),
-  n: nextRunner,
-  f: faster,
-  l: copyLink,
-};
-
-function onKey(event) {
-  if (event.ctrlKey || event.metaKey || event.altKey) return;
-  const inField = ["SELECT", "INPUT"].includes(event.target.tagName);
-  if (inField && event.key !== "Escape") return;
-  if (event.target.tagName === "BUTTON" && event.key === " ") return;
-  const act = KEYS[event.key];
-  if (act) {
-    event.preventDefault();
-    act(event);
-  }
-}
-
-// The next runner of our team, or of the followed one.
-function nextRunner() {
-  const now = state.follow.kind === "runner" ? state.follow.index : -1;
-  const team = now >= 0 ? race.runners[now].team : state.follow.kind === "team" ? state.follow.index : Math.max(0, race.ours);
-  const mates = [...race.runners.keys()].filter((i) => race.runners[i].team === team);
-  setFollow(`runner:${mates[(mates.indexOf(now) + 1) % mates.length]}`);
-}
-
-function faster() {
-  state.speed = SPEEDS[(SPEEDS.indexOf(state.speed) + 1) % SPEEDS.length];
-  part("speed").value = String(state.speed);
-}
-
-function listenToPointers(canvas) {
-  const fingers = new Map();
-  const gap = () => {
-    const [a, b] = [...fingers.values()];
-    return Math.hypot(a[0] - b[0], a[1] - b[1]);
-  };
-  canvas.addEventListener("pointerdown", (event) => {
-    canvas.setPointerCapture(event.pointerId);
-    fingers.set(event.pointerId, [event.offsetX, event.offsetY]);
-  });
-  canvas.addEventListener("pointermove", (event) => {
-    const before = fingers.get(event.pointerId);
-    if (!before) return;
-    const apart = fingers.size === 2 ? gap() : 0;
-    fingers.set(event.pointerId, [event.offsetX, event.offsetY]);
-    if (fingers.size === 2) zoom(gap() / Math.max(1, apart), event.offsetX, event.offsetY);
-    else pan(event.offsetX - before[0], event.offsetY - before[1]);
-  });
-  for (const end of ["pointerup", "pointercancel"]) {
-    canvas.addEventListener(end, (event) => fingers.delete(event.pointerId));
-  }
-  canvas.addEventListener("wheel", (event) => {
-    event.preventDefault();
-    zoom(Math.exp(-event.deltaY / 500), event.offsetX, event.offsetY);
-  }, { passive: false });
-}
-
-begin();

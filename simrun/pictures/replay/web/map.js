@@ -1,82 +1,102 @@
 // The race from above.
 
-const NEAR_SCALE = 9;
-const SEEN_BEHIND_M = 150, SEEN_AHEAD_M = 300;
-const WIDEN_UNTIL_S = 6, NEAR_FROM_S = 18;
+const SEEN_BEHIND_M = 30, SEEN_AHEAD_M = 150;
+const GUTTER_PX = 150, GUTTER_FROM_PX = 700;
+const FLASH_S = 0.9;
+const PIECE_CUTS = 16;
 
 class MapView {
   constructor(canvas, ground, races, look) {
     Object.assign(this, { canvas, ground, races, look });
-    this.camera = { x: 0, y: 0, scale: NEAR_SCALE, zoom: 1, free: false };
-    this.paths = this.coursePaths();
+    this.camera = { x: 0, y: 0, scale: 9, zoom: 1, free: false };
+    this.script = new Camera(races[0], ground);
+    this.pieces = this.coursePieces();
+    this.discs = this.courseDiscs();
     this.spot = [0, 0];
   }
 
-  coursePaths() {
-    const { ground } = this;
-    const course = new Path2D();
-    for (let k = 0; k + 1 < ground.cuts; k++) {
+  // The course in pieces, each with its bounds: what is out of sight is not drawn.
+  coursePieces() {
+    const found = [];
+    for (let first = 0; first + 1 < this.ground.cuts; first += PIECE_CUTS) {
+      found.push(this.coursePiece(first, Math.min(first + PIECE_CUTS, this.ground.cuts - 1)));
+    }
+    return found;
+  }
+
+  coursePiece(first, last) {
+    const { ground } = this, course = new Path2D(), box = [Infinity, Infinity, -Infinity, -Infinity];
+    // A cut more at either end, so that no seam shows between pieces.
+    const from = Math.max(0, first - 1), until = Math.min(ground.cuts - 1, last + 1);
+    for (let k = from; k < until; k++) {
       course.moveTo(...ground.edge(ground.left, k));
       course.lineTo(...ground.edge(ground.left, k + 1));
       course.lineTo(...ground.edge(ground.right, k + 1));
       course.lineTo(...ground.edge(ground.right, k));
     }
-    return { course, all: this.edgePaths(0, ground.cuts - 1) };
+    for (let k = from; k <= until; k++) {
+      for (const [x, y] of [ground.edge(ground.left, k), ground.edge(ground.right, k)]) {
+        box[0] = Math.min(box[0], x);
+        box[1] = Math.min(box[1], y);
+        box[2] = Math.max(box[2], x);
+        box[3] = Math.max(box[3], y);
+      }
+    }
+    return { first, last, course, box, edges: this.edgePaths(first, last) };
   }
 
-  // The edges from one cut to another, a path a kind: open, marked, barrier.
+  // The course as overlapping discs: quick to ask whether a plate would lie on it.
+  courseDiscs() {
+    const { ground } = this, found = [];
+    const first = ground.station[0], last = ground.station[ground.cuts - 1];
+    for (let at = first; at <= last; at += 3) found.push([...ground.point(at, 0.5), ground.widthAt(at) / 2]);
+    return found;
+  }
+
+  // The edges from one cut to another, a path a kind: open, marked, barrier; one line as long as the kind
+  // stays, so that dashes stay dashes in bends.
   edgePaths(first, last) {
     const { ground } = this;
     const kinds = [new Path2D(), new Path2D(), new Path2D()];
     for (const [points, edge] of [[ground.left, ground.left_edge], [ground.right, ground.right_edge]]) {
       for (let k = first; k < last; k++) {
-        kinds[edge[k]].moveTo(...ground.edge(points, k));
+        if (k === first || edge[k] !== edge[k - 1]) kinds[edge[k]].moveTo(...ground.edge(points, k));
         kinds[edge[k]].lineTo(...ground.edge(points, k + 1));
       }
     }
     return kinds;
   }
 
-  // Where does the camera look at this moment? The followed runner, the middle of the team, or the pack.
-  target(state) {
-    const race = this.races[0];
-    const who = followedRunners(race, state);
-    const found = [];
-    for (const runner of who) {
-      const spot = [0, 0];
-      if (race.at(state.t, runner, spot)) found.push(spot);
-    }
-    if (!found.length) return null;
-    const middle = (k) => found.map((p) => p[k]).sort((a, b) => a - b)[Math.floor(found.length / 2)];
-    return [middle(0), middle(1)];
-  }
-
-  // The whole line at the gun, then nearer; never so near that our own leave the picture.
-  ownScale(state) {
-    const line = this.ground.line;
-    const wide = Math.hypot(line[0] - line[line.length - 2], line[1] - line[line.length - 1]);
-    const size = Math.min(this.canvas.clientWidth, this.canvas.clientHeight);
-    const far = Math.min(NEAR_SCALE, size / (1.25 * wide));
-    const share = Math.max(0, Math.min(1, (state.t - WIDEN_UNTIL_S) / (NEAR_FROM_S - WIDEN_UNTIL_S)));
-    return far + share * (Math.max(far, NEAR_SCALE * size / 700) - far);
+  // How wide is the strip for names beside the ground? None on a phone, or with nobody of ours.
+  gutter(state) {
+    const named = state.names && markedRunners(this.races[0], state).length > 0;
+    return named && this.canvas.clientWidth >= GUTTER_FROM_PX ? GUTTER_PX : 0;
   }
 
   place(state) {
     const { camera } = this;
-    const target = this.target(state);
-    if (!camera.free && target) {
-      const start = state.t < WIDEN_UNTIL_S ? 1 - state.t / WIDEN_UNTIL_S : 0;
-      const line = this.ground.line;
-      const middle = [0, 1].map((k) => (line[k] + line[line.length - 2 + k]) / 2);
-      camera.x = target[0] + start * (middle[0] - target[0]);
-      camera.y = target[1] + start * (middle[1] - target[1]);
+    this.wide = this.canvas.clientWidth - this.gutter(state);
+    if (camera.free) return;
+    const [x, y, scale] = this.script.at(state, this.wide, this.canvas.clientHeight);
+    Object.assign(camera, { x, y, scale: scale * camera.zoom });
+  }
+
+  // How many of ours, or of those followed, are there, and how many in view?
+  inView(state) {
+    this.place(state);
+    let there = 0, seen = 0;
+    for (const runner of followedRunners(this.races[0], state)) {
+      if (!this.races[0].at(state.t, runner, this.spot)) continue;
+      const [x, y] = this.screen(...this.spot);
+      there++;
+      if (x > 4 && x < this.wide - 4 && y > 4 && y < this.canvas.clientHeight - 4) seen++;
     }
-    if (!camera.free) camera.scale = this.ownScale(state) * camera.zoom;
+    return [there, seen];
   }
 
   screen(x, y) {
     const { camera, canvas } = this;
-    return [canvas.clientWidth / 2 + (x - camera.x) * camera.scale,
+    return [this.wide / 2 + (x - camera.x) * camera.scale,
       canvas.clientHeight / 2 - (y - camera.y) * camera.scale];
   }
 
@@ -85,10 +105,18 @@ class MapView {
     this.place(state);
     this.drawGround(context, state);
     this.taken = [];
+    this.near = this.discs.map(([x, y, half]) => [...this.screen(x, y), half * this.camera.scale])
+      .filter(([x, y, half]) => x > -half - 300 && x < this.wide + half + 300 && y > -half - 300
+        && y < this.canvas.clientHeight + half + 300);
     this.drawMarks(context, state);
     if (state.trails) this.drawTrails(context, state);
-    if (this.races[1] && state.ghosts !== "off") this.drawGhosts(context, state);
-    this.drawRunners(context, state);
+    const marked = new Set(markedRunners(this.races[0], state));
+    this.named = [];
+    this.drawRunners(context, state, marked, false);
+    if (this.races[1] && state.plan !== "off") this.drawPlan(context, state);
+    this.drawRunners(context, state, marked, true);
+    this.drawFlashes(context, state);
+    this.drawGutter(context, state);
     this.drawScale(context, state);
   }
 
@@ -100,15 +128,20 @@ class MapView {
     const ratio = canvas.width / canvas.clientWidth;
     const scale = camera.scale * ratio;
     context.setTransform(scale, 0, 0, -scale,
-      canvas.width / 2 - camera.x * scale, canvas.height / 2 + camera.y * scale);
+      (ratio * this.wide) / 2 - camera.x * scale, canvas.height / 2 + camera.y * scale);
+    const half = [this.wide / 2 / camera.scale, canvas.clientHeight / 2 / camera.scale];
+    const shown = this.pieces.filter(({ box }) => box[0] < camera.x + half[0] && box[2] > camera.x - half[0]
+      && box[1] < camera.y + half[1] && box[3] > camera.y - half[1]);
     context.fillStyle = INK.course;
-    context.fill(this.paths.course);
-    // A course may cross its own ground: the stretch that is run now stands out from the others.
-    context.globalAlpha = 0.2;
-    this.strokeEdges(context, this.paths.all);
+    for (const piece of shown) context.fill(piece.course);
+    // A course may cross its own ground: where somebody runs now stands out from the rest.
+    const [first, last] = this.races[0].reach(state.t);
+    const here = [ground.cutAt(first - SEEN_BEHIND_M), ground.cutAt(last + SEEN_AHEAD_M) + 1];
+    for (const piece of shown) {
+      context.globalAlpha = piece.first <= here[1] && piece.last >= here[0] ? 1 : 0.2;
+      this.strokeEdges(context, piece.edges);
+    }
     context.globalAlpha = 1;
-    const here = this.races[0].stationAt(state.t, state.rider);
-    this.strokeEdges(context, this.edgePaths(ground.cutAt(here - SEEN_BEHIND_M), ground.cutAt(here + SEEN_AHEAD_M)));
     context.restore();
   }
 
@@ -135,44 +168,93 @@ class MapView {
       context.fillStyle = INK.barrier;
       context.fill();
     }
-    if (this.camera.scale * 2 > 12) this.drawBoxes(context, state);
+    if (this.camera.scale * 2 > 5) this.drawBoxes(context, state);
     for (const mark of ground.checkpoints) this.drawMark(context, state, mark, 0, 1, INK.text);
     for (const mark of ground.landmarks) this.drawMark(context, state, mark, 0, 0, INK.marked);
+    for (const gate of ground.gates) if (gate.lap === 1) this.drawGate(context, state, gate);
   }
 
+  // The boxes with their numbers behind whoever stands in them; ours on a plate.
   drawBoxes(context, state) {
-    context.fillStyle = INK.muted;
-    context.textAlign = "center";
-    context.textBaseline = "middle";
-    context.font = `${12 * state.size}px system-ui, sans-serif`;
-    const wide = Math.abs(this.ground.boxes[0].ends[1] - this.ground.boxes[0].ends[3]) * this.camera.scale;
-    const every = Math.max(1, Math.ceil(20 * state.size / Math.max(1, wide)));
-    for (const { number, ends } of this.ground.boxes) {
+    const { boxes, depth } = this.ground, race = this.races[0];
+    const mine = new Set(race.mine.map((i) => race.runners[i].box));
+    const wide = Math.hypot(boxes[0].ends[0] - boxes[0].ends[2], boxes[0].ends[1] - boxes[0].ends[3]) * this.camera.scale;
+    const every = Math.max(1, Math.ceil((20 * state.size) / Math.max(1, wide)));
+    for (const { number, ends } of boxes) {
+      const across = [ends[2] - ends[0], ends[3] - ends[1]], length = Math.hypot(...across) || 1;
+      const back = [across[1] / length, -across[0] / length];
+      context.fillStyle = context.strokeStyle = INK.muted;
+      context.lineWidth = 1;
       for (let k = 0; k < 4; k += 2) {
-        const [x, y] = this.screen(ends[k], ends[k + 1]);
-        context.fillRect(x - 10, y - 0.5, 10, 1);
+        context.beginPath();
+        context.moveTo(...this.screen(ends[k], ends[k + 1]));
+        context.lineTo(...this.screen(ends[k] + depth * back[0], ends[k + 1] + depth * back[1]));
+        context.stroke();
       }
-      if ((number - 1) % every) continue;
-      const [x, y] = this.screen((ends[0] + ends[2]) / 2, (ends[1] + ends[3]) / 2);
-      context.fillText(String(number), x + 14, y);
+      if ((number - 1) % every && !mine.has(number)) continue;
+      const middle = [(ends[0] + ends[2]) / 2, (ends[1] + ends[3]) / 2];
+      const [x, y] = this.screen(middle[0] + depth * back[0], middle[1] + depth * back[1]);
+      const at = [x + 13 * state.size * back[0], y - 13 * state.size * back[1]];
+      if (mine.has(number)) {
+        context.fillStyle = INK.ours;
+        context.fillRect(at[0] - 13 * state.size, at[1] - 10 * state.size, 26 * state.size, 20 * state.size);
+      }
+      centred(context, String(number), ...at, 12 * state.size, mine.has(number) ? INK.paper : INK.muted);
     }
   }
 
   drawMark(context, state, mark, from, to, ink) {
-    const here = this.screen(...this.ground.point(mark.station, from));
-    if (here[0] < -200 || here[1] < -200 || here[0] > this.canvas.clientWidth + 200) return;
+    const left = this.screen(...this.ground.point(mark.station, 0)), right = this.screen(...this.ground.point(mark.station, 1));
+    const here = from ? right : left;
+    if (here[0] < -200 || here[1] < -200 || here[0] > this.wide + 200 || here[1] > this.canvas.clientHeight + 200) return;
     context.strokeStyle = ink;
     context.lineWidth = 1.5;
     context.setLineDash([4, 4]);
     context.beginPath();
     context.moveTo(...here);
-    context.lineTo(...this.screen(...this.ground.point(mark.station, to)));
+    context.lineTo(...(to ? right : left));
     context.stroke();
     context.setLineDash([]);
     tracedShape(context, "square", ...here, 4);
     context.fillStyle = ink;
     context.fill();
-    plate(context, mark.name, ...here, 13 * state.size, [INK.paper, ink], this.taken);
+    this.plateBeside(context, mark.name, [left, right], 13 * state.size, ink);
+  }
+
+  drawGate(context, state, gate) {
+    const at = (gate.station + gate.until) / 2;
+    const ends = [0, 1].map((share) => this.screen(...this.ground.point(at, share)));
+    if (ends.every(([x, y]) => x > 0 && y > 0 && x < this.wide && y < this.canvas.clientHeight)) {
+      this.plateBeside(context, gate.name, ends, 13 * state.size, INK.muted);
+    }
+  }
+
+  // A name beside the course, never on it: at either edge, as far out as there is room.
+  plateBeside(context, text, [left, right], size, ink) {
+    context.font = `600 ${size}px system-ui, sans-serif`;
+    const wide = context.measureText(text).width + 8, high = size + 7;
+    const length = Math.hypot(right[0] - left[0], right[1] - left[1]) || 1;
+    const out = [(left[0] - right[0]) / length, (left[1] - right[1]) / length];
+    for (const reach of [8, 24, 44, 70, 110]) {
+      for (const [edge, way] of [[left, 1], [right, -1]]) {
+        const far = reach + (Math.abs(out[0]) * wide + Math.abs(out[1]) * high) / 2;
+        const x = edge[0] + way * out[0] * far, y = edge[1] + way * out[1] * far;
+        const box = [x - wide / 2, y - high / 2, x + wide / 2, y + high / 2];
+        if (!this.isFree(box)) continue;
+        this.taken.push(box);
+        drawnPlate(context, text, box, edge, [ink, INK.paper]);
+        return;
+      }
+    }
+  }
+
+  isFree(box) {
+    if (box[0] < 2 || box[1] < 2 || box[2] > this.wide - 2 || box[3] > this.canvas.clientHeight - 30) return false;
+    if (this.taken.some((b) => box[0] < b[2] && box[2] > b[0] && box[1] < b[3] && box[3] > b[1])) return false;
+    return !this.near.some(([x, y, half]) => {
+      const dx = Math.max(box[0] - x, 0, x - box[2]), dy = Math.max(box[1] - y, 0, y - box[3]);
+      return dx * dx + dy * dy < half * half;
+    });
   }
 
   drawTrails(context, state) {
@@ -190,50 +272,93 @@ class MapView {
     context.globalAlpha = 1;
   }
 
-  drawGhosts(context, state) {
+  // Where the same people are at this second with the other plan: hollow diamonds.
+  drawPlan(context, state) {
     const race = this.races[1];
-    const who = state.ghosts === "all" ? race.runners.keys() : markedRunners(race, state);
-    context.strokeStyle = INK.ghost;
-    context.lineWidth = 2;
+    const who = state.plan === "all" ? race.runners.keys() : markedRunners(race, state);
     for (const runner of who) {
       if (!race.at(state.t, runner, this.spot)) continue;
       const [x, y] = this.screen(...this.spot);
-      const size = Math.max(5, 1.3 * race.runners[runner].radius * this.camera.scale);
+      const size = Math.max(7, 1.3 * race.runners[runner].radius * this.camera.scale);
       context.beginPath();
-      context.moveTo(x - size, y);
-      context.lineTo(x, y - size);
-      context.lineTo(x + size, y);
-      context.lineTo(x, y + size);
+      for (const [dx, dy] of [[-1, 0], [0, -1], [1, 0], [0, 1]]) context.lineTo(x + dx * size, y + dy * size);
       context.closePath();
+      context.strokeStyle = INK.paper;
+      context.lineWidth = 5;
+      context.stroke();
+      context.strokeStyle = INK.plan;
+      context.lineWidth = 2.5;
       context.stroke();
     }
   }
 
-  drawRunners(context, state) {
+  sizeOf(runner, isMarked) {
+    return Math.max(isMarked ? 7.5 : 3, this.races[0].runners[runner].radius * this.camera.scale);
+  }
+
+  drawRunners(context, state, marked, isMarked) {
     const race = this.races[0];
-    const marked = new Set(markedRunners(race, state));
-    const order = [...race.runners.keys()].sort((a, b) => marked.has(a) - marked.has(b));
-    const named = [];
-    for (const runner of order) {
-      if (!race.at(state.t, runner, this.spot)) continue;
+    for (let runner = 0; runner < race.count; runner++) {
+      if (marked.has(runner) !== isMarked || !race.at(state.t, runner, this.spot)) continue;
       const [x, y] = this.screen(...this.spot);
-      const size = Math.max(3, race.runners[runner].radius * this.camera.scale);
-      tracedShape(context, this.look.shape(state, runner), x, y, size);
-      context.fillStyle = this.look.fill(state, runner);
-      context.fill();
-      context.lineWidth = marked.has(runner) ? 2.5 : 0.8;
-      context.strokeStyle = marked.has(runner) ? INK.ring : INK.paper;
+      const size = this.sizeOf(runner, isMarked);
+      const followed = state.follow.kind === "runner" && runner === state.follow.index;
+      if (followed) this.ring(context, x, y, size);
+      drawnRunner(context, this.look, state, runner, x, y, size);
+      if (isMarked) this.named.push([runner, x, y]);
+    }
+  }
+
+  // A ring where a whole second went; for ours also in words.
+  drawFlashes(context, state) {
+    const race = this.races[0], within = FLASH_S * Math.max(1, state.speed);
+    for (const [runner, ago] of race.goneAt(state.t, within)) {
+      if (!race.at(state.t, runner, this.spot)) continue;
+      const [x, y] = this.screen(...this.spot), ours = this.look.isOurs(runner);
+      const share = state.calm ? 0.3 : ago / within, size = this.sizeOf(runner, ours);
+      context.globalAlpha = 1 - 0.7 * share;
+      context.beginPath();
+      context.arc(x, y, size + 5 + 12 * share, 0, 2 * Math.PI);
+      context.strokeStyle = ours ? INK.ring : LOSING[3];
+      context.lineWidth = ours ? 3 : 1.5;
       context.stroke();
-      if (state.follow.kind === "runner" && runner === state.follow.index) this.ring(context, x, y, size);
-      if (marked.has(runner)) named.push([runner, x, y]);
+      context.globalAlpha = 1;
+      if (ours) centred(context, "+1 s", x, y - size - 14 - 8 * share, 14 * state.size, INK.ring);
     }
-    if (!state.names) return;
-    named.sort((a, b) => (b[0] === state.follow.index) - (a[0] === state.follow.index));
-    for (const [runner, x, y] of named) {
-      const inks = runner === state.follow.index && state.follow.kind === "runner"
-        ? [INK.ring, INK.followed] : [INK.ours, INK.paper];
-      plate(context, race.runners[runner].name, x, y, 13 * state.size, inks, this.taken);
-    }
+  }
+
+  // The names of ours in a strip beside the ground, numbered as their dots; a line to whom we follow.
+  drawGutter(context, state) {
+    const wide = this.gutter(state);
+    if (!wide) return;
+    const high = this.canvas.clientHeight, size = 13 * state.size, step = size + 11;
+    context.fillStyle = INK.paper;
+    context.fillRect(this.wide, 0, wide, high);
+    context.fillStyle = INK.text;
+    context.fillRect(this.wide, 0, 1, high);
+    const rows = this.named.filter(([, x, y]) => x > 0 && x < this.wide && y > 0 && y < high).sort((a, b) => this.look.number(a[0]) - this.look.number(b[0]) || a[0] - b[0]);
+    rows.forEach(([runner, x, y], k) => {
+      const down = 56 + k * step;
+      if (down + step > high) return;
+      const followed = state.follow.kind === "runner" && runner === state.follow.index;
+      const number = this.look.number(runner), name = this.races[0].runners[runner].name;
+      const box = [this.wide + 8, down, this.wide + wide - 4, down + step - 4];
+      if (followed) {
+        context.strokeStyle = INK.ring;
+        context.lineWidth = 1.5;
+        context.beginPath();
+        context.moveTo(x + 8, y);
+        context.lineTo(box[0], down + step / 2 - 2);
+        context.stroke();
+      }
+      context.fillStyle = followed ? INK.followed : INK.ours;
+      context.fillRect(...box.slice(0, 2), box[2] - box[0], box[3] - box[1]);
+      context.font = `600 ${size}px system-ui, sans-serif`;
+      context.textAlign = "left";
+      context.textBaseline = "middle";
+      context.fillStyle = followed ? INK.ring : INK.paper;
+      context.fillText(shortened(context, number ? `${number} ${name}` : name, box[2] - box[0] - 8), box[0] + 4, down + step / 2 - 1.5);
+    });
   }
 
   ring(context, x, y, size) {
@@ -261,6 +386,12 @@ class MapView {
     context.textBaseline = "bottom";
     context.fillText(`${whole} ${word}`, 16, y - 2);
   }
+}
+
+function shortened(context, text, room) {
+  let kept = text;
+  while (kept.length > 1 && context.measureText(kept === text ? kept : `${kept}…`).width > room) kept = kept.slice(0, -1);
+  return kept === text ? text : `${kept}…`;
 }
 
 // A canvas as sharp as the screen, its drawing units whole page pixels.

@@ -1,6 +1,6 @@
 """One account of the time lost: for every runner and moment, against running alone, in its four parts.
 
-Everybody who tells what was lost reads this account; its figures at a mark are those of `loss.time_lost`.
+Everybody who tells what was lost reads this account; its figures at a mark are those of `time_lost`.
 """
 
 from __future__ import annotations
@@ -28,7 +28,7 @@ BEFORE_M = 1e-9
 class Account:
     """Seconds lost so far, T moments, N runners; nan once nobody can tell (see `lost_so_far`).
 
-    times_s (T,). box_s, line_s, traffic_s, racing_s (T, N): the four parts of `loss.time_lost`. place_m (T,
+    times_s (T,). box_s, line_s, traffic_s, racing_s (T, N): the four parts of `time_lost`. place_m (T,
     N): the furthest that each has come along the measured line, at most to where the account ends.
     """
 

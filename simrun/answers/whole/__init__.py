@@ -1,0 +1,1 @@
+"""Answers that are made of several: the one room that may import kinds."""

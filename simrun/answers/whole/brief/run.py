@@ -1,0 +1,158 @@
+"""All that a coach asks of a drawn box, in about a minute; or two plans against each other."""
+
+from __future__ import annotations
+
+from collections.abc import Mapping
+from pathlib import Path
+from typing import Any
+
+from simrun.answers.kind import Asked, Progress
+from simrun.answers.options import drawn_of
+from simrun.answers.tactic.orders import PEOPLE_SEED, the_team
+from simrun.answers.whole.brief.arms import EVERYBODY, TOLD, arms_of, questions_of, without_last
+from simrun.answers.whole.brief.result import STORE, BriefResult
+from simrun.answers.whole.brief.two_plans import SECOND, one_question, two_plans
+from simrun.base.errors import BadInput, Problem
+from simrun.base.writing import ready_folder
+from simrun.scenario.changes.changes_course import to_the_finish
+from simrun.scenario.changes.changes_inputs import with_inputs_as
+from simrun.scenario.changes.changes_people import with_people_named
+from simrun.scenario.reader import read
+from simrun.scenario.scenario import Scenario
+from simrun.trials.arrivals import left_out_in
+from simrun.trials.carry_out import carry_out, outcomes_of
+from simrun.trials.how_sure import FEWEST_POINTS
+from simrun.trials.plan import Plan
+from simrun.trials.races import Outcome
+from simrun.trials.workers import executor_for
+
+RUNNER_METRE_S = 5.0e-6
+"""So much processor time does a metre of one runner take, alone-runs of our team among it: 3.0 to 5.4 us on
+the five shipped scenarios. It plans how many races a minute holds: every machine runs the same ones."""
+
+ALL_ALONE = 1.8
+"""So much longer does a race take with everybody's alone-runs."""
+
+CORES = 2
+FEWEST, MOST = 2 * FEWEST_POINTS, 200
+"""Seeds: fewer points of the inputs than a study plans with give ranges as wide as a barn door."""
+
+
+def answer(asked: Asked, progress: Progress) -> list[BriefResult]:
+    """What `simrun brief` does."""
+    if len(asked.files) > 2:
+        found = f"{len(asked.files)} files"
+        raise BadInput(Problem("brief", found, "one scenario, or two with the same people"))
+    days = [read(file) for file in asked.files]
+    folder = asked.out or Path("outputs") / Path(asked.files[0]).stem
+    with executor_for(asked.cluster, asked.workers) as executor:
+        how = {"workers": asked.workers, "executor": executor, "units": asked.units}
+        ask = {"minutes": asked.minutes, "drawn": drawn_of(asked), "progress": progress}
+        other = days[1] if len(days) == 2 else None
+        return [run_brief(days[0], folder, other, **ask, **how)]
+
+
+def run_brief(
+    scenario: Scenario,
+    folder: str | Path,
+    other: Scenario | None = None,
+    *,
+    minutes: float = 1.0,
+    drawn: bool = True,
+    units: str | None = None,
+    **how: Any,
+) -> BriefResult:
+    """What does our box cost, what of the plan, where do we finish, and what does that hang on?
+
+    other: the same day with another plan, to be held against the first instead. minutes: about how long the
+    races may take on two cores; more of them go on where fewer ended. The races are kept in brief_races.db in
+    the folder. drawn: inputs that nobody has measured are drawn with the seed. how: workers, executor or
+    progress, as of `carry_out`. Raises BadInput where no team is ours, or the two days are not of the same
+    people. Check: tests/journeys/test_brief.py.
+    """
+    where = ready_folder(folder)
+    days = [_ready(day, drawn) for day in (scenario, other) if day is not None]
+    arms = arms_of(days[0]) if other is None else two_plans(*days)
+    questions = questions_of(arms) if other is None else one_question(arms)
+    every = len(questions)
+    if other is None:
+        arms = affordable(arms, minutes)
+        questions = questions_of(arms)
+    seeds = seeds_in(arms, minutes)
+    outcomes = _raced(arms, seeds, where / STORE, **how)
+    missing = left_out_in(where / STORE)
+    day = arms[TOLD]
+    second = arms.get(SECOND)
+    return BriefResult(
+        day,
+        second,
+        questions,
+        outcomes,
+        seeds,
+        where,
+        units or day.units,
+        minutes,
+        missing,
+        every - len(questions),
+    )
+
+
+def _raced(
+    arms: dict[str, Scenario],
+    seeds: tuple[int, ...],
+    store: Path,
+    *,
+    progress: Progress | None = None,
+    **how: Any,
+) -> dict[str, tuple[Outcome, ...]]:
+    """Every arm's races: the alone-runs of our team alone, except where the others open otherwise."""
+    everybody = {name: arms[name] for name in EVERYBODY if name in arms}
+    of_ours = {name: arm for name, arm in arms.items() if name not in everybody}
+    plans = [Plan(of_ours, seeds, arms[TOLD].our_team)]
+    plans += [Plan(everybody, seeds)] if everybody else []
+    found: dict[str, tuple[Outcome, ...]] = {}
+    done, whole = 0, sum(map(len, plans))
+    for plan in plans:
+        carry_out(plan, store, progress=_part(progress, done / whole, len(plan) / whole), **how)
+        done += len(plan)
+        found |= {name: tuple(outcomes_of(plan, name, store)) for name in plan.arms}
+    return found
+
+
+def _part(progress: Progress | None, begun: float, share: float) -> Progress | None:
+    """The progress of one study as a part of the whole."""
+    return None if progress is None else lambda done: progress(begun + share * done)
+
+
+def _ready(scenario: Scenario, drawn: bool) -> Scenario:
+    """The day to its finish, our people by name."""
+    day = with_inputs_as(to_the_finish(scenario), drawn)
+    return with_people_named(day, the_team(day, None).name, PEOPLE_SEED)
+
+
+def affordable(arms: dict[str, Scenario], minutes: float) -> dict[str, Scenario]:
+    """As many of the arms as so many minutes hold with the fewest seeds; never fewer than the box asks for.
+
+    Check: tests/unit/answers/test_brief.py.
+    """
+    while FEWEST * _each_s(arms) > 60 * CORES * minutes and (fewer := without_last(arms)) != arms:
+        arms = fewer
+    return arms
+
+
+def seeds_in(arms: Mapping[str, Scenario], minutes: float) -> tuple[int, ...]:
+    """As many seeds as so many minutes hold, every arm with each of them; whole pairs.
+
+    By the metres that runners run, so that it is the same on every machine. Check:
+    tests/unit/answers/test_brief.py.
+    """
+    count = int(60 * CORES * minutes / _each_s(arms))
+    return tuple(range(1, min(MOST, max(FEWEST, count - count % 2)) + 1))
+
+
+def _each_s(arms: Mapping[str, Scenario]) -> float:
+    """How long one seed of every arm takes one core."""
+    return sum(
+        RUNNER_METRE_S * day.runners * day.strip.length_m * (ALL_ALONE if name in EVERYBODY else 1)
+        for name, day in arms.items()
+    )

@@ -1,0 +1,131 @@
+"""The ledger of a film: what every one of ours has lost so far, growing, split by what it was lost to."""
+
+from __future__ import annotations
+
+from dataclasses import dataclass
+from functools import cached_property
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simrun.pictures.ink.colours import Indices, ink
+from simrun.pictures.ink.lettering import clipped, lettered, plain, width_px
+from simrun.pictures.ink.panels import Layout
+from simrun.pictures.ink.stamps import LOSING, put_levels
+from simrun.pictures.story.losing import PARTS, Losing
+
+Array = NDArray[np.float64]
+
+PART_INKS = {"box": "marked", "line": "followed", "traffic": "muted", "racing": "other_plan"}
+"""As in the chart of a race."""
+
+FLASH_FRAMES = 6
+"""A row lights up for so many frames when a whole second went."""
+
+MOST_ROWS = 10
+
+
+def rows_of(who: NDArray[np.bool_]) -> NDArray[np.int64]:
+    """Which runners have a row? The first of those followed."""
+    return np.flatnonzero(who)[:MOST_ROWS]
+
+
+@dataclass(frozen=True)
+class Ledger:
+    """Draws the ledger of any drawn moment. runners (M,): whose rows; t_s (F,): the drawn moments."""
+
+    losing: Losing
+    runners: NDArray[np.int64]
+    t_s: Array
+    layout: Layout
+
+    @cached_property
+    def parts_s(self) -> Array:
+        """Seconds lost so far, (4, F, M), as of PARTS."""
+        return np.nan_to_num(self.losing.parts_s(self.t_s)[:, :, self.runners])
+
+    @cached_property
+    def _levels(self) -> NDArray[np.int8]:
+        return self.losing.levels(self.t_s)[:, self.runners]
+
+    @cached_property
+    def lit(self) -> NDArray[np.bool_]:
+        """In which frames does a row light up, since a whole second has just gone? (F, M)"""
+        when, whose = self.losing.gone
+        found = np.zeros((len(self.t_s), len(self.runners)), dtype=bool)
+        for row, runner in enumerate(self.runners):
+            frames = np.searchsorted(self.t_s, when[whose == runner] - 1e-9)
+            for frame in frames[frames > 0]:
+                found[frame : frame + FLASH_FRAMES, row] = True
+        return found
+
+    @cached_property
+    def _shown(self) -> list[int]:
+        """Which parts are told? Racing only where somebody races."""
+        return [k for k in range(len(PARTS)) if PARTS[k] != "racing" or self.parts_s[k].any()]
+
+    @cached_property
+    def _most_s(self) -> float:
+        """How many seconds is the longest bar?"""
+        return max(1.0, float(np.maximum(self.parts_s, 0).sum(axis=0).max(initial=0.0)))
+
+    def picture(self, frame: int, width_px: int, height_px: int) -> Indices:
+        """The ledger of one drawn moment, palette entries (H, W)."""
+        picture = np.full((height_px, width_px), ink("paper"), dtype=np.uint8)
+        px = self.layout.px
+        self._text(picture, "seconds lost", px(8), px(5), 12, "text", True)
+        self._legend(picture, px(8), px(22))
+        high = min(px(34), (height_px - px(76)) // max(1, len(self.runners)))
+        for row in range(len(self.runners)):
+            self._row(picture, frame, row, px(40) + row * high, high)
+        mean = self.parts_s[:, frame].sum(axis=0).mean()
+        foot = px(44) + len(self.runners) * high
+        if foot + px(16) < height_px:
+            self._text(picture, f"mean {mean:+.1f} s", px(8), foot, 12, "text", True)
+        return picture
+
+    def _row(self, picture: Indices, frame: int, row: int, top: int, high: int) -> None:
+        """Name, seconds, and under them the bar; one line where there is little room."""
+        px, wide = self.layout.px, picture.shape[1]
+        flat = high < px(26)
+        level = int(self._levels[frame, row])
+        if self.lit[frame, row]:
+            picture[top : top + high - px(2), px(3) : wide - px(3)] = ink("followed")
+        if level:
+            picture[top : top + high - px(3), px(2) : px(6)] = ink(LOSING[level])
+        total = float(self.parts_s[:, frame, row].sum())
+        words, size = f"{total:+.1f}", px(11)
+        right = wide - px(8) - width_px(words, size, True)
+        self._text(picture, words, right, top, 11, "text", True)
+        name = plain(self.losing.recording.roster.name[self.runners[row]])
+        room = (px(86) if flat else right - px(16)) - px(4)
+        self._text(picture, clipped(name, size, room), px(9), top, 11, "text", False)
+        left, end = (px(100), right - px(8)) if flat else (px(9), wide - px(8))
+        self._bar(picture, frame, row, (left, top + (px(4) if flat else px(16)), end, px(7)))
+
+    def _bar(
+        self, picture: Indices, frame: int, row: int, where: tuple[int, int, int, int]
+    ) -> None:
+        left, top, end, high = where
+        picture[top + high : top + high + 1, left:end] = ink("rule")
+        column = float(left)
+        for k in self._shown:
+            value = max(0.0, float(self.parts_s[k, frame, row]))
+            further = column + value / self._most_s * (end - left)
+            picture[top : top + high, round(column) : round(further)] = ink(PART_INKS[PARTS[k]])
+            column = further
+
+    def _legend(self, picture: Indices, left: int, top: int) -> None:
+        px = self.layout.px
+        for k in self._shown:
+            picture[top + px(2) : top + px(10), left : left + px(8)] = ink(PART_INKS[PARTS[k]])
+            left = self._text(
+                picture, PARTS[k], left + px(10), top - px(1), 10, "text", False
+            ) + px(6)
+
+    def _text(
+        self, picture: Indices, text: str, left: int, top: int, size: int, name: str, bold: bool
+    ) -> int:
+        letters = lettered(text, self.layout.px(size), bold)
+        put_levels(picture, letters, left, top, name)
+        return left + letters.shape[1]

@@ -1,0 +1,97 @@
+// Where does the camera look? Worked out for the whole race before it is shown: all whom it follows stay in view.
+
+const STEP_S = 0.5, MARGIN_PX = 34, NEAR_PX_M = 14;
+const WHOLE_LINE_S = 4, GLIDE_S = 3, HOLD_S = 2.5;
+
+class Camera {
+  constructor(race, ground) {
+    Object.assign(this, { race, ground });
+    this.known = new Map();
+  }
+
+  // The camera of a moment: middle and pixels a metre, for a room of so many pixels.
+  at(state, wide, high) {
+    const key = [state.follow.kind, state.follow.index, Math.round(wide), Math.round(high), state.calm].join();
+    if (!this.known.has(key)) {
+      if (this.known.size > 24) this.known.clear();
+      this.known.set(key, this.track(state, wide, high));
+    }
+    const track = this.known.get(key);
+    const exact = Math.min(track.length - 1, state.t / STEP_S), before = Math.floor(exact);
+    const a = track[before], b = track[Math.min(before + 1, track.length - 1)], share = exact - before;
+    return [0, 1, 2].map((k) => a[k] + share * (b[k] - a[k]));
+  }
+
+  track(state, wide, high) {
+    const boxes = this.boxes(state);
+    const room = [Math.max(60, wide - 2 * MARGIN_PX), Math.max(60, high - 2 * MARGIN_PX)];
+    const need = boxes.map(([low, top]) => Math.min(...[0, 1].map((k) => room[k] / Math.max(4, top[k] - low[k]))));
+    const hold = Math.round((state.calm ? 20 : HOLD_S) / STEP_S);
+    const near = NEAR_PX_M * Math.max(0.6, Math.min(1.4, Math.min(wide, high) / 500));
+    const scale = averaged(leastAround(need.map((value) => Math.min(value, near)), hold), hold);
+    const middle = [0, 1].map((k) => averaged(boxes.map(([low, top]) => (low[k] + top[k]) / 2), hold));
+    return boxes.map((box, i) => {
+      const share = Math.max(0, Math.min(1, 1 - (i * STEP_S - WHOLE_LINE_S) / GLIDE_S));
+      const [x, y, line] = this.wholeLine(room);
+      const zoom = Math.min(scale[i] ** (1 - share) * line ** share, need[i]);
+      const wished = [middle[0][i] + share * (x - middle[0][i]), middle[1][i] + share * (y - middle[1][i])];
+      return [...[0, 1].map((k) => clampedMiddle(wished[k], box, k, room[k] / 2 / zoom)), zoom];
+    });
+  }
+
+  // What must be seen around every step: the lowest and the highest corner, held where nobody is left.
+  boxes(state) {
+    const { race } = this, spot = [0, 0], single = [];
+    const steps = Math.ceil(race.last_s / STEP_S) + 1;
+    const fixed = state.follow.kind === "pack" ? null : followedRunners(race, state);
+    let who = fixed;
+    for (let i = 0; i < steps; i++) {
+      const t = Math.min(race.last_s, i * STEP_S);
+      if (!fixed && i % 4 === 0) who = followedRunners(race, { ...state, t });
+      const low = [Infinity, Infinity], top = [-Infinity, -Infinity];
+      for (const runner of who) {
+        if (!race.at(t, runner, spot)) continue;
+        for (const k of [0, 1]) {
+          low[k] = Math.min(low[k], spot[k]);
+          top[k] = Math.max(top[k], spot[k]);
+        }
+      }
+      single.push(low[0] <= top[0] ? [low, top] : single[i - 1] || [[0, 0], [0, 0]]);
+    }
+    // Between two steps they are in the boxes of both.
+    return single.map((_, i) => [0, 1].map((end) => [0, 1].map((k) => {
+      const near = [single[Math.max(0, i - 1)], single[i], single[Math.min(steps - 1, i + 1)]].map((box) => box[end][k]);
+      return end ? Math.max(...near) : Math.min(...near);
+    })));
+  }
+
+  wholeLine(room) {
+    const { line } = this.ground, last = line.length;
+    const size = [0, 1].map((k) => Math.abs(line[last - 2 + k] - line[k]) + 14);
+    const scale = Math.min(NEAR_PX_M, ...[0, 1].map((k) => room[k] / size[k]));
+    return [(line[0] + line[last - 2]) / 2, (line[1] + line[last - 1]) / 2, scale];
+  }
+}
+
+// The nearest middle from which the whole box is seen.
+function clampedMiddle(wished, [low, top], k, half) {
+  const least = top[k] - half, most = low[k] + half;
+  return least <= most ? Math.max(least, Math.min(most, wished)) : (low[k] + top[k]) / 2;
+}
+
+function leastAround(values, reach) {
+  return values.map((_, i) => {
+    let least = Infinity;
+    for (let j = Math.max(0, i - reach); j <= Math.min(values.length - 1, i + reach); j++) least = Math.min(least, values[j]);
+    return least;
+  });
+}
+
+function averaged(values, reach) {
+  const sums = [0];
+  for (const value of values) sums.push(sums[sums.length - 1] + value);
+  return values.map((_, i) => {
+    const first = Math.max(0, i - reach), last = Math.min(values.length, i + reach + 1);
+    return (sums[last] - sums[first]) / (last - first);
+  });
+}

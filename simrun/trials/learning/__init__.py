@@ -1,0 +1,1 @@
+"""What do counts and split times say of the inputs that nobody has measured?"""

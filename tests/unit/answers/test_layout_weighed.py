@@ -1,0 +1,98 @@
+"""Layouts weighed in three things: fairness alone never recommends, and chance recommends nothing."""
+
+from __future__ import annotations
+
+from types import SimpleNamespace
+from typing import Any
+
+import numpy as np
+import pytest
+from numpy.typing import NDArray
+
+from simrun.answers.layout.layout_found import Found, Sweep
+from simrun.answers.layout.layout_measures import LayoutSample
+from simrun.answers.layout.words import fairest_words, sentence_of
+from simrun.measure.crowd import CROWD_NAMES
+from simrun.pictures.charts.layout_maps import Dot, weighed
+
+BOXES, EACH, SEEDS = 10, 7, 12
+APART = np.linspace(-1.0, 1.0, BOXES)
+
+
+class Seen(Found):
+    """A study whose marks have no course."""
+
+    @property
+    def at(self) -> str:
+        return "here"
+
+
+def sample(
+    rng: np.random.Generator, apart: NDArray[Any] = APART, lost_s: float = 3.0, density: float = 2.0
+) -> LayoutSample:
+    """Boxes so far apart, everybody losing so much, so many people on the fullest square metre."""
+    box = np.tile(np.repeat(np.arange(1, BOXES + 1), EACH), (SEEDS, 1))
+    lost = lost_s + apart[box - 1] + rng.normal(0, 1.0, box.shape)
+    crowd = np.zeros((SEEDS, len(CROWD_NAMES)))
+    crowd[:, CROWD_NAMES.index("density_per_m2")] = density + rng.normal(0, 0.2, SEEDS)
+    day: Any = SimpleNamespace(strip=SimpleNamespace(checkpoints=(SimpleNamespace(name="here"),)))
+    place = lost.argsort(axis=1).argsort(axis=1) + 1.0
+    return LayoutSample(day, box, lost[:, :, None], place[:, :, None], crowd)
+
+
+def found(now: LayoutSample, *others: LayoutSample) -> Found:
+    raced = [({"width": 20.0 * (i + 1)}, other) for i, other in enumerate(others)]
+    return Seen(None, {"width": (20.0,)}, tuple(range(SEEDS)), now, Sweep(raced, []))  # type: ignore[arg-type]
+
+
+def test_the_fairest_is_not_recommended_where_everybody_loses_more() -> None:
+    """Boxes a second closer together, everybody 0.7 s later: the price is in the words, the line stays."""
+    rng = np.random.default_rng(1)
+    study = found(sample(rng), sample(rng, 0.1 * APART, 3.7))
+    assert study.fairest is study.weighed[0]
+    assert study.weighed[0].closer_s.low > 0
+    assert study.weighed[0].is_worse
+    assert study.better == []
+    assert study.chosen()[0] == {}
+    assert sentence_of(study, "metric").startswith(
+        "The one layout raced is not better than the line"
+    )
+    (told,) = fairest_words(study, "metric")
+    assert "closer together" in told
+    assert "seconds lost by everybody at here: between 0." in told
+    assert " s more" in told
+
+
+def test_what_is_fairer_and_no_worse_is_recommended() -> None:
+    """The same seconds and the same crowd; another that is only less crowded counts too, behind it."""
+    rng = np.random.default_rng(4)
+    now, fair, open_ = sample(rng), sample(rng, 0.1 * APART), sample(rng, density=1.0)
+    study = found(now, open_, fair)
+    assert [each.values["width"] for each in study.better] == [40.0, 20.0]
+    assert study.chosen() == ({"width": 40.0}, fair)
+    said = sentence_of(study, "metric")
+    assert said.startswith(
+        "Better than the line as it is and worse in nothing that we can see, of the 2"
+    )
+    assert said.endswith("So is 1 other.")
+    assert fairest_words(study, "metric") == []
+
+
+def test_layouts_that_are_all_the_same_are_recommended_no_oftener_than_chance() -> None:
+    """The placebo: six layouts of the present one's own numbers, 60 studies; three allow for their error."""
+    wrong = 0
+    for number in range(60):
+        rng = np.random.default_rng(100 + number)
+        wrong += bool(found(*(sample(rng) for _ in range(7))).better)
+    assert wrong / 60 <= 0.05 + 2 * np.sqrt(0.05 * 0.95 / 60)
+
+
+@pytest.mark.parametrize("count", [1, 5])
+def test_the_picture_names_what_it_must(count: int) -> None:
+    """The present layout and the best by words, a ring a layout, nothing below no spread."""
+    dots = [Dot("as it is", (1.0, 0.5, 1.5), (3.0, 2.8, 3.2), 2.0, "slowed")]
+    dots += [Dot("", (0.1, -0.3, 0.5), (3.1, 2.9, 3.3), 1.0)] * count
+    axes = weighed(dots, "here").axes[0]
+    assert [text.get_text() for text in axes.get_legend().get_texts()] == ["as it is"]
+    assert axes.get_ylim()[0] == 0
+    assert len(axes.collections) == 3 * len(dots)
