@@ -13,6 +13,14 @@ Array = NDArray[np.float64]
 FEWEST_WISHED = 30
 """Of fewer wished passes in all races no share is told (assumed)."""
 
+CLOSED, OPEN = 0.40, 0.65
+"""Of the faster runners up to so many get by: sit; from so many on: move (assumed)."""
+
+SETTLED_PER_100_M = 0.15
+"""Fewer wished passes than this a runner and 100 m: everybody runs where they belong (assumed)."""
+
+SIT, MOVE, CHOOSE, SETTLED, UNTOLD = "sit", "move", "choose", "settled", "untold"
+
 
 @dataclass(frozen=True)
 class Passing:
@@ -37,6 +45,17 @@ class Passing:
         """Which share of the wished passes was made? nan where hardly any was wished for."""
         wished = float(self.wished.sum())
         return float(self.made.sum()) / wished if wished >= FEWEST_WISHED else np.nan
+
+    @property
+    def word(self) -> str:
+        """Sit, move or choose? By the share of the wished passes that is made."""
+        if not self.wished_per_100_m >= SETTLED_PER_100_M:
+            return SETTLED
+        if np.isnan(self.open_share):
+            return UNTOLD
+        if self.open_share <= CLOSED:
+            return SIT
+        return MOVE if self.open_share >= OPEN else CHOOSE
 
     @property
     def passes_per_100_m(self) -> float:

@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+import re
+from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass, replace
 from itertools import pairwise
 
@@ -12,6 +13,9 @@ from simrun.course.strip import Strip
 
 SHORTEST_M = 25.0
 """A shorter piece (a gateway, a corner) belongs to the stretch that it opens."""
+
+PART = re.compile(r" \(\d+ of \d+\)$")
+"""How a part of a long stretch is marked."""
 
 LONGEST_M = 300.0
 """A longer one is told in equal parts."""
@@ -94,6 +98,37 @@ def _parts(stretch: Stretch) -> Iterator[Stretch]:
     for number, (low, high) in enumerate(pairwise(ends), start=1):
         name = f"{stretch.name} ({number} of {count})" if count > 1 else stretch.name
         yield Stretch(name, float(low), float(high))
+
+
+def at_most(
+    found: Sequence[Stretch], most: int, unlike: Callable[[Stretch, Stretch], float]
+) -> tuple[Stretch, ...]:
+    """So many stretches at most: neighbours that are least unlike are told as one, the first never.
+
+    unlike: how much two neighbours differ, as they stand by then. Nothing is lost: the ends stay the ends.
+    Check: tests/unit/measure/test_passing.py.
+    """
+    kept = list(found)
+    while len(kept) > max(most, 2):
+        pairs = [(unlike(kept[k], kept[k + 1]), k) for k in range(1, len(kept) - 1)]
+        _, k = min(pairs)
+        kept[k : k + 2] = [_as_one(kept[k], kept[k + 1])]
+    return tuple(kept)
+
+
+def _as_one(one: Stretch, other: Stretch) -> Stretch:
+    """Both, called from the first to the last of them."""
+    first, last = PART.sub("", one.name), PART.sub("", other.name)
+    begin, end = first.split(" to ")[0].split(", ")[0], last.split(" to ")[-1].split(", ")[-1]
+    return Stretch(
+        begin if begin == end else f"{begin} to {end}",
+        one.from_m,
+        other.to_m,
+        min(one.width_m, other.width_m),
+        one.climb_m + other.climb_m,
+        min(one.footing, other.footing),
+        max(one.lap, other.lap),
+    )
 
 
 def _lapped(whole: list[Stretch]) -> Iterator[Stretch]:

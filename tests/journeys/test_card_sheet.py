@@ -9,15 +9,18 @@ import numpy as np
 import pytest
 from playwright.sync_api import sync_playwright
 
-from simrun.answers.card.charts import map_picture
+from simrun.answers.card.charts import Bands, map_picture, sheet_of
 from simrun.answers.card.page import page_of
-from simrun.answers.card.words import told
+from simrun.answers.card.result import MOST_STRETCHES
+from simrun.answers.card.words import Told, foot_of, sentence_of, told
 from simrun.measure.passing import Passing
-from simrun.measure.stretches import stretches
+from simrun.measure.stretches import at_most, stretches
 from simrun.pages.frame import write_page
 from simrun.pages.page import Figure
 from simrun.pictures.charts.course_map import Coloured
 from simrun.scenario.reader import read
+from simrun.scenario.scenario import Scenario
+from tests.helpers.labels import outside, overlapping, texts_of
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 CHROMIUM = "/usr/bin/chromium"
@@ -35,19 +38,55 @@ def sheets(file: Path, paper: str) -> int:
     return len(re.findall(rb"/Type\s*/Page[^s]", printed))
 
 
+PATHS = sorted(SCENARIOS.glob("*.toml"))
+
+
+def busy_card(path: Path) -> tuple[Scenario, tuple[Told, ...], Bands]:
+    """Figures made up so that every note is long: traffic everywhere, half of the faster get by."""
+    day = read(path)
+    found = stretches(day.strip)
+    shown = at_most(found, MOST_STRETCHES, lambda one, other: other.to_m - one.from_m)
+    two = np.ones(2)
+    busy = [
+        Passing(s.length_m, 200 * two, 400 * two, 200 * two, 200 * two, 1.4 * two, 60 * two)
+        for s in shown
+    ]
+    bands = tuple(Coloured(s.from_m, s.to_m, 0.5, s.lap) for s in found)
+    return day, told(shown, busy, "us"), bands
+
+
 @pytest.mark.parametrize("paper", ["A4", pytest.param("Letter", marks=pytest.mark.slow)])
 def test_the_card_of_every_shipped_course_prints_on_one_sheet(paper: str, tmp_path: Path) -> None:
-    """Figures made up so that every note is long: traffic everywhere, half of the faster get by."""
-    for path in sorted(SCENARIOS.glob("*.toml")):
-        day = read(path)
-        found = stretches(day.strip)
-        two = np.ones(2)
-        busy = [
-            Passing(s.length_m, 200 * two, 400 * two, 200 * two, 200 * two, 1.4 * two, 60 * two)
-            for s in found
-        ]
-        rows = told(found, busy, "us")
-        bands = tuple(Coloured(s.from_m, s.to_m, 0.5, s.lap) for s in found)
+    """The page, printed by a browser."""
+    for path in PATHS:
+        day, rows, bands = busy_card(path)
         course = Figure(map_picture(day, bands, "us"), "Map and hill")
         written = write_page(page_of(day, rows, ("us", 2), course), tmp_path / f"{path.stem}.html")
         assert sheets(written, paper) == 1, path.stem
+
+
+@pytest.mark.parametrize(
+    "path",
+    [
+        path if path.stem == "sallow_heath" else pytest.param(path, marks=pytest.mark.slow)
+        for path in PATHS
+    ],
+    ids=lambda path: path.stem,
+)
+def test_no_label_of_the_card_lies_over_another_and_nothing_is_clipped(path: Path) -> None:
+    """Measured on the drawn letters: map, hill, table and foot; nothing smaller than 8 pt."""
+    day, rows, bands = busy_card(path)
+    said = ("us", "letter", sentence_of(rows), foot_of(day, 2))
+    sheet = sheet_of(day, bands, rows, said)
+    texts = texts_of(sheet.figure)
+    assert overlapping(texts) == []
+    assert outside(sheet.figure, texts, 0.3) == []
+    assert min(size for *_, size in texts) >= 8.0
+    names = {text for text, *_ in texts}
+    assert {"start", "finish"} <= names
+    assert (f"our box, {our_box(day)}" in names) == bool(our_box(day))
+    assert len(rows) <= MOST_STRETCHES
+
+
+def our_box(day: Scenario) -> int | None:
+    return next((team.box for team in day.teams if team.ours), None)

@@ -12,10 +12,10 @@ import pytest
 
 import simrun
 from simrun.answers.card.card_races import run_races, stations_of
-from simrun.answers.card.words import SIT
 from simrun.answers.course.words import TO_FILL_IN
 from simrun.base.errors import BadInput
 from simrun.cli import main
+from simrun.measure.passing import SIT
 from simrun.measure.stretches import stretches
 from tests.helpers.worlds import scenario_of
 

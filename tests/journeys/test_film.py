@@ -21,9 +21,9 @@ from simrun.pictures.film.painter import Painter
 from simrun.pictures.film.pair import Pair, Told, plan_words
 from simrun.pictures.film.sheet import chosen
 from simrun.pictures.ink.colours import ink, palette
+from simrun.pictures.ink.placing import overlap
 from simrun.pictures.ink.stamps import look, stamp
 from simrun.pictures.ink.view import View
-from simrun.pictures.map.labels import overlap
 from simrun.pictures.map.plates import Plate
 from simrun.pictures.story.captions import Caption
 from simrun.pictures.story.script import deciding_cut

@@ -7,11 +7,12 @@ from collections.abc import Sequence
 import numpy as np
 
 from simrun.answers.card.card_races import Timed
-from simrun.answers.card.words import SETTLED, Told, card_rows
+from simrun.answers.card.words import Told, card_rows, title_of
 from simrun.measure.stretches import Stretch
-from simrun.pictures.charts.card_sheet import overview, pdf_of, printed_card
+from simrun.pictures.charts.card_sheet import overview, printed_card
 from simrun.pictures.charts.chart import png_of
 from simrun.pictures.charts.course_map import Coloured
+from simrun.pictures.charts.sheet_paper import Paper
 from simrun.scenario.scenario import Scenario
 
 DOTS_A_INCH = 200
@@ -38,9 +39,10 @@ def map_picture(scenario: Scenario, bands: Bands, units: str) -> bytes:
     return png_of(overview(scenario, bands, units), DOTS_A_INCH)
 
 
-def sheet_pdf(
+def sheet_of(
     scenario: Scenario, bands: Bands, rows: Sequence[Told], how: tuple[str, str, str, str]
-) -> bytes:
-    """The printed card as a PDF. how: units, paper, the answer, the words at its foot."""
-    dull = [row.word == SETTLED for row in rows]
-    return pdf_of(printed_card(scenario, bands, card_rows(rows, how[0]), dull, how))
+) -> Paper:
+    """The printed card. how: units, paper, the answer, the words at its foot."""
+    units, paper, answer, foot = how
+    said = title_of(scenario, units), answer, foot
+    return printed_card(scenario, bands, card_rows(rows, units), (units, paper), said)

@@ -5,15 +5,14 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from simrun.answers.card.words import (
-    MOVE,
     READING,
-    SIT,
     Told,
     card_rows,
     rests_on,
     sentence_of,
     title_of,
 )
+from simrun.measure.passing import MOVE, SIT
 from simrun.pages.cautions import LEFT_OUT
 from simrun.pages.page import Figure, Page, Part, table_of
 from simrun.pages.racing_words import racing_words

@@ -8,8 +8,10 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
+import numpy as np
+
 from simrun.answers.card.card_races import Timed
-from simrun.answers.card.charts import bands_of, map_picture, sheet_pdf
+from simrun.answers.card.charts import bands_of, map_picture, sheet_of
 from simrun.answers.card.page import page_of
 from simrun.answers.card.words import Told, foot_of, sentence_of, text_of, told
 from simrun.answers.kind import Progress
@@ -19,7 +21,8 @@ from simrun.base.errors import BadInput
 from simrun.base.writing import write_bytes, write_text
 from simrun.course.tracks.track_drawing import to_gpx
 from simrun.measure.left_out import LeftOut
-from simrun.measure.stretches import Stretch
+from simrun.measure.passing import Passing
+from simrun.measure.stretches import Stretch, at_most
 from simrun.pages.frame import write_page
 from simrun.pages.page import Figure
 from simrun.pages.racing_words import racing_words
@@ -31,6 +34,9 @@ if TYPE_CHECKING:
     import pandas
 
 STORE = "card_races.db"
+
+MOST_STRETCHES = 12
+"""Nobody keeps more in mind; and so many sentences are readable on one sheet."""
 
 
 @dataclass(frozen=True)
@@ -49,8 +55,19 @@ class CardResult(OfRaces):
     @cached_property
     def rows(self) -> tuple[Told, ...]:
         """Every stretch with what the races say of it, its word and its note."""
-        passings = [self.timed.passing(s.from_m, s.to_m) for s in self.stretches]
-        return told(self.stretches, passings, self.units, self.timed.points)
+        shown = at_most(self.stretches, MOST_STRETCHES, self._unlike)
+        passings = [self._passing(stretch) for stretch in shown]
+        return told(shown, passings, self.units, self.timed.points)
+
+    def _passing(self, stretch: Stretch) -> Passing:
+        return self.timed.passing(stretch.from_m, stretch.to_m)
+
+    def _unlike(self, one: Stretch, other: Stretch) -> float:
+        """How much would be lost if these two were told as one? Another word, another share, a long way."""
+        first, second = self._passing(one), self._passing(other)
+        shares = np.nan_to_num([first.open_share, second.open_share], nan=0.5)
+        long = (other.to_m - one.from_m) / self.day.strip.length_m
+        return float((first.word != second.word) + abs(shares[0] - shares[1]) + long)
 
     @cached_property
     def tables(self) -> Mapping[str, pandas.DataFrame]:
@@ -93,7 +110,7 @@ class CardResult(OfRaces):
         page = page.noting(self.missing)
         return [
             write_csv(self.table, where / "card.csv"),
-            write_bytes(where / "card.pdf", sheet_pdf(self.day, bands, self.rows, how)),
+            write_bytes(where / "card.pdf", sheet_of(self.day, bands, self.rows, how).pdf()),
             write_page(page, where / "card.html"),
             *_gpx(self.day, where),
             self.folder / STORE,

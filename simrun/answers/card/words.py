@@ -8,7 +8,7 @@ from dataclasses import dataclass
 import numpy as np
 
 from simrun.base.units import length_text, pace_text
-from simrun.measure.passing import Passing
+from simrun.measure.passing import MOVE, SETTLED, SIT, UNTOLD, Passing
 from simrun.measure.stretches import Stretch
 from simrun.pages.cautions import LEFT_OUT
 from simrun.pages.numbers import DASH, ends, tenths
@@ -18,27 +18,19 @@ from simrun.pages.text import table_text
 from simrun.scenario.scenario import Scenario
 from simrun.trials.how_sure import Points, single_ranges
 
-CLOSED, OPEN = 0.40, 0.65
-"""Of the faster runners up to so many get by: sit; from so many on: move (assumed)."""
-
 COSTS_S = 1.0
 """Traffic that costs less than this on a stretch is not worth a word (assumed)."""
 
-SETTLED_PER_100_M = 0.15
-"""Fewer wished passes than this a runner and 100 m: everybody runs where they belong (assumed)."""
-
 CLIMB_M = 2.0
 
-SIT, MOVE, CHOOSE, SETTLED, UNTOLD = "sit", "move", "choose", "settled", "untold"
 GO_OUT = "go out"
 
 MOST_NAMED = 3
 """A headline names no more stretches than this of a kind."""
 
 READING = (
-    "Get by: of ten faster runners, who would come out in front of somebody with nobody near, so many do. "
-    "Traffic: average seconds longer than alone; as a range, from race to race. Pace: the runner in the "
-    "middle."
+    "Faster runners: they would come out in front with nobody near. Traffic: seconds longer than alone, in "
+    "eight races of ten. Pace: the runner in the middle."
 )
 
 
@@ -94,15 +86,7 @@ def told(
 
 
 def _word(number: int, passing: Passing) -> str:
-    if number == 0:
-        return GO_OUT
-    if not passing.wished_per_100_m >= SETTLED_PER_100_M:
-        return SETTLED
-    if np.isnan(passing.open_share):
-        return UNTOLD
-    if passing.open_share <= CLOSED:
-        return SIT
-    return MOVE if passing.open_share >= OPEN else CHOOSE
+    return passing.word if number else GO_OUT
 
 
 def _advice(word: str, passing: Passing, before: tuple[Stretch, str] | None) -> str:
@@ -132,10 +116,9 @@ def _share_words(passing: Passing) -> str:
 def _cost(passing: Passing, points: Points | None) -> str:
     if not passing.mean_traffic_s >= COSTS_S:
         return ""
-    known = passing.traffic_s[np.isfinite(passing.traffic_s)]
-    low, high = tenths(known.min()), tenths(known.max())
+    (least, most), (first, last) = single_ranges(passing.traffic_s, points)
+    low, high = tenths(least), tenths(most)
     size = f"{low} s" if low == high else f"{low} to {high} s"
-    (first, last) = single_ranges(passing.traffic_s, points)[1]
     alone = "" if points is None or np.isnan(first) else f" ({CHANCE_ALONE} {ends(first, last)} s)"
     return f"Traffic costs {size}{alone}."
 
@@ -182,7 +165,7 @@ def _with_laps(rows: Sequence[Told], name: str, word: str) -> str:
     """The stretch, with its laps where it is not this word on every lap."""
     every = [row for row in rows if row.stretch.name == name]
     laps = [str(row.stretch.lap) for row in every if row.word == word]
-    plain = "the " + name.replace(", ", " and ")
+    plain = "the " + name.replace(", ", " and ").replace(" to ", " to the ")
     return plain if len(laps) == len(every) else f"{plain} (lap {' and '.join(laps)})"
 
 
@@ -193,8 +176,6 @@ def card_rows(rows: Sequence[Told], units: str) -> list[list[str]]:
             length_text(row.stretch.from_m, units) if row.stretch.from_m else "start",
             row.label,
             length_text(row.stretch.width_m, units),
-            _known(row.passing.open_share, f"{10 * row.passing.open_share:.0f} in 10"),
-            _known(row.passing.mean_traffic_s, f"{tenths(row.passing.mean_traffic_s)} s"),
             _known(row.passing.middle_m_s, pace_text(row.passing.middle_m_s, units)),
             row.note,
         ]

@@ -1,16 +1,16 @@
-"""The course card as one printed page: map, hill, and a line for every stretch."""
+"""The course card as one printed page: a large map, the hill, and a sentence for every stretch."""
 
 from __future__ import annotations
 
-import textwrap
 from typing import TYPE_CHECKING
 
 import numpy as np
 
-from simrun.base.units import METRES_A_FOOT, METRES_A_MILE, length_text
+from simrun.base.units import METRES_A_FOOT, METRES_A_MILE
 from simrun.course.strip import Strip
 from simrun.pictures.charts.chart import COLOUR_MAP, blank_figure, chart_ink
 from simrun.pictures.charts.course_map import Coloured, draw_map, style_of
+from simrun.pictures.charts.sheet_paper import Line, Paper, wrapped
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
@@ -18,20 +18,31 @@ if TYPE_CHECKING:
 
     from simrun.scenario.scenario import Scenario
 
-PAPER_INCH = {"a4": (210 / 25.4, 297 / 25.4), "letter": (8.5, 11.0)}
-MARGIN_INCH = 0.45
-MOST_ROWS = 40
-HEAD = ("from", "stretch", "narrowest", "get by", "traffic", "pace", "note")
-COLUMNS = (0.0, 0.065, 0.295, 0.375, 0.435, 0.49, 0.575)
-NOTE_LETTERS = 66
-ANSWER_LETTERS = 105
+MARGIN_IN = 0.45
+SMALL_PT = 8.0
+SIZES_PT = (10.0, 9.5, 9.0, 8.5, 8.0)
+"""The letters of the table: the largest with which the map keeps MAP_SHARE of the sheet."""
+
+MAP_SHARE = 0.38
+PICTURES_IN = 1.25
+"""Hill and scale of the colours below the map."""
+
+HEAD = ("from", "stretch", "width", "pace", "note")
+COLUMNS = (0.0, 0.085, 0.31, 0.395, 0.51, 1.0)
+"""Where the columns begin, and the last one ends, as shares of the width between the margins."""
+
+PAPER_NAMES = {"a4": "A4", "letter": "Letter"}
 GETS_BY = "share of the faster runners who get by"
 
 
 def overview(scenario: Scenario, bands: tuple[Coloured, ...], units: str) -> Figure:
     """Map and hill alone, for the page on a screen."""
-    figure = blank_figure(7.4, 5.2, constrained=False)
-    _pictures(figure, scenario, bands, (units, 0.0, 1.0))
+    wide, high = 5.8, 5.6
+    figure = blank_figure(wide, high, constrained=False)
+    room = 1 - PICTURES_IN / high
+    draw_map(figure.add_axes((0.01, 1 - room, 0.98, room)), scenario, units, bands)
+    _hill(figure.add_axes((0.08, 0.68 / high, 0.9, 0.42 / high)), scenario.strip, bands, units)
+    _scale(figure, (0.08, 0.16 / high), (wide, high), max(band.lap for band in bands))
     return figure
 
 
@@ -39,111 +50,111 @@ def printed_card(
     scenario: Scenario,
     bands: tuple[Coloured, ...],
     rows: list[list[str]],
-    dull: list[bool],
-    how: tuple[str, str, str, str],
-) -> Figure:
-    """The whole card on one sheet. rows: cells of the table, as under HEAD, a row a stretch; dull: which of
-    them are left out first where the sheet is full. how: units, paper, the answer, the words at its foot.
+    how: tuple[str, str],
+    said: tuple[str, str, str],
+) -> Paper:
+    """The whole card on one sheet. rows: cells of the table, as under HEAD, a row a stretch. how: units and
+    paper, "a4" or "letter". said: the title, the answer, the words at the foot.
+
+    Check: tests/journeys/test_card_sheet.py (no text over another, none beyond the margins).
     """
-    units, sheet, answer, foot = how
-    width, height = PAPER_INCH[sheet]
-    figure = blank_figure(width, height, constrained=False)
-    side, top = MARGIN_INCH / width, 1 - MARGIN_INCH / height
-    length = length_text(scenario.strip.length_m, units)
-    figure.text(
-        side, top, _plain(f"{scenario.name}: {length}"), fontsize=13, va="top", weight="bold"
-    )
-    below = top - 0.022
-    said = textwrap.wrap(answer, ANSWER_LETTERS)
-    figure.text(side, below, _plain("\n".join(said)), fontsize=9, va="top")
-    texts = _most(rows, dull)
-    lines = [textwrap.wrap(row[-1], NOTE_LETTERS) or [""] for row in texts]
-    size, step = _type(sum(map(len, lines)) + 1, height)
-    low = MARGIN_INCH / height + 0.045
-    high = low + step * (sum(map(len, lines)) + 1.5)
-    _pictures(figure, scenario, bands, (units, high + 0.01, below - 0.005 - 0.016 * len(said)))
-    _table(figure, list(zip(texts, lines, strict=True)), (side, high, step, size))
-    figure.text(
-        side,
-        low - 0.008,
-        _plain(textwrap.fill(foot, 215)),
-        fontsize=5,
-        va="top",
-        color=chart_ink("muted"),
-    )
-    return figure
+    units, name = how
+    title, answer, foot = said
+    paper = Paper(PAPER_NAMES[name])
+    wide, high = paper.size_in
+    inner, least = wide - 2 * MARGIN_IN, MAP_SHARE * high + PICTURES_IN
+    head = _lines(title, inner, Line("", 15, bold=True)) + _lines(answer, inner, Line("", 10.5))
+    feet = _lines(foot, inner, Line("", SMALL_PT, ink="muted"))
+    room = high - 2 * MARGIN_IN - _high(head) - _high(feet) - 0.15
+    for size in SIZES_PT:
+        table = [_wrapped_row(cells, inner, size) for cells in (list(HEAD), *rows)]
+        if _table_high(table, size) <= room - least:
+            break
+    top = _write(paper, head, MARGIN_IN)
+    below = high - MARGIN_IN - _high(feet)
+    _write(paper, feet, below)
+    begin = below - 0.08 - _table_high(table, size)
+    _pictures(paper, scenario, bands, (units, top, begin))
+    _table(paper, table, (begin, size))
+    return paper
 
 
-def _most(texts: list[list[str]], dull: list[bool]) -> list[list[str]]:
-    """So many lines as a sheet takes: where everything is settled there is least to say."""
-    if len(texts) <= MOST_ROWS:
-        return texts
-    kept = [text for text, is_dull in zip(texts, dull, strict=True) if not is_dull]
-    return kept[:MOST_ROWS]
+def _lines(text: str, wide_in: float, like: Line) -> list[Line]:
+    parts = wrapped(text, wide_in, like.size_pt, like.bold)
+    return [Line(part, like.size_pt, like.bold, like.ink) for part in parts]
 
 
-def _type(lines: int, height_inch: float) -> tuple[float, float]:
-    """Size of the letters in points, and the step from line to line as a share of the sheet."""
-    room = 0.52 * height_inch * 72
-    step = min(9.2, room / lines)
-    return step * 0.74, step / 72 / height_inch
+def _high(lines: list[Line]) -> float:
+    return sum(line.high_in for line in lines)
 
 
-def _plain(text: str) -> str:
-    """A dollar sign is a dollar sign, not the start of a formula."""
-    return text.replace("$", r"\$")
+def _write(paper: Paper, lines: list[Line], top_in: float) -> float:
+    """The lines one below the other; gives where the last one ends."""
+    for line in lines:
+        paper.write(line, MARGIN_IN, top_in)
+        top_in += line.high_in
+    return top_in
 
 
-def _table(
-    figure: Figure, rows: list[tuple[list[str], list[str]]], where: tuple[float, ...]
-) -> None:
-    side, high, step, size = where
-    whole = 1 - 2 * side
-    at = high - step
-    for x, word in zip(COLUMNS, HEAD, strict=True):
-        figure.text(side + x * whole, at, word, fontsize=size, weight="bold")
-    for cells, lines in rows:
-        at -= step
-        for k, (x, cell) in enumerate(zip(COLUMNS[:-1], cells[:-1], strict=True)):
-            short = textwrap.shorten(cell, 42, placeholder="...") if k == 1 else cell
-            figure.text(side + x * whole, at, _plain(short), fontsize=size)
-        for number, line in enumerate(lines):
-            figure.text(side + COLUMNS[-1] * whole, at - number * step, _plain(line), fontsize=size)
-        at -= step * (len(lines) - 1)
+def _wrapped_row(cells: list[str], inner_in: float, size: float) -> list[list[str]]:
+    """Every cell in lines that fit into its column."""
+    return [
+        wrapped(cell, (COLUMNS[k + 1] - COLUMNS[k]) * inner_in - 0.08, size)
+        for k, cell in enumerate(cells)
+    ]
+
+
+def _table_high(table: list[list[list[str]]], size: float) -> float:
+    step = Line("", size).high_in
+    return sum(max(len(cell) for cell in row) * step + 0.05 for row in table)
+
+
+def _table(paper: Paper, table: list[list[list[str]]], where: tuple[float, float]) -> None:
+    top, size = where
+    inner = paper.size_in[0] - 2 * MARGIN_IN
+    for number, row in enumerate(table):
+        for k, cell in enumerate(row):
+            for i, part in enumerate(cell):
+                line = Line(part, size, bold=number == 0)
+                paper.write(line, MARGIN_IN + COLUMNS[k] * inner, top + i * line.high_in)
+        top += max(len(cell) for cell in row) * Line("", size).high_in
+        paper.rule(MARGIN_IN, paper.size_in[0] - MARGIN_IN, top + 0.025)
+        top += 0.05
 
 
 def _pictures(
-    figure: Figure, scenario: Scenario, bands: tuple[Coloured, ...], where: tuple[str, float, float]
+    paper: Paper,
+    scenario: Scenario,
+    bands: tuple[Coloured, ...],
+    where: tuple[str, float, float],
 ) -> None:
-    """The map above the hill between two heights of the sheet."""
-    units, low, high = where
-    room = high - low
-    inch = figure.get_figwidth()
-    side = MARGIN_INCH / inch
-    hill = figure.add_axes((side + 0.05, low + 0.16 * room, 1 - 2 * side - 0.07, 0.12 * room))
-    _hill(hill, scenario.strip, bands, units)
-    draw_map(
-        figure.add_axes((side, low + 0.33 * room, 1 - 2 * side, 0.67 * room)),
-        scenario,
-        units,
-        bands,
-    )
-    laps = max(band.lap for band in bands)
-    _scale(figure, (side + 0.05, low + 0.03 * room), laps)
+    """The map, as large as there is room, the hill below it and the scale of the colours."""
+    units, top, bottom = where
+    wide, high = paper.size_in
+    left, right = MARGIN_IN, wide - MARGIN_IN
+    draw_map(paper.axes((left, top, right, bottom - PICTURES_IN)), scenario, units, bands)
+    hill = (left + 0.5, bottom - PICTURES_IN + 0.08, right - 0.05, bottom - 0.72)
+    _hill(paper.axes(hill), scenario.strip, bands, units)
+    foot = ((left + 0.5) / wide, 1 - (bottom - 0.18) / high)
+    _scale(paper.figure, foot, (wide, high), max(band.lap for band in bands))
 
 
-def _scale(figure: Figure, where: tuple[float, float], laps: int) -> None:
+def _scale(
+    figure: Figure, where: tuple[float, float], size: tuple[float, float], laps: int
+) -> None:
     from matplotlib import colormaps
 
-    axes = figure.add_axes((*where, 0.18, 0.01))
+    wide, high = size
+    axes = figure.add_axes((*where, 1.4 / wide, 0.1 / high))
     axes.imshow(np.linspace(0, 1, 64)[None], aspect="auto", cmap=colormaps[COLOUR_MAP])
-    axes.set_xticks([0, 63], ["none", "all"], fontsize=6)
+    axes.set_xticks([])
     axes.set_yticks([])
-    words = GETS_BY + "; thin line: too few to tell"
-    words += (
-        f"\nlaps 1 to {laps} from left to right, facing the way of the race" if laps > 1 else ""
-    )
-    figure.text(where[0] + 0.2, where[1] + 0.005, words, fontsize=6.5, va="center")
+    for x, word, align in ((-0.04, "none", "right"), (1.04, "all", "left")):
+        axes.text(x, 0.5, word, fontsize=SMALL_PT, ha=align, va="center", transform=axes.transAxes)
+    words = f"{GETS_BY}; thin: too few to tell"
+    words += f"\nlaps 1 to {laps} side by side, from left to right" if laps > 1 else ""
+    middle = where[1] + 0.05 / high
+    figure.text(where[0] + 1.8 / wide, middle, words, fontsize=SMALL_PT, va="center")
 
 
 def _hill(axes: Axes, strip: Strip, bands: tuple[Coloured, ...], units: str) -> None:
@@ -162,17 +173,9 @@ def _hill(axes: Axes, strip: Strip, bands: tuple[Coloured, ...], units: str) -> 
         axes.plot(ends, [low - reach / 2] * 2, **style_of(band.share))
     axes.set_ylim(low - reach, high)
     axes.set_xlim(0, float(station[-1]))
-    axes.set_xlabel(far_word, fontsize=6.5, labelpad=1)
-    axes.set_ylabel(word, fontsize=6.5)
-    axes.tick_params(labelsize=6, length=2, pad=2)
-    axes.locator_params(axis="y", nbins=4)
+    axes.set_ylabel(word, fontsize=SMALL_PT)
+    axes.tick_params(labelsize=SMALL_PT, length=2, pad=2)
+    axes.set_yticks([round(float(height.min())), int(high)])
+    axes.set_xticks([at for at in axes.get_xticks() if 0 <= at <= station[-1]])
+    axes.xaxis.set_major_formatter(lambda value, _: f"{value:g} {far_word}")
     axes.spines[["top", "right"]].set_visible(False)
-
-
-def pdf_of(figure: Figure) -> bytes:
-    """The sheet as a PDF; the same figure gives the same bytes."""
-    import io
-
-    stream = io.BytesIO()
-    figure.savefig(stream, format="pdf", metadata={"CreationDate": None, "Producer": None})
-    return stream.getvalue()

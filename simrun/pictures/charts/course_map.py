@@ -27,7 +27,11 @@ TO_GO_M = (1000.0, 400.0, 200.0)
 BAND_PT = 4.0
 """How thick the coloured band is drawn; the next lap is drawn beside it."""
 
-TYPE_PT = 6.5
+TYPE_PT = 8.0
+
+ARROWS_TRIED = 120
+ARROWS_APART_PT, ARROW_OFF_DOT_PT = 48.0, 12.0
+"""So far apart stand the arrows that show the way of the race, and so far from any dot."""
 
 
 @dataclass(frozen=True)
@@ -54,11 +58,17 @@ def draw_map(axes: Axes, scenario: Scenario, units: str, bands: tuple[Coloured, 
     axes.margins(0.12)
     axes.autoscale_view()
     axes.apply_aspect()
+    # From here on the map keeps its scale: names are measured on it.
+    axes.set_autoscale_on(False)
     _bands(axes, strip, turn, bands)
-    labels = list(_labels(strip, units, turn))
+    labels = [*_our_box(scenario, turn), *_labels(strip, units, turn)]
+    _arrows(axes, strip, turn, [label.point_m for label in labels])
     for label in labels:
         if label.dot:
-            axes.plot(*label.point_m, label.dot, markersize=3.2, color=chart_ink("text"), zorder=5)
+            size = 7.0 if label.ink == "ours" else 3.2
+            axes.plot(
+                *label.point_m, label.dot, markersize=size, color=chart_ink(label.ink), zorder=5
+            )
     place_labels(axes, labels, _path(strip, turn), TYPE_PT)
 
 
@@ -98,6 +108,41 @@ def _bands(axes: Axes, strip: Strip, turn: Array, bands: tuple[Coloured, ...]) -
         off = (band.lap - (laps + 1) / 2) * BAND_PT * 1.3 * a_point
         x, y = (points - off * aside).T
         axes.plot(x, y, zorder=3, **style_of(band.share))
+
+
+def _arrows(axes: Axes, strip: Strip, turn: Array, dots: list[Array]) -> None:
+    """Which way is run? Small arrows along the course, once where laps lie over one another."""
+    from matplotlib.markers import MarkerStyle
+    from matplotlib.path import Path as Outline
+
+    arrow = Outline([(-0.55, -0.9), (0.0, -0.45), (0.55, -0.9), (0.0, 1.0), (-0.55, -0.9)])
+    apart_m, off_m = (each * _metres_a_point(axes) for each in (ARROWS_APART_PT, ARROW_OFF_DOT_PT))
+    drawn: list[Array] = []
+    for at in np.linspace(0.0, strip.length_m, ARROWS_TRIED + 2)[1:-1]:
+        spot, ahead = (np.array(strip.point_at(float(at + step))) @ turn for step in (0.0, 3.0))
+        if any(np.hypot(*(spot - other)) < apart_m for other in drawn):
+            continue
+        if any(np.hypot(*(spot - dot)) < off_m for dot in dots):
+            continue
+        drawn.append(spot)
+        way = float(np.degrees(np.arctan2(ahead[1] - spot[1], ahead[0] - spot[0])))
+        axes.plot(
+            *spot,
+            marker=MarkerStyle(arrow).rotated(deg=way - 90),
+            markersize=12,
+            color=chart_ink("paper"),
+            markeredgecolor=chart_ink("text"),
+            markeredgewidth=0.9,
+            zorder=4.5,
+        )
+
+
+def _our_box(scenario: Scenario, turn: Array) -> Iterator[Label]:
+    """Where do ours stand? Nothing where no team is ours, or its box is still to be drawn."""
+    for team in scenario.teams:
+        if team.ours and team.box:
+            spot = scenario.start_line.stand_middle_m(team.box) @ turn
+            yield Label(f"our box, {team.box}", spot, bold=True, dot="*", ink="ours")
 
 
 def _metres_a_point(axes: Axes) -> float:

@@ -10,16 +10,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simrun.pictures.charts.chart import chart_ink
+from simrun.pictures.ink.placing import Box, box_at, clearest, overlap
 
 if TYPE_CHECKING:
     from matplotlib.axes import Axes
 
 Array = NDArray[np.float64]
-Box = tuple[float, float, float, float]
 
 DISTANCES_PT = (5, 10, 17, 26, 38, 54, 74, 98, 126)
 WAYS = tuple((float(np.cos(a)), float(np.sin(a))) for a in np.arange(16) * np.pi / 8)
-GAP_PT = 1.5
+GAP_PT = 4.0
 LINE_FROM_PT = 9
 
 
@@ -31,6 +31,7 @@ class Label:
     point_m: Array
     bold: bool = False
     dot: str = ""
+    ink: str = "text"
 
 
 def place_labels(axes: Axes, labels: list[Label], path_m: Array, size_pt: float) -> list[Box]:
@@ -45,7 +46,7 @@ def place_labels(axes: Axes, labels: list[Label], path_m: Array, size_pt: float)
     taken: list[Box] = []
     lines: list[Array] = []
     for label, dot in zip(labels, dots, strict=True):
-        text = axes.text(0, 0, label.text, fontsize=size_pt, zorder=6, color=chart_ink("text"))
+        text = axes.text(0, 0, label.text, fontsize=size_pt, zorder=6, color=chart_ink(label.ink))
         text.set_fontweight("bold" if label.bold else "normal")
         extent = text.get_window_extent()
         found = _free(dot, (extent.width, extent.height), taken, (frame, path, dots, lines, pixel))
@@ -63,27 +64,28 @@ def place_labels(axes: Axes, labels: list[Label], path_m: Array, size_pt: float)
 
 def _free(
     dot: Array, size: tuple[float, float], taken: list[Box], seen: Any
-) -> tuple[Box, int] | None:
+) -> tuple[Box, float] | None:
+    """The nearest free box beside a place, and how far it is; None where there is none."""
+    pixel = seen[-1]
+    extent = np.ceil(np.array(size))
+    ways = [np.array(way) * reach * pixel for reach, way in product(DISTANCES_PT, WAYS)]
+    boxes = [box_at(dot, extent, way) for way in ways]
+    best = clearest(boxes, lambda box: _is_free(box, dot, taken, seen), 1.0, 1.0)
+    return None if best is None else (boxes[best], float(np.hypot(*ways[best])) / pixel)
+
+
+def _is_free(box: Box, dot: Array, taken: list[Box], seen: Any) -> float:
+    """1 where the box lies inside, over nothing, and the line to its place crosses no name; else 0."""
     frame, path, dots, lines, pixel = seen
-    for reach, way in product(DISTANCES_PT, WAYS):
-        middle = dot + np.array(way) * (reach * pixel + np.array(size) / 2)
-        box = (*(middle - np.array(size) / 2), *(middle + np.array(size) / 2))
-        gap = GAP_PT * pixel
-        inside = frame.x0 <= box[0] and box[2] <= frame.x1
-        inside = inside and frame.y0 <= box[1] and box[3] <= frame.y1
-        if not inside or any(_meet(box, other, gap) for other in taken):
-            continue
-        line = _points_between(_near(box, dot), dot)
-        crossed = any(_within(line, other, gap).any() for other in taken)
-        hidden = [_within(points, box, gap).any() for points in (path, dots, *lines)]
-        if not crossed and not any(hidden):
-            return box, reach
-    return None
-
-
-def _meet(one: Box, other: Box, gap: float) -> bool:
-    across = one[0] - gap < other[2] and other[0] - gap < one[2]
-    return across and one[1] - gap < other[3] and other[1] - gap < one[3]
+    gap = GAP_PT * pixel
+    inside = frame.x0 <= box[0] and box[2] <= frame.x1
+    inside = inside and frame.y0 <= box[1] and box[3] <= frame.y1
+    if not inside or any(overlap(box, other, gap) for other in taken):
+        return 0.0
+    line = _points_between(_near(box, dot), dot)
+    crossed = any(_within(line, other, gap).any() for other in taken)
+    hidden = any(_within(points, box, gap).any() for points in (path, dots, *lines))
+    return 0.0 if crossed or hidden else 1.0
 
 
 def _within(points: Array, box: Box, gap: float) -> NDArray[np.bool_]:

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-import io
 import textwrap
 from dataclasses import dataclass
 from typing import Any
 
 from simrun.pictures.charts.chart import chart_ink
-
-PAPERS = {"A4": (8.27, 11.69), "Letter": (8.5, 11.0)}
-"""Width and height in inches."""
+from simrun.pictures.charts.sheet_paper import PAPERS, Paper, plain
 
 MARGIN_IN = 0.55
 LINE_IN = 0.19
@@ -36,15 +33,9 @@ class TeamCard:
 
 def team_pdf(card: TeamCard, paper: str) -> bytes:
     """The card on one sheet of this paper, as the bytes of a PDF; the same card gives the same bytes."""
-    from matplotlib.backends.backend_pdf import FigureCanvasPdf
-    from matplotlib.figure import Figure
-
-    figure = Figure(figsize=PAPERS[paper])
-    FigureCanvasPdf(figure)
-    _Sheet(figure, PAPERS[paper]).write(card)
-    stream = io.BytesIO()
-    figure.savefig(stream, format="pdf", metadata={"CreationDate": None, "Producer": None})
-    return stream.getvalue()
+    sheet = Paper(paper)
+    _Sheet(sheet.figure, PAPERS[paper]).write(card)
+    return sheet.pdf()
 
 
 class _Sheet:
@@ -116,6 +107,5 @@ class _Sheet:
         colour: str = "text",
         down: float = 0.0,
     ) -> None:
-        plain = text.replace("$", r"\$")
         where = (x_in / self.width, (self.y_in - down) / self.height)
-        self.figure.text(*where, plain, fontsize=size, weight=weight, color=chart_ink(colour))
+        self.figure.text(*where, plain(text), fontsize=size, weight=weight, color=chart_ink(colour))

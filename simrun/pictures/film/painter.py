@@ -14,10 +14,11 @@ from simrun.pictures.film.ribbon_part import RibbonPart
 from simrun.pictures.ink.colours import Indices, ink
 from simrun.pictures.ink.lettering import plain
 from simrun.pictures.ink.panels import Layout
+from simrun.pictures.ink.placing import Box
 from simrun.pictures.ink.stamps import BORDER_PX, Look, look, put_runners
 from simrun.pictures.ink.strips import LOSING_WORDS, OTHER_PLAN_WORDS, Strips, Words
 from simrun.pictures.ink.view import View, speed_words
-from simrun.pictures.map.labels import Box, Lettering, Written
+from simrun.pictures.map.labels import Lettering, Written
 from simrun.pictures.map.name_tags import Names, group
 from simrun.pictures.map.signs import Sign, box_signs, numbered, signs
 from simrun.pictures.map.terrain import Ground, Window

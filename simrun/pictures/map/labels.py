@@ -10,15 +10,12 @@ from numpy.typing import NDArray
 from simrun.pictures.ink.colours import Indices, ink
 from simrun.pictures.ink.lettering import clipped, haloed, lettered, width_px
 from simrun.pictures.ink.panels import Layout
+from simrun.pictures.ink.placing import Box, box_at, clearest, overlap
 from simrun.pictures.ink.stamps import put_levels
 from simrun.pictures.map.signs import BOX, FINISH, GATE, OUR_BOX, SECTION, THING, Sign
 from simrun.pictures.map.terrain import Window
 
 Array = NDArray[np.float64]
-Box = tuple[int, int, int, int]
-
-GAP_PX = 3
-"""Two texts stay so far apart."""
 
 _DISTANCES_PX = (6, 16, 30)
 _LONGEST_PX = 220
@@ -30,13 +27,6 @@ _CLEAR_SHARE, _LEAST_SHARE = 0.97, 0.6
 
 _SIZES_PX = {OUR_BOX: 12, BOX: 9, SECTION: 10}
 _INKS = {OUR_BOX: "ours", BOX: "muted", SECTION: "muted"}
-
-
-def overlap(one: tuple[float, ...], other: Box, gap: int = GAP_PX) -> bool:
-    """Do two boxes (left, top, right, bottom) come nearer than `gap` pixels?"""
-    apart_across = one[2] + gap <= other[0] or other[2] + gap <= one[0]
-    apart_down = one[3] + gap <= other[1] or other[3] + gap <= one[1]
-    return not (apart_across or apart_down)
 
 
 @dataclass(frozen=True)
@@ -76,13 +66,14 @@ class Lettering:
         key = (sign.text, float(sign.place_m[0]), float(sign.place_m[1]))
         ways, before = self._ways(sign), self._used.get(key)
         if before is not None:
-            box = _box_at(spot, extent, ways[before])
+            box = box_at(spot, extent, ways[before])
             if not _inside(box, picture) and _at_border(spot, picture, self.layout.px(40)):
                 return None  # leaves the map where it stands, instead of jumping to another side
             if _share(box, picture, taken) >= _CLEAR_SHARE:
                 return Written(text, box)
-        boxes = [_box_at(spot, extent, way) for way in ways]
-        best = _clearest(boxes, picture, taken, sign)
+        boxes = [box_at(spot, extent, way) for way in ways]
+        least = 0.0 if sign.importance in (THING, BOX, OUR_BOX) else _LEAST_SHARE
+        best = clearest(boxes, lambda box: _share(box, picture, taken), least, _CLEAR_SHARE)
         if best is None:
             return None
         self._used[key] = best
@@ -117,19 +108,6 @@ class Lettering:
         put_levels(picture, letters, column, row, _INKS.get(sign.importance, "text"))
 
 
-def _clearest(boxes: list[Box], picture: Indices, taken: list[Box], sign: Sign) -> int | None:
-    """The first box that is free and beside the course, else the one that is most so, or none."""
-    least = 0.0 if sign.importance in (THING, BOX, OUR_BOX) else _LEAST_SHARE
-    best, best_share = None, least - 1e-9
-    for index, box in enumerate(boxes):
-        share = _share(box, picture, taken)
-        if share > best_share:
-            best, best_share = index, share
-        if share >= _CLEAR_SHARE:
-            break
-    return best
-
-
 def _inside(box: Box, picture: Indices) -> bool:
     right, bottom = picture.shape[1] - 4, picture.shape[0] - 3
     return box[0] >= 4 and box[1] >= 3 and box[2] <= right and box[3] <= bottom
@@ -146,15 +124,6 @@ def _share(box: Box, picture: Indices, taken: list[Box]) -> float:
         return -1.0
     part = picture[box[1] : box[3], box[0] : box[2]]
     return float(np.count_nonzero(part == ink("ground"))) / part.size
-
-
-def _box_at(spot: Array, extent: Array, way: Array) -> Box:
-    """The box of a text that lies on the side of its place to which `way` points."""
-    wide, high = int(extent[0]), int(extent[1])
-    sign_x, sign_y = (0 if abs(part) < 1e-3 else (1 if part > 0 else -1) for part in way)
-    left = round(float(spot[0] + way[0]) + (sign_x - 1) * wide / 2)
-    top = round(float(spot[1] + way[1]) + (sign_y - 1) * high / 2)
-    return left, top, left + wide, top + high
 
 
 def _peg(picture: Indices, spot: Array, reach: int) -> None:

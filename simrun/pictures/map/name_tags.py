@@ -10,8 +10,9 @@ from numpy.typing import NDArray
 from simrun.pictures.ink.colours import Indices
 from simrun.pictures.ink.lettering import clipped, lettered, width_px
 from simrun.pictures.ink.panels import Layout
+from simrun.pictures.ink.placing import Box, overlap
 from simrun.pictures.ink.stamps import put_levels
-from simrun.pictures.map.labels import Box, Written, overlap
+from simrun.pictures.map.labels import Written
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]

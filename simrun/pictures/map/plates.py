@@ -13,7 +13,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simrun.pictures.ink.panels import Layout
-from simrun.pictures.map.labels import Box, overlap
+from simrun.pictures.ink.placing import Box, overlap
 
 Array = NDArray[np.float64]
 Mask = NDArray[np.bool_]

@@ -10,8 +10,9 @@ from numpy.typing import NDArray
 from simrun.pictures.ink.colours import Indices, ink
 from simrun.pictures.ink.lettering import clipped, lettered, width_px
 from simrun.pictures.ink.panels import Layout
+from simrun.pictures.ink.placing import Box
 from simrun.pictures.ink.stamps import put_levels
-from simrun.pictures.map.labels import Box, Written
+from simrun.pictures.map.labels import Written
 from simrun.pictures.map.plates import EDGE_PX, Mask, Pixels, Plate, hides, settled
 from simrun.pictures.story.script import Beat
 

@@ -223,3 +223,8 @@ def written_of(scenario: Scenario, team: str) -> dict[str, Any]:
     """What the file itself says of a team; nothing of one that comes out of a list."""
     tables: list[dict[str, Any]] = scenario.document.get("teams", [])
     return next((table for table in tables if table["name"].strip() == team), {})
+
+
+def with_race(scenario: Scenario, race: str) -> Scenario:
+    """The race day of this one race of its entry list. Raises BadInput where the list has no such race."""
+    return scenario.changed({"field.race": race})

@@ -8,9 +8,9 @@ import numpy as np
 import pytest
 
 import simrun
-from simrun.answers.card.words import CHOOSE, GO_OUT, MOVE, SETTLED, SIT, UNTOLD, sentence_of, told
-from simrun.measure.passing import Passing, passing
-from simrun.measure.stretches import Stretch, stretches
+from simrun.answers.card.words import GO_OUT, sentence_of, told
+from simrun.measure.passing import CHOOSE, MOVE, SETTLED, SIT, UNTOLD, Passing, passing
+from simrun.measure.stretches import Stretch, at_most, stretches
 
 TOP = Path(__file__).parents[3]
 
@@ -51,6 +51,23 @@ def test_the_stretches_of_every_shipped_course_follow_one_another() -> None:
     ]
     assert ("boardwalk", 1) in names
     assert ("boardwalk", 2) in names
+
+
+def test_the_likest_neighbours_are_told_as_one_until_there_are_few_enough() -> None:
+    """Six of 100 m; the worth of each by hand: d and e differ least, then c and them; the first is let be."""
+    worth = dict(zip("abcdef", (0.0, 0.0, 0.5, 0.9, 0.9, 0.1), strict=True))
+    found = tuple(
+        Stretch(f"{n} (1 of 2)", 100 * k, 100 * k + 100, 9 - k, 1) for k, n in enumerate(worth)
+    )
+    fewer = at_most(found, 4, lambda one, other: abs(worth[one.name[0]] - worth[other.name[0]]))
+    assert [(s.name, s.from_m, s.to_m) for s in fewer] == [
+        ("a (1 of 2)", 0, 100),
+        ("b (1 of 2)", 100, 200),
+        ("c to e", 200, 500),
+        ("f (1 of 2)", 500, 600),
+    ]
+    assert (fewer[2].width_m, fewer[2].climb_m) == (5, 3)
+    assert at_most(found, 6, lambda one, other: 0.0) == found
 
 
 def figures(wished: float, made: float, traffic_s: float = 0.0) -> Passing:

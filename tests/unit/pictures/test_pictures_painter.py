@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 
 from simrun.pictures.film.painter import Painter
+from simrun.pictures.ink.placing import overlap
 from simrun.pictures.ink.view import View
-from simrun.pictures.map.labels import overlap
 from simrun.state.recording import Recording
 from tests.helpers.recordings import shipped
 

@@ -17,11 +17,12 @@ from simrun.pictures.film import blocks
 from simrun.pictures.ink.colours import CLEAR, INKS, blends, indexed, ink, nearest, palette
 from simrun.pictures.ink.lettering import clipped, lettered, plain, width_px
 from simrun.pictures.ink.panels import Layout
+from simrun.pictures.ink.placing import overlap
 from simrun.pictures.ink.stamps import BORDER_PX, look, put_runners
 from simrun.pictures.ink.strips import LOSING_WORDS, Strips, Words
 from simrun.pictures.ink.view import View, clock_words, scale_bar, width_words
 from simrun.pictures.map.edges import edge_strokes
-from simrun.pictures.map.labels import Lettering, overlap
+from simrun.pictures.map.labels import Lettering
 from simrun.pictures.map.name_tags import Group, Names
 from simrun.pictures.map.signs import FINISH, GATE, Sign, box_signs, numbered, signs
 from simrun.pictures.map.terrain import TILE_PX, Ground, Window
