@@ -25,10 +25,10 @@ with the nearest word. Files lie beside the scenario or below it.
 
 INPUTS_HELP = """## [inputs]
 
-What you have measured of the figures that nobody has: `line.inside_share = 0.5` tells one, and a range under
-`[inputs.ranges]`, such as `runner.following_time_s = [0.40, 0.50]`, narrows one. `drawn = true` draws
-all the others anew with every seed. `learnt = "..._learnt.csv"` names the draws that `simrun learn` wrote: they
-take the place of the ranges.
+What you have measured of the figures that nobody has: `line.inside_share = 0.5` tells one, and a range
+under `[inputs.ranges]`, such as `runner.following_time_s = [0.40, 0.50]`, narrows one. `drawn = true` draws
+all the others anew with every seed. `learnt = "..._learnt.csv"` names the draws that `simrun learn` wrote:
+they take the place of the ranges.
 """
 
 HEADS = {
