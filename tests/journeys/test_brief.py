@@ -26,6 +26,7 @@ def dual(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return folder
 
 
+@pytest.mark.slow
 def test_one_page_in_the_order_in_which_a_coach_asks(
     dual: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
@@ -98,6 +99,7 @@ def test_two_plans_with_the_same_people(tmp_path: Path, capsys: pytest.CaptureFi
     assert main(["brief", DUAL, DUAL, DUAL, *SHORT, "--out", str(tmp_path / "no")]) == 2
 
 
+@pytest.mark.slow
 def test_more_minutes_go_on_where_fewer_ended(
     dual: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

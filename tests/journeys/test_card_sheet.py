@@ -55,7 +55,8 @@ def busy_card(path: Path) -> tuple[Scenario, tuple[Told, ...], Bands]:
     return day, told(shown, busy, "us"), bands
 
 
-@pytest.mark.parametrize("paper", ["A4", pytest.param("Letter", marks=pytest.mark.slow)])
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+@pytest.mark.slow
 def test_the_card_of_every_shipped_course_prints_on_one_sheet(paper: str, tmp_path: Path) -> None:
     """The page, printed by a browser."""
     for path in PATHS:

@@ -343,6 +343,7 @@ def test_a_gif_that_is_too_large_is_made_lighter_and_says_so(
         assert picture.size == (640, 360)
 
 
+@pytest.mark.slow
 def test_odd_names_are_only_text(meet: Scenario, tmp_path: Path) -> None:
     """A team and a race called like markup; in a recording also signs that no scenario may hold."""
     odd = meet.changed({"teams.Millbrook.name": ODD.strip()}, name=ODD.strip())

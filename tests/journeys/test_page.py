@@ -154,6 +154,7 @@ def test_the_followed_runner_is_found_where_the_recording_says(
     assert yellow > 20
 
 
+@pytest.mark.slow
 def test_the_other_plan_lies_over_it(page: Page, folder: Path) -> None:
     """Diamonds in their own ink, which vanish when hidden; and the gap as a number."""
     other = load(folder / "outside.npz")

@@ -205,6 +205,6 @@ def test_disturb_holds_some_of_the_field_up(
     words = ["--at", "175", "--lasts", "15", "--seeds", "1"]
     assert main(["disturb", FEN, *words, "--out", str(tmp_path)]) == 0
     page = capsys.readouterr().out
-    held = int(re.search(r"(\d+) of 81 runners are held up by more than", page)[1])
+    held = int(re.search(r"in one race (\d+) more of 81 runners are held up by more than", page)[1])
     assert 0 < held < 81
     assert "Not a safety assessment" in page

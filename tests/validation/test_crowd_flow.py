@@ -35,6 +35,7 @@ def test_walkers_in_a_wide_corridor(row: int) -> None:
     assert check.met, check
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("row", [0, 1, 2, missed(DENSE_CAUSE, 3), 4])
 def test_runners_in_a_corridor(row: int) -> None:
     """What is the flow of runners in a closed corridor at 1.5, 2.0, 2.5 and 3.0 per m2, where it was
