@@ -104,6 +104,16 @@ def _own_m(spec: StartSpec, right_of_middle_m: NDArray, behind_m: NDArray | floa
     return np.stack([spec.aim_m - straight * away, -across * away], axis=-1)
 
 
+def box_ends_m(spec: StartSpec) -> Array:
+    """Where the boxes end and begin along the line, metres to the right of its middle: (B + 1,)."""
+    return np.asarray((np.arange(spec.boxes + 1) - spec.boxes / 2) * spec.box_width_m)
+
+
+def box_middles_m(spec: StartSpec) -> Array:
+    """Where the middle of every box is along the line: (B,)."""
+    return np.asarray((np.arange(spec.boxes) + 0.5 - spec.boxes / 2) * spec.box_width_m)
+
+
 def bow_m(spec: StartSpec) -> float:
     """How far do the ends of an arc lie ahead of its middle? Zero for a straight line."""
     return abs(float(_own_m(spec, np.array([spec.width_m / 2]), 0.0)[0, 0]))
@@ -112,8 +122,7 @@ def bow_m(spec: StartSpec) -> float:
 def build_start_line(spec: StartSpec) -> StartLine:
     """Lay out the line and its boxes, centred on the course's beginning."""
     half = spec.width_m / 2
-    ends = (np.arange(spec.boxes + 1) - spec.boxes / 2) * spec.box_width_m
-    corners = paint_m(spec, ends)
+    corners = paint_m(spec, box_ends_m(spec))
     boxes = tuple(Box(i + 1, corners[i], corners[i + 1]) for i in range(spec.boxes))
     gun = {"left": -half, "middle": 0.0, "right": half}[spec.gun]
     paint = paint_m(spec, np.linspace(-half, half, 65))

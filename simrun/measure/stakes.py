@@ -12,7 +12,7 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.course.start import bow_m, paint_m, turned_m
+from simrun.course.start import bow_m, box_ends_m, box_middles_m, paint_m, turned_m
 from simrun.course.strip import Gate, Strip
 from simrun.scenario.scenario import Scenario
 
@@ -94,7 +94,7 @@ def stake_plan(scenario: Scenario, tape_m: float = TAPE_M) -> StakePlan:
     """
     spec = replace(scenario.start_line.spec, tilt_deg=0.0)  # all in the line's own frame
     tilt_deg = scenario.start_line.spec.tilt_deg
-    stakes = paint_m(spec, (np.arange(spec.boxes + 1) - spec.boxes / 2) * spec.box_width_m)
+    stakes = paint_m(spec, box_ends_m(spec))
     pegs = _read(_pegs_m(spec.width_m), tape_m)
     left = _left_pegs(stakes, pegs)
     return StakePlan(
@@ -169,8 +169,7 @@ def _turns(scenario: Scenario) -> Array:
     spec = scenario.start_line.spec
     if spec.shape != "arc" or spec.aim_m is None:
         return np.zeros(spec.boxes)
-    middle = (np.arange(spec.boxes) + 0.5 - spec.boxes / 2) * spec.box_width_m
-    return np.asarray(np.degrees(np.arcsin(middle / spec.aim_m)))
+    return np.asarray(np.degrees(np.arcsin(box_middles_m(spec) / spec.aim_m)))
 
 
 def laid_out_m(plan: StakePlan) -> Array:

@@ -8,7 +8,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simrun.course.route import line_through, shortest_line
-from simrun.course.start import StartSpec, bow_m, paint_m
+from simrun.course.start import StartSpec, bow_m, box_middles_m, paint_m
 from simrun.course.strip import Gate, Strip
 from simrun.runners.line_choice import CHOICES, inside_offset_m
 from simrun.scenario.scenario import Scenario
@@ -98,12 +98,11 @@ def _first(strip: Strip, gates: tuple[Gate, ...], kind: str) -> tuple[str, float
     return found[0].name, float(strip.station_m[found[0].first_cut])
 
 
-def farthest_box_m(scenario: Scenario) -> float:
+def farthest_box_m(strip: Strip, spec: StartSpec) -> float:
     """How much further than from the best box is it to the first gate from the box that has it farthest?
 
     What geometry alone makes of a line, with nobody in anybody's way: see `BoxMetres`.
     """
-    spec, strip = scenario.start_line.spec, scenario.strip
     first = strip.gates[0].first_cut if strip.gates else strip.finish_cut
     return float(np.ptp(_to_gate_m(strip, spec, 0, first)))
 
@@ -112,8 +111,7 @@ def _box_metres(scenario: Scenario) -> tuple[BoxMetres, ...]:
     """How much further than from the best box is it from the middle of every box?"""
     strip, spec = scenario.strip, scenario.start_line.spec
     first = strip.gates[0].first_cut if strip.gates else strip.finish_cut
-    middles = (np.arange(spec.boxes) + 0.5 - spec.boxes / 2) * spec.box_width_m
-    points = [(float(x), float(y)) for x, y in paint_m(spec, middles)]
+    points = [(float(x), float(y)) for x, y in paint_m(spec, box_middles_m(spec))]
     most = max((team.runners for team in scenario.teams), default=spec.front_row)
     rows = np.array(
         [_to_gate_m(strip, spec, row, first) for row in range(-(-most // spec.front_row))]
@@ -135,8 +133,7 @@ def _box_metres(scenario: Scenario) -> tuple[BoxMetres, ...]:
 
 def _to_gate_m(strip: Strip, spec: StartSpec, behind: int, gate_cut: int) -> Array:
     """How far is it to the first gate from the middle of every box, so many rows behind the front? (B,)"""
-    middles = (np.arange(spec.boxes) + 0.5 - spec.boxes / 2) * spec.box_width_m
-    points = paint_m(spec, middles, behind * spec.row_gap_m)
+    points = paint_m(spec, box_middles_m(spec), behind * spec.row_gap_m)
     return np.array(
         [line_through(strip, {}, (float(x), float(y)), gate_cut).length_m for x, y in points]
     )

@@ -29,6 +29,14 @@ def ordinal(value: float) -> str:
     return f"{number}{'th' if teens else {1: 'st', 2: 'nd', 3: 'rd'}.get(number % 10, 'th')}"
 
 
+def whole_clock(seconds: float) -> str:
+    """A time as a watch is read at a mark, "3:52"; a dash for nan."""
+    if math.isnan(seconds):
+        return DASH
+    number = round(seconds)
+    return f"{number // 60}:{number % 60:02d}"
+
+
 def percent(share: float) -> str:
     """A share of one as per cent; a dash for nan."""
     return DASH if math.isnan(share) else f"{100 * share:.0f} %"

@@ -66,6 +66,11 @@ def outcomes_of(plan: Plan, arm: str, store: Path) -> Iterator[Outcome]:
                 yield outcome
 
 
+def part_of(progress: Progress | None, low: float, high: float) -> Progress | None:
+    """The progress of one study of several, from 0 to 1 of its own: of the whole it goes from low to high."""
+    return None if progress is None else lambda share: progress(low + (high - low) * share)
+
+
 class _Job:
     """A plan on its way: what is missing, in the plan's order, and what a race takes."""
 

@@ -75,6 +75,16 @@ class Sure(Estimate):
         )
         return _told(whole, chance, self.parts)
 
+    def columns(self, name: str) -> dict[str, float]:
+        """As cells of a table: the mean under this name, its range, and that of chance alone."""
+        return {
+            name: self.mean,
+            f"{name}_low": self.low,
+            f"{name}_high": self.high,
+            f"{name}_chance_low": self.by_chance.low,
+            f"{name}_chance_high": self.by_chance.high,
+        }
+
     def turned(self) -> Sure:
         """The same with the other sign: what is gained where this is what is lost."""
         whole, chance = (

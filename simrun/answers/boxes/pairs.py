@@ -55,10 +55,7 @@ class Pairs:
             points = self.found_points if mark == self.checkpoints[-1] else self.judge([])
             row: dict[str, object] = {**begins, "checkpoint": mark}
             for name, sure in zip(NAMES, (*self.found(mark), points), strict=True):
-                row |= {name: sure.mean, f"{name}_low": sure.low, f"{name}_high": sure.high}
-                row |= {f"{name}_chance_low": sure.by_chance.low}
-                row |= {f"{name}_chance_high": sure.by_chance.high}
-                row |= {f"{name}_p": sure.p_value, f"{name}_pairs": sure.count}
+                row |= sure.columns(name) | {f"{name}_p": sure.p_value, f"{name}_pairs": sure.count}
             rows.append(row)
         return rows
 

@@ -16,6 +16,7 @@ from simrun.scenario.changes.changes_inputs import with_inputs_as
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from simrun.trials.arrivals import left_out_in
+from simrun.trials.carry_out import part_of
 from simrun.trials.workers import executor_for
 
 STORE = "boxes_races.db"
@@ -81,7 +82,4 @@ class _Shares:
 
     def part(self, number: int) -> Progress | None:
         """The progress of one study, from 0 to 1 of its own."""
-        if self.progress is None:
-            return None
-        told, (low, high) = self.progress, self.ends[number : number + 2]
-        return lambda share: told(low + (high - low) * share)
+        return part_of(self.progress, *self.ends[number : number + 2])

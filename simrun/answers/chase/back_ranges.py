@@ -41,7 +41,7 @@ def back_ranges(lost: pandas.DataFrame, points: Points | None = None) -> pandas.
             for name in RANGES:
                 row |= _eight_of_ten(name, _values(some, way, name), points)
             found = chased(some, way, points)
-            rows.append(row | _mean_ranges("chased_s", found) | {"chased_p": found.p_value})
+            rows.append(row | found.columns("chased_s") | {"chased_p": found.p_value})
     return pd.DataFrame(rows)
 
 
@@ -57,7 +57,7 @@ def kick_ranges(kick: pandas.DataFrame, points: Points | None = None) -> pandas.
     rows = []
     for (hand, way, far), some in kick.groupby(["in_hand_m", "way", "to_go_m"], sort=False):
         row: dict[str, Any] = {"in_hand_m": hand, "way": way, "to_go_m": far}
-        row |= _mean_ranges("our_places", sure(some["our_places"], points))
+        row |= sure(some["our_places"], points).columns("our_places")
         for name in ("our_most", "winners", "most"):
             values = some[name].to_numpy(float)
             row[f"{name}_mean"] = _mean(values)
@@ -75,17 +75,6 @@ def chased(some: pandas.DataFrame, way: str, points: Points | None = None) -> Su
     """By how much earlier at the finish than by plan? some: the races of one delay and amount in hand."""
     plan = _values(some, BY_PLAN, "finish_s")
     return sure(plan - _values(some, way, "finish_s"), points)
-
-
-def _mean_ranges(name: str, found: Sure) -> dict[str, float]:
-    """A mean, its whole range, and that of chance alone."""
-    return {
-        name: found.mean,
-        f"{name}_low": found.low,
-        f"{name}_high": found.high,
-        f"{name}_chance_low": found.by_chance.low,
-        f"{name}_chance_high": found.by_chance.high,
-    }
 
 
 def _eight_of_ten(name: str, values: Array, points: Points | None) -> dict[str, float]:

@@ -14,10 +14,8 @@ from simrun.answers.chase.page import page_of
 from simrun.answers.chase.words import CHART_ALT, Told, sentence_of, text_of
 from simrun.answers.kind import Progress
 from simrun.answers.of_races import OfRaces
-from simrun.base.csv import write_csv
-from simrun.base.writing import write_bytes
+from simrun.answers.saving import save_answer
 from simrun.measure.left_out import LeftOut
-from simrun.pages.frame import write_page
 from simrun.pages.page import Figure
 from simrun.scenario.scenario import Scenario
 from simrun.trials.run_back import Marks
@@ -73,11 +71,9 @@ class ChaseResult(OfRaces):
     ) -> list[Path]:
         """A CSV a table, chase.png and chase.html; chase_races.db stands there already."""
         where = Path(folder) if folder else self.folder
-        written = [write_csv(table, where / f"{name}.csv") for name, table in self.tables.items()]
         figure = self.picture()
-        written.append(write_bytes(where / "chase.png", figure.png))
         page = page_of(self._told, figure).noting(self.missing)
-        return [*written, write_page(page, where / "chase.html"), self.folder / STORE]
+        return [*save_answer(where, "chase", self.tables, figure, page), self.folder / STORE]
 
     def picture(self) -> Figure:
         """What is left at the finish of what was lost at the gun, a line a way."""

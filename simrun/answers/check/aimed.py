@@ -7,11 +7,10 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.course.start import StartSpec, paint_m
+from simrun.course.start import StartSpec, box_middles_m, paint_m
 from simrun.course.strip import Strip
 from simrun.measure.stakes import TAPE_M, TAPE_REACH_M
 from simrun.measure.wheel import farthest_box_m
-from simrun.scenario.changes.changes_layout import with_arc
 from simrun.scenario.scenario import Scenario
 from simrun.scenario.tables.schema import MOST_TILT_DEG
 
@@ -62,8 +61,9 @@ def aimed(scenario: Scenario) -> Aimed | None:
     found = least_squares(lambda x: _off_m(_bowed(spec, *x), edges), begin, bounds=bounds)
     tilt, bow = (float(value) for value in found.x)
     aim_m, tilt = round((bow**2 + half**2) / (2 * bow), 1), _taped_deg(tilt)
-    then = with_arc(scenario, aim_m, tilt)
-    return Aimed(strip.gates[0].name, aim_m, tilt, farthest_box_m(scenario), farthest_box_m(then))
+    then = replace(spec, shape="arc", aim_m=aim_m, tilt_deg=tilt)
+    now_m, then_m = (farthest_box_m(strip, line) for line in (spec, then))
+    return Aimed(strip.gates[0].name, aim_m, tilt, now_m, then_m)
 
 
 def _taped_deg(tilt_deg: float) -> float:
@@ -88,8 +88,7 @@ def _edges_m(strip: Strip) -> Array:
 
 def _off_m(spec: StartSpec, edges_m: Array) -> Array:
     """By how much every box's way to the gate is longer than their mean: (B,)."""
-    middles = (np.arange(spec.boxes) + 0.5 - spec.boxes / 2) * spec.box_width_m
-    points = paint_m(spec, middles)
+    points = paint_m(spec, box_middles_m(spec))
     along = edges_m[1] - edges_m[0]
     share = np.clip((points - edges_m[0]) @ along / (along @ along), 0.0, 1.0)
     ways = np.hypot(*(points - edges_m[0] - share[:, None] * along).T)

@@ -2,14 +2,16 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from itertools import product
-from typing import TYPE_CHECKING
+from typing import TYPE_CHECKING, Any
 
 import numpy as np
 from numpy.typing import NDArray
 
 from simrun.answers.layout.layout_found import Found
-from simrun.answers.layout.layout_measures import LayoutSample, mean_of, race_means, unfairness_s
+from simrun.answers.layout.layout_measures import LayoutSample, mean_of, unfairness_s
+from simrun.answers.layout.layout_rows import interval_of
 from simrun.answers.layout.varied import SETTINGS, present, said
 from simrun.answers.layout.words import peg_names
 from simrun.course.start import turned_m
@@ -21,7 +23,6 @@ from simrun.pictures.charts.layout_maps import Axis, Dot, Panel, curves, maps, t
 from simrun.pictures.charts.start_map import start_map
 from simrun.scenario.scenario import Scenario
 from simrun.sources import figure
-from simrun.trials.how_sure import sure
 from simrun.trials.statistics import Estimate
 
 if TYPE_CHECKING:
@@ -43,7 +44,7 @@ MOST_MAPS = 6
 
 def pictures_of(found: Found, table: pandas.DataFrame, units: str) -> dict[str, Figure]:
     """Every picture by its file's name, in order."""
-    shown = _weighed(found) | _over_axes(found, table) | _trade_offs(found)
+    shown = _weighed(found, table) | _over_axes(found, table) | _trade_offs(found)
     values, chosen = found.chosen()
     shown[NOW] = _start(found, found.now, "as it is")
     if values:
@@ -137,28 +138,29 @@ def _grid(rows: pandas.DataFrame, axes: list[str], found: Found, column: str) ->
     return laid
 
 
-def _weighed(found: Found) -> dict[str, Figure]:
+def _weighed(found: Found, table: pandas.DataFrame) -> dict[str, Figure]:
     """The layouts of a sweep in the three things that are weighed."""
     if not found.weighed or len(found.seeds) < 2:
         return {}
-    best = found.better[0] if found.better else None
-    dots = [_dot(found, found.now, "as it is", ("slowed", "s"))]
-    for each in found.weighed:
+    best, fairest = found.better[0] if found.better else None, found.fairest
+    now, *raced = table[table.checkpoint == found.at].to_dict("records")
+    dots = [_dot(now, "as it is", ("slowed", "s"))]
+    for each, row in zip(found.weighed, raced, strict=True):
         words = ("better and no worse: " if each is best else "the fairest by itself: ") + said(
             each.values
         )
-        named = each is best or each is found.fairest
+        named = each is best or each is fairest
         look = ("ours" if each in found.better else "muted", "D" if named else "o")
-        dots.append(_dot(found, each.sample, words if named else "", look))
+        dots.append(_dot(row, words if named else "", look))
     alt = "Every layout by the seconds that everybody loses and the spread between boxes"
     return {WEIGHED: Figure(png_of(weighed(dots, found.at)), alt)}
 
 
-def _dot(found: Found, sample: LayoutSample, words: str, look: tuple[str, str]) -> Dot:
-    lost = sure(race_means(sample.lost_s[:, :, sample.at(found.at)]), sample.points)
-    spread = unfairness_s(sample, found.at)
-    spread_s, lost_s = ((e.mean, *_known(e)) for e in (spread, lost))
-    return Dot(words, spread_s, lost_s, mean_of(sample, "density_per_m2"), *look)
+def _dot(row: Mapping[Any, Any], words: str, look: tuple[str, str]) -> Dot:
+    """A layout by its row of the table at the mark where layouts are compared."""
+    told = (interval_of(row, name) for name in ("unfairness_s", "lost_s"))
+    spread_s, lost_s = ((e.mean, *_known(e)) for e in told)
+    return Dot(words, spread_s, lost_s, float(row["crowd_density_per_m2"]), *look)
 
 
 def _known(found: Estimate) -> tuple[float, float]:

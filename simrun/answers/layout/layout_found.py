@@ -147,7 +147,7 @@ class Found:
         ]
         return sorted(found, key=lambda each: -each.closer_s.mean)
 
-    @property
+    @cached_property
     def fairest(self) -> Weighed | None:
         """The layout of the sweep whose boxes lie closest together: never by itself a recommendation."""
         spread = {id(each): unfairness_s(each.sample, self.at).mean for each in self.weighed}

@@ -226,7 +226,10 @@ def _hand_delays_s(day: Scenario, seed: int, capacity: float) -> Array:
 def rows_of(sample: LayoutSample, told: Mapping[str, float]) -> Iterator[dict[str, object]]:
     """One row a checkpoint: the settings, fairness and the draw there, and the crowd of the whole race."""
     crowd = {f"crowd_{key}": value for key, value in _crowd_row(sample).items()}
-    told = {**told, "extra_m_farthest_box": farthest_box_m(sample.day)}
+    told = {
+        **told,
+        "extra_m_farthest_box": farthest_box_m(sample.day.strip, sample.day.start_line.spec),
+    }
     for c, name in enumerate(sample.checkpoints):
         pair = worst_pair(sample, name)
         lost = sure(race_means(sample.lost_s[:, :, c]), sample.points)

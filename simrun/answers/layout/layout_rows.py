@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
@@ -94,13 +95,13 @@ def _value_text(name: str, row: dict[Any, Any], units: str) -> str:
     return DASH if np.isnan(value) else SETTINGS[name].value_text(round(value, 2), units)
 
 
-def _interval(row: dict[Any, Any], name: str) -> Estimate:
+def interval_of(row: Mapping[Any, Any], name: str) -> Estimate:
     """A figure of the table with its interval again."""
     return Estimate(row[name], row[f"{name}_low"], row[f"{name}_high"], int(row["races"]), 1.0)
 
 
 def _fair_cells(row: dict[Any, Any]) -> list[str]:
-    spread, apart = (_interval(row, name) for name in ("unfairness_s", "apart_s"))
+    spread, apart = (interval_of(row, name) for name in ("unfairness_s", "apart_s"))
     share = float(row["drawn_share"]) if row["races"] > 1 else np.nan
     return [
         _spread_text(spread),

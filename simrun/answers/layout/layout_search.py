@@ -22,7 +22,7 @@ from simrun.answers.layout.layout_sweep import lay_out, race_all, race_layout
 from simrun.answers.layout.varied import ground_m, headline, present
 from simrun.base.errors import BadInput, Problem
 from simrun.scenario.scenario import Scenario
-from simrun.trials.carry_out import Progress
+from simrun.trials.carry_out import Progress, part_of
 
 FRESH = 1_000_000
 """Fresh seeds begin here: people that the search never met."""
@@ -48,7 +48,7 @@ def search(
     Run again with the same words it asks for the same layouts, which the store then has.
     Raises BadInput where the optimiser is missing.
     """
-    fresh, tell = tuple(FRESH + seed for seed in seeds), _later(progress)
+    fresh, tell = tuple(FRESH + seed for seed in seeds), part_of(progress, 0.8, 1.0)
     trials = _tried(scenario, ranges, seeds, store, tries, progress, {**how, "until_m": until_m})
     laid = lay_out(scenario, trials.front, until_m)
     front = race_all(laid, fresh, store, progress=tell, **how).raced
@@ -57,10 +57,6 @@ def search(
     return _found(
         scenario, trials, now, front, lambda v: race_layout(scenario, v, fresh, store, **how)
     )
-
-
-def _later(progress: Progress | None) -> Progress | None:
-    return None if progress is None else lambda share: progress(0.8 + 0.2 * share)
 
 
 @dataclass(frozen=True)

@@ -12,7 +12,7 @@ from simrun.measure.passing import CHOOSE, MOVE, SIT
 from simrun.measure.squad.where_to_be import COSTS_S, Narrow
 from simrun.measure.squad.with_whom import NEAR_M
 from simrun.pages.cautions import NOT_IN_IT
-from simrun.pages.numbers import DASH, tenths, the_mark, whole
+from simrun.pages.numbers import DASH, tenths, the_mark, whole, whole_clock
 from simrun.pages.sure_words import short_inputs_words
 from simrun.runners.line_choice import CHOICES
 
@@ -144,9 +144,9 @@ def recall_words(stand: Stand) -> str:
 
 def seen_words(seen: Seen, units: str) -> str:
     """Where somebody sees the team twice, and when."""
-    begins, ends = _clock(seen.first_from_s), _clock(seen.first_to_s)
+    begins, ends = whole_clock(seen.first_from_s), whole_clock(seen.first_to_s)
     first = f"{at_mark_words(seen.first, units)} from {begins} to {ends}"
-    second = f"from {_clock(seen.second_from_s)} to {_clock(seen.second_to_s)}"
+    second = f"from {whole_clock(seen.second_from_s)} to {whole_clock(seen.second_to_s)}"
     if seen.walk_m == 0:
         return (
             f"Stand {first}; from the same spot again {second} ({mark_words(seen.second, units)})."
@@ -233,14 +233,6 @@ def said_of(told: Told, figures: SheetFigures) -> tuple[str, ...]:
     return tuple(part for part in (free_words(told), does) if part)
 
 
-def _clock(seconds: float) -> str:
-    """Minutes and whole seconds."""
-    if math.isnan(seconds):
-        return DASH
-    number = round(seconds)
-    return f"{number // 60}:{number % 60:02d}"
-
-
 def time_words(band: Band) -> tuple[str, str]:
     """The middle time at a mark, and its range: "18.4" and "17.9-19.2", "1:42" and "1:39-45"."""
     low, high = _race_time(band.low), _race_time(band.high)
@@ -252,7 +244,7 @@ def time_words(band: Band) -> tuple[str, str]:
 
 def _race_time(seconds: float) -> str:
     """To the tenth below a minute, from there on minutes and whole seconds."""
-    return tenths(seconds) if round(seconds, 1) < 60 else _clock(seconds)
+    return tenths(seconds) if round(seconds, 1) < 60 else whole_clock(seconds)
 
 
 def whole_band(band: Band) -> str:

@@ -10,14 +10,12 @@ from typing import TYPE_CHECKING, Any
 
 from simrun.answers.kind import Progress
 from simrun.answers.of_races import OfRaces
+from simrun.answers.saving import save_answer
 from simrun.answers.side.charts import side_chart
 from simrun.answers.side.page import page_of
 from simrun.answers.side.side_found import SideFound, box_table, our_table, where_table
 from simrun.answers.side.words import CHART_ALT, sentence_of, text_of
-from simrun.base.csv import write_csv
-from simrun.base.writing import write_bytes
 from simrun.measure.left_out import LeftOut
-from simrun.pages.frame import write_page
 from simrun.pages.page import Figure
 from simrun.scenario.scenario import Scenario
 
@@ -71,11 +69,9 @@ class SideResult(OfRaces):
     ) -> list[Path]:
         """A CSV a table, side.png and side.html; side_races.db stands there already."""
         where = Path(folder) if folder else self.folder
-        written = [write_csv(table, where / f"{name}.csv") for name, table in self.tables.items()]
         figure = self.picture()
-        written.append(write_bytes(where / "side.png", figure.png))
         page = page_of(self.found, figure).noting(self.missing)
-        return [*written, write_page(page, where / "side.html"), self.folder / STORE]
+        return [*save_answer(where, "side", self.tables, figure, page), self.folder / STORE]
 
     def picture(self) -> Figure:
         """The share on the good side, a bar a box."""

@@ -132,22 +132,12 @@ def _mean(values: Array) -> float:
     return float(known.mean()) if len(known) else float("nan")
 
 
-def _ends(name: str, found: Sure) -> dict[str, float]:
-    return {
-        name: found.mean,
-        f"{name}_low": found.low,
-        f"{name}_high": found.high,
-        f"{name}_chance_low": found.by_chance.low,
-        f"{name}_chance_high": found.by_chance.high,
-    }
-
-
 def box_table(found: SideFound) -> pandas.DataFrame:
     """A row a box: the share of who stands there that passes the narrowing on the good side."""
     import pandas as pd
 
     rows = [
-        {"box": box, "ours": box == found.our_box} | _ends("good_side", found.box_share(box))
+        {"box": box, "ours": box == found.our_box} | found.box_share(box).columns("good_side")
         for box in found.day.start.open_boxes
     ]
     return pd.DataFrame(rows)
@@ -167,10 +157,9 @@ def our_table(found: SideFound) -> pandas.DataFrame:
     for arm in [arm for arm in found.outcomes if arm not in {DRAWN, *late}]:
         against = {PAPER: PAPER, CROSS: KEEP, KEEP: KEEP}.get(arm, next(iter(TURN_LINES)))
         seconds, places = found.cost(arm, against)
-        row: dict[str, Any] = {"order": arm, "against": against} | _ends(
-            "good_side", found.our_share(arm)
-        )
-        rows.append(row | _ends("cost_s", seconds) | _ends("cost_places", places))
+        row: dict[str, Any] = {"order": arm, "against": against}
+        row |= found.our_share(arm).columns("good_side")
+        rows.append(row | seconds.columns("cost_s") | places.columns("cost_places"))
     return pd.DataFrame(rows)
 
 
@@ -181,9 +170,9 @@ def where_table(found: SideFound) -> pandas.DataFrame:
     return pd.DataFrame(
         [
             {"mark": one.name, "at_m": one.at_m}
-            | _ends("gets_over", one.over)
-            | _ends("cost_s", one.seconds)
-            | _ends("cost_places", one.places)
+            | one.over.columns("gets_over")
+            | one.seconds.columns("cost_s")
+            | one.places.columns("cost_places")
             for one in found.where
         ]
     )

@@ -2,12 +2,10 @@
 
 from __future__ import annotations
 
-import json
-import re
-from collections.abc import Mapping, Sequence
+from collections.abc import Mapping
 from typing import Any
 
-BARE = re.compile(r"[A-Za-z0-9_-]+")
+from simrun.base.written_tables import key_text, pair_text
 
 
 def toml_text(document: Mapping[str, Any]) -> str:
@@ -17,10 +15,10 @@ def toml_text(document: Mapping[str, Any]) -> str:
     Check: tests/unit/scenario/test_toml_text.py (read again, every shipped scenario is the same).
     """
     plain = {key: value for key, value in document.items() if not _is_table(value)}
-    lines = [_pair(key, value) for key, value in plain.items()]
+    lines = [pair_text(key, value) for key, value in plain.items()]
     for key, value in document.items():
         if key not in plain:
-            lines += _tables(_key(key), value)
+            lines += _tables(key_text(key), value)
     return "\n".join(lines) + "\n"
 
 
@@ -34,37 +32,16 @@ def _is_table(value: object) -> bool:
 def _tables(head: str, value: Any) -> list[str]:
     if isinstance(value, Mapping):
         inner = {key: some for key, some in value.items() if _has_head(some)}
-        lines = ["", f"[{head}]", *(_pair(k, v) for k, v in value.items() if k not in inner)]
-        return lines + [line for k, v in inner.items() for line in _tables(f"{head}.{_key(k)}", v)]
+        lines = ["", f"[{head}]", *(pair_text(k, v) for k, v in value.items() if k not in inner)]
+        return lines + [
+            line for k, v in inner.items() for line in _tables(f"{head}.{key_text(k)}", v)
+        ]
     return [
         line
         for entry in value
-        for line in ("", f"[[{head}]]", *(_pair(key, some) for key, some in entry.items()))
+        for line in ("", f"[[{head}]]", *(pair_text(key, some) for key, some in entry.items()))
     ]
 
 
 def _has_head(value: Any) -> bool:
     return _is_table(value) and not isinstance(value, Mapping)
-
-
-def _pair(key: str, value: Any) -> str:
-    return f"{_key(key)} = {_value(value)}"
-
-
-def _key(key: str) -> str:
-    return key if BARE.fullmatch(key) else _text(key)
-
-
-def _value(value: Any) -> str:
-    if isinstance(value, Mapping):
-        return "{ " + ", ".join(_pair(key, some) for key, some in value.items()) + " }"
-    if isinstance(value, Sequence) and not isinstance(value, str):
-        return "[" + ", ".join(map(_value, value)) + "]"
-    if isinstance(value, bool):
-        return "true" if value else "false"
-    return _text(value) if isinstance(value, str) else repr(value)
-
-
-def _text(value: str) -> str:
-    """JSON's quotes are those of a basic string; the one sign that JSON leaves bare is written out."""
-    return json.dumps(value, ensure_ascii=False).replace("\x7f", "\\u007f")

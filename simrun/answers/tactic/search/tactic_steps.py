@@ -198,16 +198,8 @@ def _front_rows(
 ) -> tuple[dict[str, Scored], Order]:
     """Every front row that is offered."""
     offered = fronts_of(bench.day, bench.team)
-    arms = {
-        words: told(bench.day, bench.team, replace(order, front=front))
-        for words, front in offered.items()
-    }
-    fronts = bench.run(arms, seeds)
-    if len(fronts) > 1:
-        values = {words: arm.scorers_s for words, arm in fronts.items()}
-        choices[FRONT] = settled_choice(values, next(iter(fronts)), judge)
-        order = replace(order, front=offered[choices[FRONT].chosen])
-    return fronts, order
+    orders = {words: replace(order, front=front) for words, front in offered.items()}
+    return _offered(bench, FRONT, orders, order, seeds, judge, choices)
 
 
 def _stages(
@@ -215,15 +207,28 @@ def _stages(
 ) -> tuple[dict[str, Scored], Order]:
     """Where to sit and where to go, against an even pace."""
     offered = stages_of(bench.day, bench.team)
-    arms = {
-        words: told(bench.day, bench.team, replace(order, stages=one))
-        for words, one in offered.items()
-    }
+    orders = {words: replace(order, stages=one) for words, one in offered.items()}
+    return _offered(bench, STAGES, orders, order, seeds, judge, choices)
+
+
+def _offered(
+    bench: Bench,
+    what: str,
+    orders: Mapping[str, Order],
+    order: Order,
+    seeds: Seeds,
+    judge: Judge,
+    choices: dict[str, Choice[str]],
+) -> tuple[dict[str, Scored], Order]:
+    """Every order that is offered, and the one that is settled on, noted under `what`; the first is the plain
+    one. Of one alone there is nothing to settle: the order stays.
+    """
+    arms = {words: told(bench.day, bench.team, one) for words, one in orders.items()}
     found = bench.run(arms, seeds)
     if len(found) > 1:
         values = {words: arm.scorers_s for words, arm in found.items()}
-        choices[STAGES] = settled_choice(values, next(iter(found)), judge)
-        order = replace(order, stages=offered[choices[STAGES].chosen])
+        choices[what] = settled_choice(values, next(iter(found)), judge)
+        order = orders[choices[what].chosen]
     return found, order
 
 

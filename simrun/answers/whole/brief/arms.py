@@ -13,13 +13,12 @@ import numpy as np
 
 from simrun.answers.boxes.ours_elsewhere import is_drawn
 from simrun.answers.boxes.pairs import LOST, REPAID, RUN, Reading
-from simrun.answers.tactic.orders import PEOPLE_SEED, the_team, turns_of
+from simrun.answers.tactic.orders import PEOPLE_SEED, the_team, turns_of, with_our_people
 from simrun.scenario.changes.changes_orders import with_line_at, with_rivals_out
 from simrun.scenario.changes.changes_people import (
     with_field_lines,
     with_opening_moved,
     with_ours_again,
-    with_people_named,
 )
 from simrun.scenario.scenario import Scenario
 from simrun.scenario.tables.schema_teams import ToldLine
@@ -58,7 +57,7 @@ def arms_of(scenario: Scenario) -> dict[str, Scenario]:
     Raises BadInput without a team of ours. Check: tests/unit/answers/test_brief.py.
     """
     team = the_team(scenario, None).name
-    day = with_people_named(scenario, team, PEOPLE_SEED)
+    day = with_our_people(scenario, team)
     arms = {TOLD: day}
     if is_drawn(day):
         arms[ELSEWHERE] = with_ours_again(day)

@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
+from simrun.answers.whole.brief.brief_rows import runner_rows, teams_rows, what_if_rows
 from simrun.answers.whole.brief.words import (
     Told,
     about_of,
     differ_words,
     notes_of,
-    runner_rows,
     runners_title,
     sentence_of,
-    teams_rows,
     title_of,
-    what_if_rows,
 )
 from simrun.pages.cautions import LEFT_OUT
 from simrun.pages.page import Figure, Page, Part, ours_marked, table_of

@@ -9,22 +9,22 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 import numpy as np
+from numpy.typing import NDArray
 
 from simrun.answers.boxes.pairs import Pairs, pairs_of
-from simrun.answers.boxes.sample import mark_names
+from simrun.answers.boxes.sample import first_mark, mark_names
 from simrun.answers.finish.finish_ranges import team_ranges
 from simrun.answers.kind import Progress
 from simrun.answers.of_races import OfRaces
+from simrun.answers.saving import save_answer
 from simrun.answers.tactic.orders import the_team
 from simrun.answers.whole.brief.arms import TOLD, Question
+from simrun.answers.whole.brief.brief_rows import text_of
 from simrun.answers.whole.brief.charts import plans_chart
 from simrun.answers.whole.brief.page import page_of
-from simrun.answers.whole.brief.words import Told, chart_title, sentence_of, text_of
-from simrun.base.csv import write_csv
-from simrun.base.writing import write_bytes
+from simrun.answers.whole.brief.words import Told, chart_title, sentence_of
 from simrun.measure.finish import reaches_finish
 from simrun.measure.left_out import LeftOut
-from simrun.pages.frame import write_page
 from simrun.pages.page import Figure
 from simrun.scenario.scenario import Scenario
 from simrun.trials.how_sure import judge_of, points_of
@@ -118,19 +118,8 @@ class BriefResult(OfRaces):
 
     @cached_property
     def _told(self) -> Told:
-        alone = [o.best_s[o.team_index == self._ours] for o in self.outcomes[TOLD]]
-        sooner = {
-            q.arm: float(
-                np.nanmean(
-                    [
-                        a - o.best_s[o.team_index == self._ours]
-                        for a, o in zip(alone, self.outcomes[q.arm], strict=True)
-                    ],
-                    axis=(0, 1),
-                )[self._mark]
-            )
-            for q in self.questions
-        }
+        now_s = self._alone_s(TOLD)
+        sooner = {q.arm: float(np.nanmean(now_s - self._alone_s(q.arm))) for q in self.questions}
         return Told(
             self.day,
             self.second,
@@ -143,10 +132,13 @@ class BriefResult(OfRaces):
             self.unasked,
         )
 
+    def _alone_s(self, arm: str) -> NDArray[np.float64]:
+        """When each of ours is where the start is told, alone from the best box: (S, n)."""
+        outcomes = self.outcomes[arm]
+        return np.stack([o.best_s[o.team_index == self._ours, self._mark] for o in outcomes])
+
     @property
     def _mark(self) -> int:
-        from simrun.answers.boxes.sample import first_mark
-
         return first_mark(self.day)
 
     @property
@@ -169,11 +161,9 @@ class BriefResult(OfRaces):
     ) -> list[Path]:
         """A CSV a table, brief.png and brief.html; brief_races.db stands there already."""
         where = Path(folder) if folder else self.folder
-        written = [write_csv(table, where / f"{name}.csv") for name, table in self.tables.items()]
         figure = self.picture()
-        written.append(write_bytes(where / "brief.png", figure.png))
         page = page_of(self._told, figure).noting(self.missing)
-        return [*written, write_page(page, where / "brief.html"), self.folder / STORE]
+        return [*save_answer(where, "brief", self.tables, figure, page), self.folder / STORE]
 
     def picture(self) -> Figure:
         """What every arm changes, with its range."""

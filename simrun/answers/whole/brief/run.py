@@ -8,7 +8,6 @@ from typing import Any
 
 from simrun.answers.kind import Asked, Progress
 from simrun.answers.options import drawn_of
-from simrun.answers.tactic.orders import PEOPLE_SEED, the_team
 from simrun.answers.whole.brief.arms import EVERYBODY, TOLD, arms_of, questions_of, without_last
 from simrun.answers.whole.brief.result import STORE, BriefResult
 from simrun.answers.whole.brief.two_plans import SECOND, one_question, two_plans
@@ -16,11 +15,10 @@ from simrun.base.errors import BadInput, Problem
 from simrun.base.writing import ready_folder
 from simrun.scenario.changes.changes_course import to_the_finish
 from simrun.scenario.changes.changes_inputs import with_inputs_as
-from simrun.scenario.changes.changes_people import with_people_named
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from simrun.trials.arrivals import left_out_in
-from simrun.trials.carry_out import carry_out, outcomes_of
+from simrun.trials.carry_out import carry_out, outcomes_of, part_of
 from simrun.trials.how_sure import FEWEST_POINTS
 from simrun.trials.plan import Plan
 from simrun.trials.races import Outcome
@@ -113,21 +111,15 @@ def _raced(
     found: dict[str, tuple[Outcome, ...]] = {}
     done, whole = 0, sum(map(len, plans))
     for plan in plans:
-        carry_out(plan, store, progress=_part(progress, done / whole, len(plan) / whole), **how)
-        done += len(plan)
+        begun, done = done, done + len(plan)
+        carry_out(plan, store, progress=part_of(progress, begun / whole, done / whole), **how)
         found |= {name: tuple(outcomes_of(plan, name, store)) for name in plan.arms}
     return found
 
 
-def _part(progress: Progress | None, begun: float, share: float) -> Progress | None:
-    """The progress of one study as a part of the whole."""
-    return None if progress is None else lambda done: progress(begun + share * done)
-
-
 def _ready(scenario: Scenario, drawn: bool) -> Scenario:
-    """The day to its finish, our people by name."""
-    day = with_inputs_as(to_the_finish(scenario), drawn)
-    return with_people_named(day, the_team(day, None).name, PEOPLE_SEED)
+    """The day to its finish, what nobody has measured drawn or not."""
+    return with_inputs_as(to_the_finish(scenario), drawn)
 
 
 def affordable(arms: dict[str, Scenario], minutes: float) -> dict[str, Scenario]:

@@ -5,6 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from simrun.answers.boxes.pairs import REPAID, RUN
+from simrun.answers.tactic.orders import the_team, with_our_people
 from simrun.answers.whole.brief.arms import PLAN, TOLD, Question
 from simrun.base.errors import BadInput, Problem
 from simrun.scenario.scenario import Scenario
@@ -16,10 +17,13 @@ GROUND = ("left_m", "right_m", "station_m", "height_m")
 
 
 def two_plans(first: Scenario, second: Scenario) -> dict[str, Scenario]:
-    """The first day as told and the second plan. Raises BadInput where people, boxes or ground differ.
+    """The first day as told and the second plan, our people by name.
+
+    Raises BadInput without a team of ours, and where people, boxes or ground differ.
 
     Check: tests/unit/answers/test_brief.py.
     """
+    first, second = (with_our_people(d, the_team(d, None).name) for d in (first, second))
     rosters = [day.roster(1) for day in (first, second)]
     strips = [day.strip for day in (first, second)]
     allowed = f"as in {first.file or 'the first file'}: two plans are compared with the same people"
