@@ -10,6 +10,8 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
 TOP = Path(__file__).parents[2]
 
 
@@ -22,6 +24,7 @@ def recipe() -> dict[str, str]:
     return dict(found)
 
 
+@pytest.mark.slow
 def test_the_recipe_of_a_kind_runs(tmp_path: Path) -> None:
     """Copied out of the document into a copy of the house, the command is there, with help, text and JSON."""
     ignored = shutil.ignore_patterns("__pycache__")

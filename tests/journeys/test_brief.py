@@ -79,6 +79,7 @@ def test_an_entry_list_and_a_box_sheet(tmp_path: Path, capsys: pytest.CaptureFix
     assert set(table["about"]) == {"box", "plan", "hangs on"}
 
 
+@pytest.mark.slow
 def test_two_plans_with_the_same_people(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """What differs is told; a plan against itself is no difference; what cannot be compared is refused."""
     told = Path(DUAL).read_text("utf-8")

@@ -20,6 +20,7 @@ FEN, DUAL = (str(SCENARIOS / f"{name}.toml") for name in ("brindle_fen", "dual_m
 ONE = ["--workers", "1"]
 
 
+@pytest.mark.slow
 def test_the_papers_as_they_come(tmp_path: Path, capsys: pytest.CaptureFixture[str]) -> None:
     """An entry list and a box sheet: sentence, tables, page; the same again out of the store."""
     words = ["chase", FEN, "--lost", "8", "--in-hand", "20", "--seeds", "1", *ONE]

@@ -108,7 +108,8 @@ def test_the_clock_may_be_changed_during_a_race(tmp_path: Path) -> None:
     assert files[0] == files[1] == files[2]
 
 
-@pytest.mark.parametrize("locale", [pytest.param("C", marks=pytest.mark.slow), "tr_TR.UTF-8"])
+@pytest.mark.parametrize("locale", ["C", "tr_TR.UTF-8"])
+@pytest.mark.slow
 def test_odd_names_and_locales(tmp_path: Path, locale: str) -> None:
     """A folder with spaces, a file with accents; a locale without UTF-8, one with a dotless i."""
     folder = tmp_path / "Läufe am Fluß"

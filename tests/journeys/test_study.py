@@ -171,6 +171,7 @@ def wait_until(true: object, seconds: float) -> bool:
 
 
 @pytest.mark.skipif(not Path("/proc/self/task").is_dir(), reason="needs the system's process list")
+@pytest.mark.slow
 def test_no_worker_outlives_a_killed_study(tmp_path: Path) -> None:
     """The study is killed without warning: its workers are gone within seconds, and their folder too."""
     study = begun(tmp_path / "study.db", seeds=400)
@@ -234,6 +235,7 @@ def test_workers_that_always_die_are_given_up(
     assert content(tmp_path / "study.db")[1] == 1
 
 
+@pytest.mark.slow
 def test_a_second_study_on_the_same_store_is_refused(tmp_path: Path) -> None:
     """One line; the first goes on."""
     path = tmp_path / "study.db"

@@ -182,7 +182,8 @@ SENTENCE = (
 )
 
 
-@pytest.mark.parametrize("paper", ["A4", pytest.param("Letter", marks=pytest.mark.slow)])
+@pytest.mark.parametrize("paper", ["A4", "Letter"])
+@pytest.mark.slow
 def test_the_teams_page_prints_on_one_sheet(written: Path, tmp_path: Path, paper: str) -> None:
     """The page of the dual meet; seven runners by nine marks, the longest shipped; and more runners."""
     assert sheets(written / "team.html", paper) == 1

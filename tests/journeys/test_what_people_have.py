@@ -143,6 +143,7 @@ def test_two_plans_are_named_by_their_orders(tactic: Path, tmp_path: Path) -> No
     assert all(re.fullmatch(f"{order}(, {order})*", name) for name in names), names
 
 
+@pytest.mark.slow
 def test_boxes_counts_everybody_of_the_list(tmp_path: Path) -> None:
     """Drawn again: twelve of fourteen boxes, all in them. Ours, gone on with: all fourteen, every line."""
     words = ["boxes", FEN, "--until", "175", *ONE]

@@ -130,6 +130,7 @@ def keeps_to_the_ground(
 
 @settings(max_examples=RACES // 5, **HOW)
 @given(day=days(), seed=st.integers(0, 10**6), stop=st.none() | STOPS)
+@pytest.mark.slow
 def test_any_race_keeps_to_the_ground(
     day: dict[str, Any], seed: int, stop: tuple[int, int, float] | None
 ) -> None:

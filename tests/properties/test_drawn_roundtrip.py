@@ -6,6 +6,7 @@ import json
 from copy import deepcopy
 
 import numpy as np
+import pytest
 from hypothesis import event, given, settings
 from hypothesis import strategies as st
 
@@ -86,6 +87,7 @@ def read(text) -> DrawnCourse:
 
 @settings(max_examples=60, deadline=None)
 @given(courses())
+@pytest.mark.slow
 def test_edges_drawn_apart_give_uncrossed_cuts_on_the_drawn_edges(course):
     """Cut ends lie on the drawn edges, drawn points on the edges of the cuts."""
     got = read(to_geojson(course))
@@ -99,6 +101,7 @@ def test_edges_drawn_apart_give_uncrossed_cuts_on_the_drawn_edges(course):
 
 @settings(max_examples=30, deadline=None)
 @given(courses())
+@pytest.mark.slow
 def test_cuts_written_and_read_again_keep_length_and_place(course):
     once = read(to_geojson(course))
     twice = read(to_geojson(once, "written again"))

@@ -13,7 +13,18 @@ from simrun.state.recording import Recording
 SHIPPED = sorted((Path(__file__).parents[2] / "scenarios").glob("*.toml"))
 
 
-@pytest.fixture(scope="module", params=SHIPPED, ids=lambda path: path.stem)
+LONG = "sallow_heath"
+"""Five kilometres: for the long tests."""
+
+
+@pytest.fixture(
+    scope="module",
+    params=[
+        pytest.param(path, marks=pytest.mark.slow) if path.stem == LONG else path
+        for path in SHIPPED
+    ],
+    ids=lambda path: path.stem,
+)
 def recording(request: pytest.FixtureRequest) -> Recording:
     return simrun.race(simrun.read(request.param), seed=3)
 

@@ -9,6 +9,7 @@ import sys
 from pathlib import Path
 
 import numpy as np
+import pytest
 
 import simrun
 from simrun.engine.run import field_of
@@ -37,6 +38,7 @@ def digest(recording: Recording) -> str:
     return found.hexdigest()
 
 
+@pytest.mark.slow
 def test_another_process_gives_the_same_bits() -> None:
     """Two fresh processes, with different orders of their sets, and this one: one digest."""
     code = f"from {__name__} import digest, minute; print(digest(minute()))"

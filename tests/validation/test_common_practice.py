@@ -40,6 +40,7 @@ ONE_SIDED = SHARP_TURN.replace(
 )
 
 
+@pytest.mark.slow
 def test_a_narrowing_from_one_side_slows_that_side(tmp_path: Path) -> None:
     """A hard narrowing from the left about 150 m after a wide line, and the next turn to the left: do
     the boxes on the barrier's side lose more than those on the free side?
@@ -68,6 +69,7 @@ def lowest_speed_m_s(race: Race) -> np.ndarray:
     return np.nanmin(np.where(away < 15, metres_a_second(race.tape.speed_cm_s), np.nan), axis=0)
 
 
+@pytest.mark.slow
 def test_the_inside_of_a_sharp_turn_brings_the_pack_down_to_walking(tmp_path: Path) -> None:
     """Which share of the inside runners of the middle third runs slower than 2 m/s somewhere at a sharp
     turn 310 m after the gun, when 70 % of the field hug the inside? And is it a larger share than of

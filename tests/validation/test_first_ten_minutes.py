@@ -12,6 +12,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import numpy as np
+import pytest
 from scipy import stats
 
 from simrun.pages.numbers import NOTHING_SEEN, difference
@@ -62,6 +63,7 @@ def test_on_an_open_course_the_box_stops_mattering(tmp_path: Path) -> None:
     assert max(-low, high) < 0.5
 
 
+@pytest.mark.slow
 def test_with_a_short_straight_the_box_matters_a_lot(tmp_path: Path) -> None:
     """50 m of straight before 12 m of throat against 400 m: the field loses more to traffic, and the
     outer boxes lose more against the inner ones.

@@ -191,6 +191,7 @@ def hard() -> LayoutSample:
     return raced(HARD, FEW, 440)
 
 
+@pytest.mark.slow
 def test_the_wide_line_has_no_queue_and_the_hand_says_so() -> None:
     """102 m, 610 m, 25 m, 280 runners: L* is far short of 610 m, the hand waits 0.00 s, the field 0.0.
 

@@ -59,6 +59,7 @@ def test_an_aim_that_is_a_place_would_lock() -> None:
     assert lock_rates({"runner": place_for_aim}, hairpins, range(1, 6)).max() > 0.0
 
 
+@pytest.mark.slow
 def test_nobody_faces_backward() -> None:
     """The farm race, two minutes with both sharp corner and gateway: the heading along the way there is never
     below 0 after any step.

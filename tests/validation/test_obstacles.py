@@ -65,6 +65,7 @@ def test_a_shed_costs_about_the_way_round_it(
     assert np.percentile(later, 90) < 6.0
 
 
+@pytest.mark.slow
 def test_the_way_round_is_part_of_the_course_not_traffic(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch
 ) -> None:

@@ -106,6 +106,7 @@ def test_more_in_hand_is_a_slower_pace_and_nobody_else_moves() -> None:
     np.testing.assert_allclose(*wished, rtol=1e-12)
 
 
+@pytest.mark.slow
 def test_who_plans_to_be_empty_fades() -> None:
     """With -30 m in hand the last kilometre alone is slower than with 25 m, by more than the plan says."""
     day = raced_day("sallow_heath", clock__limit="40 min")
@@ -224,6 +225,7 @@ def test_a_race_far_from_its_entry_list_is_warned_of() -> None:
     assert "median" not in beside_entries(near).warning
 
 
+@pytest.mark.slow
 def test_the_front_draws_the_field_out() -> None:
     """The place at 200 m goes with ability by at least 0.1 less than with racing off, over paired seeds.
 
@@ -236,6 +238,7 @@ def test_the_front_draws_the_field_out() -> None:
     assert mean - 2 * error > 0.0, f"{mean:.3f} +/- {error:.3f}"
 
 
+@pytest.mark.slow
 def test_the_pull_towards_the_front_crowds_the_first_narrowing() -> None:
     """Who is drawn out arrives together: more traffic in the mean at the throat; nothing where nobody is.
 
@@ -269,6 +272,7 @@ def test_what_the_front_adds_is_traffic_less_that_of_the_same_race_with_nobody_d
     np.testing.assert_array_equal(front_adds_s(whole), traffic - calm_traffic)
 
 
+@pytest.mark.slow
 def test_alone_the_field_slows_against_the_winner_after_the_first_kilometre() -> None:
     """The median over the winner, first kilometre against the rest of the heath, alone: it grows.
 

@@ -7,6 +7,8 @@ import subprocess
 import sys
 from pathlib import Path
 
+import pytest
+
 TOP = Path(__file__).parents[3]
 
 RUN = """
@@ -28,6 +30,7 @@ def positions(**more: str) -> str:
     return done.stdout
 
 
+@pytest.mark.slow
 def test_plain_python_runs_the_same_race() -> None:
     """Three seconds of a dual meet with the compiler switched off: the same bits as with it."""
     assert positions(NUMBA_DISABLE_JIT="1") == positions(NUMBA_DISABLE_JIT="0")

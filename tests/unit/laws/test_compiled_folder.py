@@ -89,6 +89,7 @@ def test_another_folder_where_the_first_cannot_be_written(copy: Path) -> None:
 
 
 @pytest.mark.skipif(not hasattr(os, "getuid"), reason="about the rights on a Unix machine")
+@pytest.mark.slow
 def test_a_folder_that_others_may_write_to_is_left_alone(copy: Path) -> None:
     """What is kept is loaded as code: it must be ours."""
     folder, _, _ = compile_one_law(copy)
@@ -190,6 +191,7 @@ def test_two_copies_do_not_share_a_folder(tmp_path: Path) -> None:
     assert len(names) == 2
 
 
+@pytest.mark.slow
 def test_only_another_text_is_compiled_again(copy: Path) -> None:
     """Used again; a file written anew with the same text is the same; an edited one is not."""
     assert compile_one_law(copy)[1]

@@ -8,6 +8,7 @@ import tempfile
 from pathlib import Path
 from typing import Any
 
+import pytest
 from hypothesis import HealthCheck, given, settings
 from hypothesis import strategies as st
 
@@ -109,6 +110,7 @@ PLACES = [(text, place) for text in (WHOLE, SMALL) for place in places(document_
 
 @settings(SLOW, max_examples=400)
 @given(st.sampled_from(PLACES), ODD_VALUES)
+@pytest.mark.slow
 def test_an_odd_value_anywhere(where: tuple[str, tuple[Any, ...]], value: object) -> None:
     """Any value of any type at any key of a right document, as a damaged recording may hold."""
     text, place = where
