@@ -37,19 +37,22 @@ def commands(track: Path, line_m: float) -> list[tuple[str, ...]]:
     ]
 
 
+def run(*words: str) -> None:
+    """One command, in a process of its own."""
+    command = [sys.executable, "-m", "simrun", *words, "--quiet"]
+    subprocess.run(command, check=True, capture_output=True)
+
+
 def main() -> None:
     """A line a command, and the sum beside the aim."""
-    subprocess.run([sys.executable, "-m", "simrun", "race", str(SCENARIOS / "dual_meet.toml"), "--no-gif",
-                    "--quiet", "--out", tempfile.mkdtemp()], check=True)  # fmt: skip
     walk, whole_s = walk_of(WALK), 0.0
     with tempfile.TemporaryDirectory() as folder:
+        run("race", str(SCENARIOS / "dual_meet.toml"), "--no-gif", "--out", folder)
         track = Path(folder) / "day.gpx"
         track.write_text(walk.gpx, encoding="utf-8")
         for words in commands(track, walk.line_m):
             begin, before = time.perf_counter(), os.times()
-            subprocess.run(
-                [sys.executable, "-m", "simrun", *words, "--quiet"], check=True, capture_output=True
-            )
+            run(*words)
             after, took_s = os.times(), time.perf_counter() - begin
             whole_s += took_s
             used_s = after.children_user - before.children_user
