@@ -214,11 +214,11 @@ def _hang_words(told: Told, question: Question, pairs: Pairs) -> str:
     if not moved:
         return ""
     how = {
-        RIVALS_HARDER: f"if they go out hard and not calmly, {rivals_words(told)},",
-        MANY_INSIDE: f"with {percent(SHARES[MANY_INSIDE])} of the field inside and not "
+        RIVALS_HARDER: f"if they go out hard rather than calmly, {rivals_words(told)},",
+        MANY_INSIDE: f"with {percent(SHARES[MANY_INSIDE])} of the field inside instead of "
         f"{percent(SHARES[FEW_INSIDE])}",
     }[question.arm]
-    return f"{HANGS_ON[question.arm]}: {how} it is {' and '.join(moved)}"
+    return f"{HANGS_ON[question.arm]}: {how} we get {' and '.join(moved)}"
 
 
 def two_plans_sentence(told: Told) -> str:
