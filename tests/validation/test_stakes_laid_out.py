@@ -17,7 +17,7 @@ import pytest
 from numpy.typing import NDArray
 
 from simrun.answers.check.aimed import aimed
-from simrun.answers.layout.layout_rows import stake_table
+from simrun.answers.layout.crew.crew_tables import stake_table
 from simrun.base.csv import write_csv
 from simrun.course.route import line_through, shortest_line
 from simrun.measure.stakes import stake_plan

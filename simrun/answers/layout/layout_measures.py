@@ -11,9 +11,16 @@ from numpy.typing import NDArray
 
 from simrun.answers.layout.varied import aim_m
 from simrun.engine.field import stand_m
-from simrun.measure.crowd import CROWD_NAMES, as_array, first_narrowing_cut, first_narrowing_m
+from simrun.measure.crowd import (
+    CROWD_NAMES,
+    PLACE_NAMES,
+    CrowdFigures,
+    first_narrowing_cut,
+    first_narrowing_m,
+)
 from simrun.measure.hand_queue import free_straight_m, queue_delay_s
 from simrun.measure.loss import places
+from simrun.measure.places import CoursePlace, course_places
 from simrun.measure.wheel import farthest_box_m
 from simrun.scenario.scenario import Scenario
 from simrun.sources import figure
@@ -36,15 +43,15 @@ class LayoutSample:
     """The races of one layout: S seeds, N runners, C checkpoints.
 
     box (S, N). lost_s, place (S, N, C): against the same runner alone from the best box; the place by the
-    time since their own wave's gun. nan for those who did not arrive. crowd (S, 8): in the order of
-    CROWD_NAMES. points (S,): of the inputs, where they were drawn.
+    time since their own wave's gun. nan for those who did not arrive. crowd: of every race. points (S,): of
+    the inputs, where they were drawn.
     """
 
     day: Scenario
     box: NDArray[np.int64]
     lost_s: Array
     place: Array
-    crowd: Array
+    crowd: tuple[CrowdFigures, ...]
     points: Points | None = None
 
     @property
@@ -58,7 +65,16 @@ class LayoutSample:
 
     def crowd_of(self, name: str) -> Array:
         """One figure of the crowd, race by race, (S,)."""
-        return np.asarray(self.crowd[:, CROWD_NAMES.index(name)])
+        return np.array([getattr(race, name) for race in self.crowd])
+
+    def crowd_at(self, name: str) -> Array:
+        """One figure of PLACE_NAMES, race by race and place by place, (S, P)."""
+        return np.array([race.by_place[:, PLACE_NAMES.index(name)] for race in self.crowd])
+
+    @property
+    def places(self) -> tuple[CoursePlace, ...]:
+        """The places of the course, up to where the study ends."""
+        return course_places(self.day.strip)
 
     def by_box(self, values: Array) -> Array:
         """Means of the boxes, race by race: (S, N) to (S, B), nan for an empty box."""
@@ -78,14 +94,18 @@ def sample_of(day: Scenario, outcomes: list[Outcome], points: Points | None = No
         np.stack([o.box for o in outcomes]).astype(np.int64),
         np.stack([o.crossing_s - o.best_s for o in outcomes]),
         np.stack([places(o.crossing_s - wait[:, None]) for o, wait in pairs]),
-        np.stack([as_array(o.crowd) for o in outcomes if o.crowd]),
+        tuple(o.crowd for o in outcomes if o.crowd),
         points,
     )
 
 
 def mean_of(sample: LayoutSample, name: str) -> float:
     """The mean of one crowd figure over the races, nan where no race had it."""
-    values = sample.crowd_of(name)
+    return known_mean(sample.crowd_of(name))
+
+
+def known_mean(values: Array) -> float:
+    """The mean of what is known, nan where nothing is."""
     return float(np.nanmean(values)) if not np.isnan(values).all() else float("nan")
 
 
@@ -260,20 +280,54 @@ def _three(name: str, found: Sure) -> dict[str, object]:
 
 def _crowd_row(sample: LayoutSample) -> dict[str, object]:
     row: dict[str, object] = {}
-    for name in ("slowed_share", "queue_s", "density_per_m2", "flow_per_s_m", "strung_out_s"):
+    for name in RANGED:
         row |= _three(name, sure(sample.crowd_of(name), sample.points))
     density = sample.crowd_of("density_per_m2")
     row["still_crowded_races"] = int(np.isnan(sample.crowd_of("strung_out_s")).sum())
     if not np.isnan(density).all():
         fullest = int(np.nanargmax(density))
         row |= {"density_highest_per_m2": float(density[fullest])}
-        row |= {name: float(sample.crowd_of(name)[fullest]) for name in CROWD_NAMES[3:5]}
+        row |= {
+            name: float(sample.crowd_of(name)[fullest]) for name in ("density_x_m", "density_y_m")
+        }
+        at = int(np.nanargmax(sample.crowd_at("density_per_m2")[fullest]))
+        row |= {"density_place": place_name(sample.places, at)}
+    costly = int(np.argmax(sample.crowd_at("queue_s").mean(axis=0)))
+    row |= {"queue_place": place_name(sample.places, costly)}
     narrow = first_narrowing_cut(sample.day.strip) is not None
     fields = range(1, 1 + SPEED_SEEDS)
     row["straight_m"] = aim_m(sample.day) if narrow else np.nan
     row["rule_straight_m"] = rule_straight_m(sample.day) if narrow else np.nan
     row["hand_queue_s"] = float(hand_queue_s(sample.day, fields).mean()) if narrow else np.nan
     return row
+
+
+RANGED = tuple(
+    name for name in CROWD_NAMES if name not in ("density_x_m", "density_y_m", "density_s")
+)
+"""Figures of the crowd that are told with their range."""
+
+
+def place_name(places: tuple[CoursePlace, ...], number: int) -> str:
+    """What a place is called, with its lap from the second one on."""
+    place = places[number]
+    return place.name if place.lap == 1 else f"{place.name}, lap {place.lap}"
+
+
+def crowd_table(samples: list[tuple[dict[str, float], LayoutSample]]) -> pandas.DataFrame:
+    """All layouts as crowds, one row a layout and place; queue_s of a layout's places adds up to its own."""
+    import pandas as pd
+
+    rows = []
+    for number, (_, sample) in enumerate(samples, start=1):
+        seen = {name: sample.crowd_at(name) for name in PLACE_NAMES}
+        for p, place in enumerate(sample.places):
+            row: dict[str, object] = {"layout": number, "place": place_name(sample.places, p)}
+            row |= {"kind": place.kind, "from_m": place.from_m, "to_m": place.to_m}
+            for name, values in seen.items():
+                row |= _three(name, sure(values[:, p], sample.points))
+            rows.append(row)
+    return pd.DataFrame(rows)
 
 
 def table_of(samples: list[tuple[dict[str, float], LayoutSample]]) -> pandas.DataFrame:

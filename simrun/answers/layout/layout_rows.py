@@ -1,4 +1,4 @@
-"""The layouts as rows of text: side by side, mark by mark, one by one, and the stakes."""
+"""The layouts as rows of text: side by side, mark by mark, one by one."""
 
 from __future__ import annotations
 
@@ -11,21 +11,16 @@ from simrun.answers.layout.layout_found import Found
 from simrun.answers.layout.layout_measures import (
     LayoutSample,
     drawn_share,
+    known_mean,
     mean_of,
+    place_name,
     unfairness_s,
     worst_pair,
 )
 from simrun.answers.layout.varied import SETTINGS, ground_m, said
-from simrun.answers.layout.words import (
-    STAKE_WORDS,
-    apart_words,
-    peg_names,
-    point_words,
-    tape_text,
-    turn_words,
-)
+from simrun.answers.layout.words import STANDING, apart_words
 from simrun.base.units import length_text
-from simrun.measure.stakes import StakePlan
+from simrun.measure.crowd import PLACE_NAMES
 from simrun.pages.numbers import DASH, mean_and_ends, percent, tenths
 from simrun.trials.statistics import Estimate
 
@@ -36,13 +31,13 @@ Rows = list[list[str]]
 
 SHORT = (
     "extra way of the farthest box, exact|spread between boxes, s|seconds lost, everybody|worst pair of boxes"
-    "|decided by the draw|slowed|queueing, s a runner|highest density, people/m2"
+    "|decided by the draw|slowed|held up by others, s a runner|highest density, people/m2"
 )
 FAIR = "spread between boxes s|lost s|worst pair|apart s|decided by the draw"
-CROWD = "slowed|queueing s|highest density /m2|where|flow /s/m|strung out s"
+CROWD = "slowed|held up s|most of it|slow s|highest density /m2|where|flow /s/m|strung out s"
+PLACES = "place|held up s|slow s|highest density /m2|flow /s/m"
 MARKS = "at|spread between boxes s|worst pair|apart s|decided by the draw"
-FRONT = "|layout|spread between boxes s|queueing s|ground to be added"
-STAKES = "stake|left tape from|its length|right tape from|its length|along the line|box to its right faces"
+FRONT = "|layout|spread between boxes s|held up s|ground to be added"
 
 
 def short_rows(found: Found, table: pandas.DataFrame, units: str) -> Rows:
@@ -53,7 +48,7 @@ def short_rows(found: Found, table: pandas.DataFrame, units: str) -> Rows:
         fair, crowd = _fair_cells(here[number]), _crowd_cells(here[number], units)
         head.append(said(found.chosen()[0], units) if number else "as it is")
         exact = length_text(here[number]["extra_m_farthest_box"], units)
-        columns.append([exact, *fair[:3], fair[4], *crowd[:3]])
+        columns.append([exact, *fair[:3], fair[4], *crowd[:2], crowd[4]])
     return [head, *(list(row) for row in zip(SHORT.split("|"), *columns, strict=True))]
 
 
@@ -120,6 +115,8 @@ def _crowd_cells(row: dict[Any, Any], units: str) -> list[str]:
     return [
         percent(float(row["crowd_slowed_share"])),
         tenths(float(row["crowd_queue_s"])),
+        str(row["crowd_queue_place"]),
+        tenths(float(row["crowd_slow_s"])),
         density,
         _where_text(row, units),
         DASH if np.isnan(flow) else f"{flow:.2f}",
@@ -128,13 +125,26 @@ def _crowd_cells(row: dict[Any, Any], units: str) -> list[str]:
 
 
 def _where_text(row: dict[Any, Any], units: str) -> str:
-    """Where the densest square of all races was."""
+    """On which place the densest square of all races was, and where from the middle of the line."""
     ahead = float(row.get("crowd_density_x_m", np.nan))
     if np.isnan(ahead):
         return DASH
     across = float(row["crowd_density_y_m"])
     side = "left" if across > 0 else "right"
-    return f"{length_text(ahead, units)} ahead, {length_text(abs(across), units)} {side}"
+    where = f"{length_text(ahead, units)} ahead, {length_text(abs(across), units)} {side}"
+    return f"{row['crowd_density_place']} ({where})"
+
+
+def place_rows(sample: LayoutSample) -> Rows:
+    """The crowd of one layout place by place; the first column of seconds adds up to the last row."""
+    told = [sample.crowd_at(name) for name in PLACE_NAMES]
+    rows = [PLACES.split("|")]
+    for p, place in enumerate(sample.places):
+        queue, slow, density, flow = (known_mean(values[:, p]) for values in told)
+        name = STANDING if place.kind == "standing" else place_name(sample.places, p)
+        rows.append([name, tenths(queue), tenths(slow), tenths(density), tenths(flow)])
+    whole = [tenths(float(sample.crowd_of(name).mean())) for name in ("queue_s", "slow_s")]
+    return [*rows, ["all the way to the end", *whole, "", ""]]
 
 
 def _strung_text(row: dict[Any, Any]) -> str:
@@ -155,48 +165,3 @@ def front_rows(found: Found, units: str) -> Rows:
         queue = tenths(mean_of(sample, "queue_s"))
         rows.append([str(i), said(values, units), _spread_text(spread), queue, ground])
     return rows
-
-
-def stake_rows(plan: StakePlan, units: str) -> Rows:
-    """What to paint: every stake by its two tapes."""
-    rows = [STAKES.split("|")]
-    names = peg_names(len(plan.pegs_m))
-    tapes = zip(plan.left_peg, plan.from_left_m, plan.from_right_m, plan.along_m, strict=True)
-    for i, (peg, left, right, along) in enumerate(tapes):
-        turn = plan.box_turn_deg[i] if i < len(plan.box_turn_deg) else None
-        faces = "" if turn is None else turn_words(float(turn))
-        left_text, right_text, along_text = (tape_text(m, units) for m in (left, right, along))
-        tapes_text = [names[peg], left_text, names[peg + 1], right_text, along_text]
-        rows.append([str(i + 1), *tapes_text, faces])
-    return rows
-
-
-def point_rows(plan: StakePlan, units: str) -> Rows:
-    """What has to stand before the first stake."""
-    return [["point", "where it stands"], *([*told] for told in point_words(plan, units).items())]
-
-
-def stake_table(plan: StakePlan) -> pandas.DataFrame:
-    """stakes.csv: the points to set first and every stake, in words, metres and degrees."""
-    import pandas as pd
-
-    points, stakes = point_words(plan, "metric"), len(plan.stake_m)
-    away = plan.pegs_m[0, 0] if plan.sighting is None else plan.sighting.away_m
-    first = np.array([[0.0, 0.0], [away, 0.0], *plan.pegs_m])
-    names, no_peg = peg_names(len(plan.pegs_m)), [""] * len(points)
-    where = np.vstack([first, plan.stake_m]) + 0.0
-    none = np.full(len(points), np.nan)
-    return pd.DataFrame(
-        {
-            "point": [*points, *(f"stake {i + 1}" for i in range(stakes))],
-            "where_it_stands": [*points.values(), *[STAKE_WORDS] * stakes],
-            "ahead_m": where[:, 0],
-            "left_of_middle_m": where[:, 1],
-            "left_peg": no_peg + [names[peg] for peg in plan.left_peg],
-            "from_left_peg_m": np.append(none, plan.from_left_m),
-            "right_peg": no_peg + [names[peg + 1] for peg in plan.left_peg],
-            "from_right_peg_m": np.append(none, plan.from_right_m),
-            "along_m": np.append(none, plan.along_m),
-            "box_turn_left_deg": np.concatenate([none, plan.box_turn_deg, [np.nan]]),
-        }
-    )

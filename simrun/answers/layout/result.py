@@ -10,11 +10,13 @@ from typing import TYPE_CHECKING, Any
 
 from simrun.answers.kind import Progress
 from simrun.answers.layout.charts import pictures_of
+from simrun.answers.layout.crew.crew_tables import stake_table
+from simrun.answers.layout.crew.crew_words import tape_step_m
 from simrun.answers.layout.layout_found import Found
-from simrun.answers.layout.layout_measures import table_of, unfairness_s
-from simrun.answers.layout.layout_rows import short_rows, stake_table
+from simrun.answers.layout.layout_measures import crowd_table, table_of, unfairness_s
+from simrun.answers.layout.layout_rows import short_rows
 from simrun.answers.layout.page import page_of
-from simrun.answers.layout.words import more_words, sentence_of, tape_step_m
+from simrun.answers.layout.words import more_words, sentence_of
 from simrun.answers.of_races import OfRaces
 from simrun.base.csv import write_csv
 from simrun.base.writing import write_bytes
@@ -45,8 +47,14 @@ class LayoutResult(OfRaces):
 
     @cached_property
     def tables(self) -> Mapping[str, pandas.DataFrame]:
-        """layout: a row a layout and checkpoint, the present one first; stakes: of the chosen one."""
-        return {"layout": table_of(self.found.every()), "stakes": stake_table(self.stakes)}
+        """layout: a row a layout and checkpoint, the present one first; layout_crowd: a row a layout and
+        place; stakes: of the chosen one."""
+        every = self.found.every()
+        return {
+            "layout": table_of(every),
+            "layout_crowd": crowd_table(every),
+            "stakes": stake_table(self.stakes),
+        }
 
     @cached_property
     def stakes(self) -> StakePlan:
@@ -84,7 +92,7 @@ class LayoutResult(OfRaces):
     def save(
         self, folder: str | Path | None = None, progress: Progress | None = None
     ) -> list[Path]:
-        """layout.csv, stakes.csv, the pictures, layout.html; layout_races.db stands there already."""
+        """layout.csv, layout_crowd.csv, stakes.csv, the pictures, layout.html; layout_races.db is there."""
         where = Path(folder) if folder else self.folder
         written = [write_csv(self.tables[name], where / f"{name}.csv") for name in self.tables]
         pictures = pictures_of(self.found, self.table, self.units)
