@@ -7,7 +7,7 @@ from typing import Any
 
 from numpy.typing import NDArray
 
-from simrun.answers.layout.layout_measures import LayoutSample, sample_of
+from simrun.answers.layout.fair.layout_sample import LayoutSample, sample_of
 from simrun.answers.layout.varied import layout_of
 from simrun.measure.crowd import CROWD_NAMES, CrowdFigures
 from simrun.scenario.scenario import Scenario

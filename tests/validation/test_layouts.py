@@ -10,7 +10,8 @@ from typing import Any
 import numpy as np
 import pytest
 
-from simrun.answers.layout.layout_measures import FLOW, LayoutSample, hand_queue_s, rule_straight_m
+from simrun.answers.layout.fair.layout_sample import LayoutSample
+from simrun.answers.layout.layout_measures import FLOW, hand_queue_s, rule_straight_m
 from simrun.answers.layout.varied import NARROWING, aim_m, layout_of, present
 from simrun.answers.layout.words import QUEUE_S
 from simrun.course.start import paint_m

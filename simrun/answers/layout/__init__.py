@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from simrun.answers.kind import Asked, Kind, Option, Progress, Result
-from simrun.answers.options import INPUTS, SCENARIO, WORKERS, count_of, seeds, until
+from simrun.answers.options import INPUTS, SCENARIO, WORKERS, count_of, name_of, seeds, until
 
 
 def _answer(asked: Asked, progress: Progress) -> Sequence[Result]:
@@ -33,6 +33,14 @@ KIND = Kind(
         seeds(20, "how many races a layout"),
         Option("--search", "try N layouts within the ranges", count_of, 0, "N"),
         until(1000.0),
+        Option(
+            "--at",
+            'where boxes and layouts are compared: "first narrowing" (default), "after the turn", "finish" '
+            "(in team points too), or a checkpoint of the scenario",
+            name_of,
+            None,
+            "MARK",
+        ),
         INPUTS,
         *WORKERS,
     ),

@@ -10,8 +10,9 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simrun.answers.layout.crew.crew_drawing import crew_drawing
+from simrun.answers.layout.fair.fairness import unfairness_s
+from simrun.answers.layout.fair.layout_sample import LayoutSample, mean_of
 from simrun.answers.layout.layout_found import Found
-from simrun.answers.layout.layout_measures import LayoutSample, mean_of, unfairness_s
 from simrun.answers.layout.layout_rows import interval_of
 from simrun.answers.layout.varied import SETTINGS, present, said
 from simrun.pages.page import Figure

@@ -6,12 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
-from simrun.answers.layout.layout_measures import (
-    LayoutSample,
-    fairer_by_s,
-    race_means,
-    unfairness_s,
-)
+from simrun.answers.layout.fair.fairness import fairer_by_s, unfairness_s
+from simrun.answers.layout.fair.layout_sample import LayoutSample, race_means
 from simrun.answers.layout.varied import headline, present
 from simrun.scenario.scenario import Scenario
 from simrun.trials.how_sure import Sure, sure
@@ -99,7 +95,7 @@ class Searched:
 class Found:
     """Everything there is to tell: the present layout, the sweep, the search where one was asked for.
 
-    ranges: the values that were asked for, by setting.
+    ranges: the values that were asked for, by setting. compared_at: the mark asked for, empty: the usual one.
     """
 
     scenario: Scenario
@@ -108,11 +104,12 @@ class Found:
     now: LayoutSample
     sweep: Sweep | None = None
     searched: Searched | None = None
+    compared_at: str = ""
 
     @property
     def at(self) -> str:
         """The checkpoint at which layouts are compared."""
-        return headline(self.now.day)
+        return headline(self.now.day, self.compared_at)
 
     @cached_property
     def weighed(self) -> list[Weighed]:

@@ -7,21 +7,22 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from simrun.answers.layout.layout_found import Found
-from simrun.answers.layout.layout_measures import (
-    LayoutSample,
+from simrun.answers.layout.fair.fairness import (
     drawn_share,
-    known_mean,
-    mean_of,
-    place_name,
+    points_between,
     unfairness_s,
     worst_pair,
+    worst_pair_in_points,
 )
+from simrun.answers.layout.fair.layout_sample import LayoutSample, known_mean, mean_of
+from simrun.answers.layout.layout_found import Found
+from simrun.answers.layout.layout_measures import place_name
 from simrun.answers.layout.varied import SETTINGS, ground_m, said
-from simrun.answers.layout.words import STANDING, apart_words
+from simrun.answers.layout.words import STANDING, apart_words, pair_words
 from simrun.base.units import length_text
 from simrun.measure.crowd import PLACE_NAMES
-from simrun.pages.numbers import DASH, mean_and_ends, percent, tenths
+from simrun.pages.numbers import DASH, ends, mean_and_ends, percent, tenths
+from simrun.trials.how_sure import Sure
 from simrun.trials.statistics import Estimate
 
 if TYPE_CHECKING:
@@ -30,13 +31,14 @@ if TYPE_CHECKING:
 Rows = list[list[str]]
 
 SHORT = (
-    "extra way of the farthest box, exact|spread between boxes, s|seconds lost, everybody|worst pair of boxes"
+    "extra way of the farthest box, exact|spread between boxes, s|that by chance alone, s"
+    "|seconds lost, everybody|worst pair of boxes"
     "|decided by the draw|slowed|held up by others, s a runner|highest density, people/m2"
 )
 FAIR = "spread between boxes s|lost s|worst pair|apart s|decided by the draw"
 CROWD = "slowed|held up s|most of it|slow s|highest density /m2|where|flow /s/m|strung out s"
 PLACES = "place|held up s|slow s|highest density /m2|flow /s/m"
-MARKS = "at|spread between boxes s|worst pair|apart s|decided by the draw"
+MARKS = "at|spread between boxes|chance alone|the two boxes furthest apart|decided by the draw"
 FRONT = "|layout|spread between boxes s|held up s|ground to be added"
 
 
@@ -48,7 +50,9 @@ def short_rows(found: Found, table: pandas.DataFrame, units: str) -> Rows:
         fair, crowd = _fair_cells(here[number]), _crowd_cells(here[number], units)
         head.append(said(found.chosen()[0], units) if number else "as it is")
         exact = length_text(here[number]["extra_m_farthest_box"], units)
-        columns.append([exact, *fair[:3], fair[4], *crowd[:2], crowd[4]])
+        pair = fair[3] if fair[2] == DASH else f"{fair[2]}: {fair[3]} s"
+        alone = _chance_cell(here[number])
+        columns.append([exact, fair[0], alone, fair[1], pair, fair[4], *crowd[:2], crowd[4]])
     return [head, *(list(row) for row in zip(SHORT.split("|"), *columns, strict=True))]
 
 
@@ -57,9 +61,20 @@ def mark_rows(now: LayoutSample) -> Rows:
     rows = [MARKS.split("|")]
     for name in now.checkpoints:
         spread, pair, share = unfairness_s(now, name), worst_pair(now, name), drawn_share(now, name)
-        told = [name, _spread_text(spread), f"box {pair.most} against {pair.least}"]
-        rows.append([*told, apart_words(pair.apart_s), _share_text(share)])
+        rows.append([name, *_spread_cells(spread, "s"), pair_words(pair, "s"), _share_text(share)])
+    points, pair_points = points_between(now), worst_pair_in_points(now)
+    if points is not None and pair_points is not None:
+        told = f"{now.checkpoints[-1]}, team points", *_spread_cells(points, "points")
+        rows.append([*told, pair_words(pair_points, "points"), DASH])
     return rows
+
+
+def _spread_cells(found: Sure, unit: str) -> tuple[str, str]:
+    """A spread over everything that is not known, and what chance alone leaves of its range."""
+    alone = found.by_chance
+    known = found.count > 1 and np.isfinite(alone.low)
+    told = f"{_spread_text(found)} {unit}" if found.count > 1 else DASH
+    return told, ends(alone.low, alone.high) if known else DASH
 
 
 def _spread_text(found: Estimate) -> str:
@@ -101,10 +116,17 @@ def _fair_cells(row: dict[Any, Any]) -> list[str]:
     return [
         _spread_text(spread),
         tenths(float(row["lost_s"])),
-        f"{row['worst_box']} against {row['best_box']}",
-        apart_words(apart) if apart.is_seen else "none seen",
+        f"{row['worst_box']} against {row['best_box']}" if apart.low > 0 else DASH,
+        apart_words(apart),
         percent(share),
     ]
+
+
+def _chance_cell(row: dict[Any, Any]) -> str:
+    """The range of the spread that chance alone leaves, the inputs that nobody has measured held."""
+    low = float(row.get("unfairness_s_chance_low", row["unfairness_s_low"]))
+    high = float(row.get("unfairness_s_chance_high", row["unfairness_s_high"]))
+    return ends(low, high) if np.isfinite([low, high]).all() else DASH
 
 
 def _crowd_cells(row: dict[Any, Any], units: str) -> list[str]:

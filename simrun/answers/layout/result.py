@@ -12,8 +12,9 @@ from simrun.answers.kind import Progress
 from simrun.answers.layout.charts import pictures_of
 from simrun.answers.layout.crew.crew_tables import stake_table
 from simrun.answers.layout.crew.crew_words import tape_step_m
+from simrun.answers.layout.fair.fairness import unfairness_s
 from simrun.answers.layout.layout_found import Found
-from simrun.answers.layout.layout_measures import crowd_table, table_of, unfairness_s
+from simrun.answers.layout.layout_measures import crowd_table, table_of
 from simrun.answers.layout.layout_rows import short_rows
 from simrun.answers.layout.page import page_of
 from simrun.answers.layout.words import more_words, sentence_of

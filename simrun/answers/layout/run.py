@@ -26,7 +26,12 @@ def answer(asked: Asked, progress: Progress) -> list[LayoutResult]:
     """What `simrun layout` does."""
     scenario, ranges = read(asked.file), ranges_of(asked.vary)
     with executor_for(asked.cluster, asked.workers) as executor:
-        ask = {"until_m": asked.until, "tries": asked.search, "units": asked.units}
+        ask = {
+            "until_m": asked.until,
+            "at": asked.at or "",
+            "tries": asked.search,
+            "units": asked.units,
+        }
         how = {"workers": asked.workers, "executor": executor, "drawn": drawn_of(asked)}
         where, seeds = folder_of(asked), run_seeds(asked)
         return [run_layout(scenario, where, ranges, seeds, progress, **ask, **how)]
@@ -40,6 +45,7 @@ def run_layout(
     progress: Progress | None = None,
     *,
     until_m: float | None = None,
+    at: str = "",
     tries: int = 0,
     units: str | None = None,
     drawn: bool = True,
@@ -49,33 +55,38 @@ def run_layout(
 
     ranges: values by setting; with `tries` they are searched, without they are all raced. units: what the
     page speaks. drawn: inputs that nobody has measured are drawn with the seed. how: workers and executor as
-    of `carry_out`. If it is stopped and run again, it picks up where it left off. Raises BadInput.
+    of `carry_out`. at: the mark at which layouts are compared. If it is stopped and run again, it picks up
+    where it left off. Raises BadInput.
     Check: tests/journeys/test_layout.py.
     """
     scenario = with_inputs_as(scenario, drawn)
-    laid = _laid(scenario, ranges, tries, until_m)
+    laid = _laid(scenario, ranges, tries, until_m, at)
     where = ready_folder(folder)
     store = where / STORE
     raced = race_all(laid, seeds, store, progress=_part(progress, 0, tries), **how)
     now, swept, searched = raced.raced[0][1], None, None
     if tries:
-        how |= {"progress": _part(progress, 1, tries), "until_m": until_m}
+        how |= {"progress": _part(progress, 1, tries), "until_m": until_m, "at": at}
         searched = search(scenario, ranges, seeds, store, tries, **how)
     elif ranges:
         swept = Sweep(raced.raced[1:], raced.unfit)
-    found = Found(scenario, ranges, seeds, now, swept, searched)
+    found = Found(scenario, ranges, seeds, now, swept, searched, at)
     return LayoutResult(scenario, found, where, units or scenario.units, left_out_in(store))
 
 
 def _laid(
-    scenario: Scenario, ranges: Mapping[str, tuple[float, ...]], tries: int, until_m: float | None
+    scenario: Scenario,
+    ranges: Mapping[str, tuple[float, ...]],
+    tries: int,
+    until_m: float | None,
+    at: str,
 ) -> Laid:
     """The layouts to be raced at once, the present one first. Raises BadInput where there is none."""
     if tries and not ranges:
         raise BadInput(Problem("--search", "nothing that may move", "--vary NAME=FROM:TO:STEP"))
     # Refuses what cannot be raced at all, such as an end before the line.
-    layout_of(scenario, {}, until_m)
-    laid = lay_out(scenario, [{}, *(grid(ranges) if ranges and not tries else [])], until_m)
+    layout_of(scenario, {}, until_m, at)
+    laid = lay_out(scenario, [{}, *(grid(ranges) if ranges and not tries else [])], until_m, at)
     if laid.unfit and len(laid.days) < 2:
         raise BadInput(Problem("--vary", "no layout that fits", laid.unfit[0][1]))
     return laid

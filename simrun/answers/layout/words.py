@@ -4,9 +4,14 @@ from __future__ import annotations
 
 from typing import TYPE_CHECKING
 
+import numpy as np
+
+from simrun.answers.layout.fair.fairness import points_between, unfairness_s
+from simrun.answers.layout.fair.layout_sample import LayoutSample
+from simrun.answers.layout.fair.worst_pair import WorstPair
 from simrun.answers.layout.layout_found import Change, Found, Weighed
-from simrun.answers.layout.layout_measures import FLOW, LayoutSample, unfairness_s
-from simrun.answers.layout.varied import NARROWING, SETTINGS, present, said
+from simrun.answers.layout.layout_measures import FLOW
+from simrun.answers.layout.varied import AFTER_TURN, FINISH, NARROWING, SETTINGS, present, said
 from simrun.base.units import length_text
 from simrun.pages.numbers import NOTHING_SEEN, mean_and_ends, tenths
 from simrun.pages.sure_words import chance_words, sure_difference, turned_round
@@ -19,17 +24,17 @@ if TYPE_CHECKING:
 READING = (
     "Spread between boxes: the standard deviation between boxes of the mean seconds lost, less what so "
     "few races leave in it by chance; 0 is a line on which the box does not matter. Seconds are lost "
-    "against the same runner alone from the best box. Worst pair: picked in the first half of the races, "
-    "measured in the second. Decided by the draw: the share of the variance of places that the box alone "
-    "explains; a team that was given a box stands there in every race, with its own tactics. Held up: "
-    "seconds that the others cost, mean of the field, waiting at the start for those in front and being "
-    "held to their pace included; of a place, those lost on it. Slow: seconds below half of the speed "
-    "they want, once they had reached it; slowed: who spent a second or more that way. Density: the "
-    "highest over 1 m2 and 1 s, 10 m from the line or further, mean of the races; most: in any one race, "
-    "and where. All of it stops where the study ends. Flow: through the first narrowing in its busiest 10 "
-    "s. Strung out: from then on at most a tenth of the field is held below nine tenths of the speed they "
-    "want. Ranges hold the long-run mean with 95 % confidence. All layouts meet the same people where the "
-    "number of teams is the same."
+    "against the same runner alone from the best box. Worst pair: named only where the two lie further "
+    "apart than the furthest two of as many equal boxes would, 19 times in 20. Decided by the draw: the "
+    "share of the variance of places that the box alone explains; a team that was given a box stands "
+    "there in every race, with its own tactics. Held up: seconds that the others cost, mean of the field, "
+    "waiting at the start for those in front and being held to their pace included; of a place, those "
+    "lost on it. Slow: seconds below half of the speed they want, once they had reached it; slowed: who "
+    "spent a second or more that way. Density: the highest over 1 m2 and 1 s, 10 m from the line or "
+    "further, mean of the races; most: in any one race, and where. All of it stops where the study ends. "
+    "Flow: through the first narrowing in its busiest 10 s. Strung out: from then on at most a tenth of "
+    "the field is held below nine tenths of the speed they want. Ranges hold the long-run mean with 95 % "
+    "confidence. All layouts meet the same people where the number of teams is the same."
 )
 
 DENSITY_BANDS = (
@@ -40,6 +45,8 @@ DENSITY_BANDS = (
 
 STANDING = "setting off"
 """The place on which is lost what is lost before the first metre."""
+
+NO_PAIR, TOO_FEW = "no pair stands out", "too few races to name a pair"
 
 PICKED = (
     "It was picked after all of them had been seen, so it looks better than it is; --search checks its "
@@ -71,7 +78,9 @@ def sentence_of(found: Found, units: str) -> str:
     if found.sweep is not None:
         return _weighed_words(found, units)
     apart = f"{_spread(found.now, found.at)} s apart at {place_words(found.at)}"
-    return f"As the layout is, the boxes lie {apart}."
+    points = points_between(found.now) if found.at == FINISH else None
+    more = "" if points is None else f", and {tenths(points.mean)} team points"
+    return f"As the layout is, the boxes lie {apart}{more}."
 
 
 def _weighed_words(found: Found, units: str) -> str:
@@ -136,7 +145,9 @@ def _counted(count: int, word: str) -> str:
 
 def place_words(mark: str) -> str:
     """A checkpoint in a sentence."""
-    return f"the {mark}" if mark == NARROWING else mark
+    if mark in (NARROWING, FINISH):
+        return f"the {mark}"
+    return "the way out of the first turn" if mark == AFTER_TURN else mark
 
 
 def more_words(found: Found, units: str) -> list[str]:
@@ -272,11 +283,19 @@ def _change_words(found: Found, change: Change, units: str) -> str:
     return f"{told[0].upper()}{told[1:]}{before}: {share}."
 
 
-def apart_words(found: Estimate) -> str:
-    """How far apart two boxes lie, or that none is to be seen."""
-    if not found.is_seen:
-        return NOTHING_SEEN
-    return f"{tenths(found.mean, '+')} ({tenths(found.low)} to {tenths(found.high)})"
+def apart_words(apart: Estimate) -> str:
+    """How far apart the worst two boxes lie, all pairs counted, or why that is not told."""
+    if not np.isfinite(apart.low):
+        return TOO_FEW
+    if not apart.low > 0:
+        return NO_PAIR
+    return f"{tenths(apart.mean, '+')} ({tenths(apart.low)} to {tenths(apart.high)})"
+
+
+def pair_words(pair: WorstPair, unit: str) -> str:
+    """The two boxes furthest apart with by how much, or why no pair is named."""
+    told = apart_words(pair.apart)
+    return f"box {pair.most} against {pair.least}: {told} {unit}" if pair.is_named else told
 
 
 def about_words(found: Found) -> str:

@@ -9,6 +9,7 @@ import pytest
 from simrun.answers.layout.layout_measures import hand_queue_s, rule_straight_m
 from simrun.answers.layout.layout_sweep import MOST_LAYOUTS, grid, ranges_of
 from simrun.answers.layout.varied import (
+    AFTER_TURN,
     NARROWING,
     SETTINGS,
     headline,
@@ -124,7 +125,7 @@ def test_marks_go_with_the_ground() -> None:
     """The narrowing is a checkpoint wherever it lies; the race ends where it was told to."""
     day = layout_of(MEADOW, {"straight": 200}, 700)
     marks = {mark.name: mark.station_m for mark in day.strip.checkpoints}
-    assert list(marks) == [NARROWING, "400 m", "700 m"]
+    assert list(marks) == [NARROWING, "400 m", AFTER_TURN, "700 m"]
     assert marks[NARROWING] == pytest.approx(250, abs=0.1)
     assert headline(day) == NARROWING
     assert [m.name for m in layout_of(MEADOW, {}).strip.checkpoints][-2:] == ["1 km", "finish"]

@@ -10,17 +10,9 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from simrun.answers.layout.layout_measures import (
-    LayoutSample,
-    between_boxes,
-    drawn_share,
-    fairer_by_s,
-    jackknifed,
-    root,
-    sample_of,
-    unfairness_s,
-    worst_pair,
-)
+from simrun.answers.layout.fair.between import between_boxes, jackknifed, root
+from simrun.answers.layout.fair.fairness import drawn_share, fairer_by_s, unfairness_s
+from simrun.answers.layout.fair.layout_sample import LayoutSample, sample_of
 from simrun.answers.layout.varied import layout_of
 from simrun.measure.crowd import CrowdFigures, as_array
 from simrun.scenario.reader import read
@@ -97,18 +89,6 @@ def test_intervals_hold_the_truth_about_as_often_as_they_say() -> None:
         found = jackknifed(between_boxes, s.by_box(s.lost_s[:, :, 0]))
         held += found.low <= 1.0 <= found.high
     assert held >= 170
-
-
-def test_the_worst_pair_is_not_made_worse_by_picking() -> None:
-    """Where boxes are alike the pair picked first lies no further apart in the other races."""
-    apart = [
-        worst_pair(sample(np.zeros(BOXES), 2.0, 8, k), "here").apart_s.mean for k in range(100)
-    ]
-    assert abs(np.mean(apart)) < 3 * np.std(apart, ddof=1) / 10
-    extra = np.array([0, 0, 0, 6, 0, 0, -6, 0, 0, 0], dtype=float)
-    pair = worst_pair(sample(extra, 2.0, 8, 1), "here")
-    assert (pair.most, pair.least) == (4, 7)
-    assert pair.apart_s.low < 12 < pair.apart_s.high
 
 
 def test_the_draws_share_of_places() -> None:

@@ -9,8 +9,8 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from simrun.answers.layout.fair.layout_sample import LayoutSample
 from simrun.answers.layout.layout_found import Found, Sweep
-from simrun.answers.layout.layout_measures import LayoutSample
 from simrun.answers.layout.words import fairest_words, sentence_of
 from simrun.pictures.charts.layout_maps import Dot, weighed
 from tests.helpers.layouts import crowds
