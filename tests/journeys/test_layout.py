@@ -123,6 +123,20 @@ def test_without_anything_to_vary_the_present_layout_is_told(tmp_path: Path) -> 
     assert "One race cannot say how far apart the boxes lie" in page
 
 
+def test_the_line_aimed_at_a_gate_is_raced_and_staked_out(tmp_path: Path) -> None:
+    """The tilted arc of `check` beside the line as it is: its stakes, and the exact metres it saves."""
+    few = ["--seeds", "2", "--workers", "1", "--until", "140", "--quiet"]
+    assert main(["layout", DUAL, *few, "--aim", "finish", "--out", str(tmp_path)]) == 0
+    table = pd.read_csv(tmp_path / "layout.csv").groupby("layout").first()
+    assert table.extra_m_farthest_box.tolist() == pytest.approx([0.69, 0.0], abs=0.01)
+    assert table.tilt[2] == pytest.approx(3.6, abs=0.1)
+    stakes = pd.read_csv(tmp_path / "stakes.csv")
+    assert (
+        "50.00 m ahead of the middle peg, go 3.15 m to the left" in stakes.where_it_stands.str.cat()
+    )
+    assert "turned 3.6 degrees to the left" in (tmp_path / "layout.html").read_text("utf-8")
+
+
 def test_fairness_is_told_where_the_director_wants_it(tmp_path: Path) -> None:
     """At a checkpoint beyond the end asked for the races go on to it; at the finish points are told too."""
     few = ["--seeds", "4", "--workers", "1", "--until", "140", "--quiet"]
@@ -150,6 +164,8 @@ def test_fairness_is_told_where_the_director_wants_it(tmp_path: Path) -> None:
         (["--vary", "arc=3"], "full arc"),
         (["--vary", "box-width=0.5", "--vary", "front-row=12"], "side by side"),
         (["--search", "3"], "nothing that may move"),
+        (["--aim", "gaet"], "did you mean 'gate'"),
+        (["--aim", "gate", "--vary", "arc=arc"], "one or the other"),
         (["--at", "quarter mil"], "did you mean 'quarter mile'"),
         (["--vary", "throat=4", "--until", "0"], "course.checkpoints"),
     ],

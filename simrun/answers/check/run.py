@@ -7,7 +7,7 @@ from pathlib import Path
 from simrun.answers.check.inspection import inspect
 from simrun.answers.check.result import CheckResult
 from simrun.answers.kind import Asked, Progress
-from simrun.measure.wheel import measure_ground
+from simrun.measure.wheel import aimed, measure_ground
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 
@@ -17,21 +17,28 @@ def answer(asked: Asked, progress: Progress) -> list[CheckResult]:
     days = [read(file) for file in asked.files]
     folders = folders_for(asked.files, asked.out)
     return [
-        run_check(day, folder, units=asked.units) for day, folder in zip(days, folders, strict=True)
+        run_check(day, folder, units=asked.units, aim=asked.aim or "")
+        for day, folder in zip(days, folders, strict=True)
     ]
 
 
 def run_check(
-    scenario: Scenario, folder: str | Path | None = None, *, units: str | None = None
+    scenario: Scenario,
+    folder: str | Path | None = None,
+    *,
+    units: str | None = None,
+    aim: str = "",
 ) -> CheckResult:
     """What does this course measure, and how does that stand beside books and guidance?
 
-    folder: where `save` writes check.html; without one it writes nothing. Check: tests/journeys/test_door.py.
+    folder: where `save` writes check.html; without one it writes nothing. aim: the gate, or "finish", to
+    which the ways are made equal; empty: the first gate. Raises BadInput. Check: tests/journeys/test_door.py.
     """
     report = measure_ground(scenario)
     where = None if folder is None else Path(folder)
     found = inspect(scenario, report)
-    return CheckResult(scenario, report, found, where, units or scenario.units)
+    line = aimed(scenario, aim)
+    return CheckResult(scenario, report, found, where, units or scenario.units, line, aim)
 
 
 def folders_for(files: list[str], out: Path | None) -> list[Path | None]:

@@ -24,14 +24,22 @@ KIND = Kind(
         SCENARIO,
         Option(
             "--vary",
-            "width, straight, throat, box-width, front-row, arc, teams, waves, wave-gap or spread; also "
-            "NAME=A,B,C; the first two named become the map's axes",
+            "width, straight, throat, box-width, front-row, arc, aim, tilt, teams, waves, wave-gap or "
+            "spread; also NAME=A,B,C; the first two named become the map's axes",
             str,
             shown="NAME=FROM:TO:STEP",
             many=True,
         ),
         seeds(20, "how many races a layout"),
         Option("--search", "try N layouts within the ranges", count_of, 0, "N"),
+        Option(
+            "--aim",
+            "race the arc that makes the ways from all boxes equal to a gate by its name, or to the "
+            '"finish", and write its stakes',
+            name_of,
+            None,
+            "GATE",
+        ),
         until(1000.0),
         Option(
             "--at",

@@ -96,6 +96,7 @@ class Found:
     """Everything there is to tell: the present layout, the sweep, the search where one was asked for.
 
     ranges: the values that were asked for, by setting. compared_at: the mark asked for, empty: the usual one.
+    aim: the gate that a line with equal ways to it is asked for.
     """
 
     scenario: Scenario
@@ -105,6 +106,7 @@ class Found:
     sweep: Sweep | None = None
     searched: Searched | None = None
     compared_at: str = ""
+    aim: str = ""
 
     @property
     def at(self) -> str:
@@ -151,9 +153,11 @@ class Found:
         return min(self.weighed, key=lambda each: spread[id(each)], default=None)
 
     def chosen(self) -> Raced:
-        """The layout whose stakes are told: the search's fairest, else the best of a sweep that is better and
-        no worse, else the present one.
+        """The layout whose stakes are told: the search's fairest, the line that was asked for by its gate, the
+        best of a sweep that is better and no worse, else the present one.
         """
+        if self.aim and self.weighed:
+            return self.weighed[0].values, self.weighed[0].sample
         if self.searched is not None:
             known = {tuple(values.items()): (values, s) for values, s in self.searched.front}
             return known[tuple(self.searched.best.items())]

@@ -15,6 +15,7 @@ from simrun.answers.layout.varied import layout_of
 from simrun.answers.options import drawn_of, folder_of, run_seeds
 from simrun.base.errors import BadInput, Problem
 from simrun.base.writing import ready_folder
+from simrun.measure.wheel import aimed
 from simrun.scenario.changes.changes_inputs import with_inputs_as
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
@@ -24,17 +25,31 @@ from simrun.trials.workers import executor_for
 
 def answer(asked: Asked, progress: Progress) -> list[LayoutResult]:
     """What `simrun layout` does."""
-    scenario, ranges = read(asked.file), ranges_of(asked.vary)
+    scenario = read(asked.file)
+    ranges = ranges_of(asked.vary)
+    if asked.aim is not None:
+        ranges = _aimed_ranges(scenario, asked)
     with executor_for(asked.cluster, asked.workers) as executor:
         ask = {
             "until_m": asked.until,
             "at": asked.at or "",
+            "aim": asked.aim or "",
             "tries": asked.search,
             "units": asked.units,
         }
         how = {"workers": asked.workers, "executor": executor, "drawn": drawn_of(asked)}
         where, seeds = folder_of(asked), run_seeds(asked)
         return [run_layout(scenario, where, ranges, seeds, progress, **ask, **how)]
+
+
+def _aimed_ranges(scenario: Scenario, asked: Asked) -> dict[str, tuple[float, ...]]:
+    """The one layout whose ways to the gate asked for are equal. Raises BadInput."""
+    if asked.vary or asked.search:
+        raise BadInput(Problem("--aim", "together with --vary or --search", "one or the other"))
+    found = aimed(scenario, asked.aim)
+    if found is None:
+        raise BadInput(Problem("--aim", "a line of one box", "two boxes or more"))
+    return {"aim": (found.aim_m,), "tilt": (found.tilt_deg,)}
 
 
 def run_layout(
@@ -46,6 +61,7 @@ def run_layout(
     *,
     until_m: float | None = None,
     at: str = "",
+    aim: str = "",
     tries: int = 0,
     units: str | None = None,
     drawn: bool = True,
@@ -55,7 +71,8 @@ def run_layout(
 
     ranges: values by setting; with `tries` they are searched, without they are all raced. units: what the
     page speaks. drawn: inputs that nobody has measured are drawn with the seed. how: workers and executor as
-    of `carry_out`. at: the mark at which layouts are compared. If it is stopped and run again, it picks up
+    of `carry_out`. at: the mark at which layouts are compared. aim: the gate that
+    the one layout of `ranges` makes the ways equal to. If it is stopped and run again, it picks up
     where it left off. Raises BadInput.
     Check: tests/journeys/test_layout.py.
     """
@@ -70,7 +87,7 @@ def run_layout(
         searched = search(scenario, ranges, seeds, store, tries, **how)
     elif ranges:
         swept = Sweep(raced.raced[1:], raced.unfit)
-    found = Found(scenario, ranges, seeds, now, swept, searched, at)
+    found = Found(scenario, ranges, seeds, now, swept, searched, at, aim)
     return LayoutResult(scenario, found, where, units or scenario.units, left_out_in(store))
 
 

@@ -54,8 +54,12 @@ class Setting:
     whole: bool = False
 
     def said(self, value: float, units: str = "metric") -> str:
-        """The setting in words: "straight line", "arc", or what it is with its value."""
+        """The setting in words: "arc", "turned 3.8 degrees to the left", "line width 60 m"."""
         told = self.value_text(value, units)
+        if self.name == "aim":
+            return f"arc about a point {told} ahead"
+        if self.name == "tilt":
+            return f"turned {abs(value):.1f} degrees to the {'left' if value >= 0 else 'right'}"
         return told if self.name == "arc" and value in (0.0, 1.0) else f"{self.title} {told}"
 
     def value_of(self, text: str) -> float:
@@ -93,6 +97,7 @@ SETTINGS = {
         Setting("box-width", "box width"),
         Setting("front-row", "front row", "abreast", whole=True),
         Setting("arc", "share of the full arc", ""),
+        Setting("aim", "arc about a point so far ahead"),
         Setting("tilt", "turned to the left", "degrees"),
         Setting("teams", "teams", "", whole=True),
         Setting("waves", "waves", "", whole=True),
@@ -115,6 +120,8 @@ def present(scenario: Scenario) -> dict[str, float]:
     found |= {"box-width": start.box_width_m, "front-row": float(start.front_row)}
     if scenario.strip.gates:
         found["arc"] = bow_m(scenario.start_line.spec) / _full_bow_m(scenario, start.width_m)
+    if start.aim_m is not None:
+        found["aim"] = start.aim_m
     found["tilt"] = start.tilt_deg
     found |= {"teams": float(len(scenario.teams)), "waves": float(start.waves)}
     found["wave-gap"] = start.wave_gap_s
@@ -236,6 +243,10 @@ def _people_changes(scenario: Scenario, values: Values) -> dict[str, Any]:
 
 
 def _with_arc(day: Scenario, values: Values) -> Scenario:
+    if "aim" in values:
+        if "arc" in values:
+            raise BadInput(Problem("--vary", "arc and aim together", "one or the other"))
+        return with_arc(day, values["aim"])
     if "arc" not in values:
         return day
     if not day.strip.gates:

@@ -13,7 +13,7 @@ from simrun.answers.layout.layout_found import Change, Found, Weighed
 from simrun.answers.layout.layout_measures import FLOW
 from simrun.answers.layout.varied import AFTER_TURN, FINISH, NARROWING, SETTINGS, present, said
 from simrun.base.units import length_text
-from simrun.pages.numbers import NOTHING_SEEN, mean_and_ends, tenths
+from simrun.pages.numbers import NOTHING_SEEN, mean_and_ends, tenths, the_mark
 from simrun.pages.sure_words import chance_words, sure_difference, turned_round
 from simrun.sources import figure
 from simrun.trials.statistics import Estimate
@@ -75,12 +75,23 @@ def sentence_of(found: Found, units: str) -> str:
         return "One race cannot say how far apart the boxes lie; run more to find out."
     if found.searched is not None:
         return _whole_words(found, units)
+    if found.aim and found.weighed:
+        return _aimed_words(found, units)
     if found.sweep is not None:
         return _weighed_words(found, units)
     apart = f"{_spread(found.now, found.at)} s apart at {place_words(found.at)}"
     points = points_between(found.now) if found.at == FINISH else None
     more = "" if points is None else f", and {tenths(points.mean)} team points"
     return f"As the layout is, the boxes lie {apart}{more}."
+
+
+def _aimed_words(found: Found, units: str) -> str:
+    """What the line brings whose ways to a gate are equal: exactly, and in the races."""
+    (line,) = found.weighed
+    return (
+        f"The line with equal ways to {the_mark(found.aim)}, {said(line.values, units)}, beside the line "
+        f"as it is: {_three_words(found, line)}. Its stakes are told here."
+    )
 
 
 def _weighed_words(found: Found, units: str) -> str:
@@ -155,7 +166,7 @@ def more_words(found: Found, units: str) -> list[str]:
     if found.searched is not None:
         return gain_words(found, units)
     picked = bool(found.better) and len(found.weighed) > 1
-    said = fairest_words(found, units)
+    said = [] if found.aim else fairest_words(found, units)
     unfit = unfit_words(found, units)
     return [*said, *([PICKED] if picked else []), *_range_words(found), *([unfit] if unfit else [])]
 
