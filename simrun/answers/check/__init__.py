@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from simrun.answers.kind import Asked, Kind, Option, Progress, Result
-from simrun.answers.options import name_of
+from simrun.answers.options import RACES, name_of
 
 
 def _answer(asked: Asked, progress: Progress) -> Sequence[Result]:
@@ -22,6 +22,7 @@ KIND = Kind(
     "nothing, approves nothing, and writes nothing but check.html where --out names a folder.",
     options=(
         Option("files", "scenarios, .toml files", many=True, shown="file"),
+        RACES,
         Option(
             "--aim",
             "for which arc the ways are told to be equal: to a gate by its name (default: the first), or to "

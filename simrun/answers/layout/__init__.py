@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from simrun.answers.kind import Asked, Kind, Option, Progress, Result
-from simrun.answers.options import INPUTS, SCENARIO, WORKERS, count_of, name_of, seeds, until
+from simrun.answers.options import INPUTS, RACES, SCENARIO, WORKERS, count_of, name_of, seeds, until
 
 
 def _answer(asked: Asked, progress: Progress) -> Sequence[Result]:
@@ -22,6 +22,7 @@ KIND = Kind(
     "left off.",
     options=(
         SCENARIO,
+        RACES,
         Option(
             "--vary",
             "width, straight, throat, box-width, front-row, arc, aim, tilt, teams, waves, wave-gap or "

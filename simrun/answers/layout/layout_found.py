@@ -153,7 +153,7 @@ class Found:
         return min(self.weighed, key=lambda each: spread[id(each)], default=None)
 
     def chosen(self) -> Raced:
-        """The layout whose stakes are told: the search's fairest, the line that was asked for by its gate, the
+        """The layout whose stakes are told: the search's fairest, the line asked for by its gate, the
         best of a sweep that is better and no worse, else the present one.
         """
         if self.aim and self.weighed:

@@ -107,7 +107,8 @@ def race_all(laid: Laid, seeds: tuple[int, ...], store: Path, **how: Any) -> Swe
 def _sample(plan: Plan, arm: str, day: Scenario, kept: Store) -> LayoutSample:
     wanted = set(plan.seeds)
     found = {s: o for s, o in kept.outcomes(plan.digests[arm]) if s in wanted}
-    return sample_of(day, list(found.values()), points_of(day, list(found)))
+    seeds = list(found)
+    return sample_of(day, list(found.values()), points_of(day, seeds), seeds)
 
 
 def race_layout(

@@ -12,23 +12,22 @@ from simrun.answers.layout.layout_search import search
 from simrun.answers.layout.layout_sweep import Laid, grid, lay_out, race_all, ranges_of
 from simrun.answers.layout.result import STORE, LayoutResult
 from simrun.answers.layout.varied import layout_of
-from simrun.answers.options import drawn_of, folder_of, run_seeds
+from simrun.answers.options import drawn_of, folder_of, folder_word, run_seeds
 from simrun.base.errors import BadInput, Problem
 from simrun.base.writing import ready_folder
 from simrun.measure.wheel import aimed
 from simrun.scenario.changes.changes_inputs import with_inputs_as
-from simrun.scenario.reader import read
+from simrun.scenario.reader import read_races
 from simrun.scenario.scenario import Scenario
 from simrun.trials.arrivals import left_out_in
+from simrun.trials.carry_out import part_of
 from simrun.trials.workers import executor_for
 
 
 def answer(asked: Asked, progress: Progress) -> list[LayoutResult]:
     """What `simrun layout` does."""
-    scenario = read(asked.file)
-    ranges = ranges_of(asked.vary)
-    if asked.aim is not None:
-        ranges = _aimed_ranges(scenario, asked)
+    days, folder = read_races(asked.file, asked.race), folder_of(asked)
+    ranges = [_aimed_ranges(day, asked) or ranges_of(asked.vary) for _, day in days]
     with executor_for(asked.cluster, asked.workers) as executor:
         ask = {
             "until_m": asked.until,
@@ -38,12 +37,18 @@ def answer(asked: Asked, progress: Progress) -> list[LayoutResult]:
             "units": asked.units,
         }
         how = {"workers": asked.workers, "executor": executor, "drawn": drawn_of(asked)}
-        where, seeds = folder_of(asked), run_seeds(asked)
-        return [run_layout(scenario, where, ranges, seeds, progress, **ask, **how)]
+        done = []
+        for number, ((race, day), varied) in enumerate(zip(days, ranges, strict=True)):
+            where = folder / folder_word(race) if len(days) > 1 else folder
+            told = part_of(progress, number / len(days), (number + 1) / len(days))
+            done.append(run_layout(day, where, varied, run_seeds(asked), told, **ask, **how))
+        return done
 
 
 def _aimed_ranges(scenario: Scenario, asked: Asked) -> dict[str, tuple[float, ...]]:
-    """The one layout whose ways to the gate asked for are equal. Raises BadInput."""
+    """The one layout whose ways to the gate asked for are equal; empty if none is. Raises BadInput."""
+    if asked.aim is None:
+        return {}
     if asked.vary or asked.search:
         raise BadInput(Problem("--aim", "together with --vary or --search", "one or the other"))
     found = aimed(scenario, asked.aim)

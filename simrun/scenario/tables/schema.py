@@ -32,6 +32,7 @@ Shape = Literal["straight", "arc"]
 Draw = Literal["list", "seed", "again"]
 OursDrawn = Literal["as drawn", "again"]
 Gun = Literal["left", "middle", "right"]
+WavesBy = Literal["box", "seed time"]
 Edge = Literal["open", "marked", "barrier"]
 PieceKind = Literal["straight", "narrowing", "turn", "gap", "trail", "again"]
 PieceSide = Literal["left", "right", "both"]
@@ -149,6 +150,7 @@ class StartTable(Table):
     gun: Annotated[Gun, BeforeValidator(OneOf(get_args(Gun)))] = "middle"
     waves: Annotated[int, BeforeValidator(Whole(1, 6))] = 1
     wave_gap_s: Annotated[float, BeforeValidator(Time(0, 1800))] = Field(0.0, alias="wave_gap")
+    waves_by: Annotated[WavesBy, BeforeValidator(OneOf(get_args(WavesBy)))] = "box"
 
     @property
     def open_boxes(self) -> tuple[int, ...]:
@@ -158,7 +160,8 @@ class StartTable(Table):
     def wave_wait_s(self, box: NDArray[Any]) -> NDArray[np.float64]:
         """How long after the first gun does the wave of these boxes go? (N,)
 
-        Waves take turns along the line: with two, odd boxes go first and even boxes after the gap.
+        Waves take turns along the line: with two, odd boxes go first and even boxes after the gap. For waves
+        by seed time see `Day.wave_wait_s`.
         """
         return np.asarray(((box - 1) % self.waves) * self.wave_gap_s, dtype=np.float64)
 

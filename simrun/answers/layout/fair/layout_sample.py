@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 
 import numpy as np
@@ -68,9 +69,12 @@ class LayoutSample:
         return np.where(count > 0, total / np.maximum(count, 1), np.nan)
 
 
-def sample_of(day: Scenario, outcomes: list[Outcome], points: Points | None = None) -> LayoutSample:
-    """What the outcomes of one layout hold, side by side; points of the inputs, one a race."""
-    waits = [day.start.wave_wait_s(o.box) for o in outcomes]
+def sample_of(
+    day: Scenario, outcomes: list[Outcome], points: Points | None = None, seeds: Sequence[int] = ()
+) -> LayoutSample:
+    """What the outcomes of one layout hold, side by side; points of the inputs and seeds, one a race."""
+    seeds = seeds or range(1, 1 + len(outcomes))
+    waits = [_waits_s(day, o, seed) for o, seed in zip(outcomes, seeds, strict=True)]
     pairs = list(zip(outcomes, waits, strict=True))
     return LayoutSample(
         day,
@@ -81,6 +85,14 @@ def sample_of(day: Scenario, outcomes: list[Outcome], points: Points | None = No
         points,
         _points_lost(day, outcomes),
     )
+
+
+def _waits_s(day: Scenario, outcome: Outcome, seed: int) -> Array:
+    """How long after the first gun everybody's own wave went: the seed times decide, where they do."""
+    if day.start.waves_by == "box":
+        return day.start.wave_wait_s(outcome.box)
+    roster = day.roster(seed)
+    return day.wave_wait_s(roster.box, roster.team_index, roster.cruise_m_s)
 
 
 def _points_lost(day: Scenario, outcomes: list[Outcome]) -> Array | None:
