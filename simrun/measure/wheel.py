@@ -73,8 +73,8 @@ def measure_ground(scenario: Scenario) -> GroundReport:
         lines_m={choice: _line_m(strip, choice) for choice in CHOICES} if turns else {},
         start_width_m=line.width_m,
         bow_m=bow_m(line.spec),
-        first_narrowing=_first(strip, gates, "throat"),
-        first_turn=_first(strip, gates, "turn"),
+        first_narrowing=first_real_narrowing(strip, line.width_m),
+        first_turn=_first_turn(strip, gates),
         narrowest_m=(float(strip.width_m[narrow]), float(strip.station_m[narrow])),
         tightest_turn=(tight.name, float(strip.bend_radius_m[tight.first_cut])) if tight else None,
         front_line_per_runner_m=line.spec.box_width_m / line.spec.front_row,
@@ -95,11 +95,24 @@ def _line_m(strip: Strip, choice: str) -> float:
     return line_through(strip, offsets).length_m
 
 
-def _first(strip: Strip, gates: tuple[Gate, ...], kind: str) -> tuple[str, float] | None:
-    found = [gate for gate in gates if gate.kind == kind]
-    if not found:
-        return None
-    return found[0].name, float(strip.station_m[found[0].first_cut])
+REAL_SHARE = 0.5
+"""A narrowing of at least so much of the start line squeezes no field (our own choice)."""
+
+
+def first_real_narrowing(strip: Strip, line_m: float) -> tuple[str, float] | None:
+    """Where does the course first become narrower than half the start line? Its name, and metres to where it
+    is narrow, as a wheel reads them from the start; None: nowhere. Check:
+    tests/unit/measure/test_ground_report.py.
+    """
+    throats = (gate for gate in strip.gates if gate.kind == "throat")
+    real = (g for g in throats if strip.width_m[g.last_cut] < REAL_SHARE * line_m)
+    gate = next(real, None)
+    return None if gate is None else (gate.name, float(strip.station_m[gate.last_cut]))
+
+
+def _first_turn(strip: Strip, gates: tuple[Gate, ...]) -> tuple[str, float] | None:
+    turn = next((gate for gate in gates if gate.kind == "turn"), None)
+    return None if turn is None else (turn.name, float(strip.station_m[turn.first_cut]))
 
 
 def farthest_box_m(strip: Strip, spec: StartSpec) -> float:

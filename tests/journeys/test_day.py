@@ -27,6 +27,7 @@ def test_every_race_of_the_day_is_inspected(
     assert capsys.readouterr().err.count("\n") == 1
 
 
+@pytest.mark.slow
 def test_layout_and_sheet_are_told_race_by_race(folder: Path, tmp_path: Path) -> None:
     """Two races have a folder each; one alone stands in the folder itself."""
     file, both = str(folder / "day.toml"), ["--race", "Varsity girls", "--race", "JV"]

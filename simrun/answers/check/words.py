@@ -92,6 +92,8 @@ def aimed_words(told: Told) -> str:
     )
 
 
+NOT_NARROW = "none to less than half the start line"
+
 WORTH_M = 0.2
 """Less than so much between the boxes is not worth another line (our own choice)."""
 
@@ -119,6 +121,8 @@ def fact_rows(report: GroundReport, units: str) -> list[list[str]]:
     firsts = {"first narrowing": report.first_narrowing, "first turn": report.first_turn}
     for what, found in firsts.items():
         facts.append([what, f"{said(found[1])} ({found[0]})" if found else "none"])
+    if report.first_narrowing is None and report.first_gate != "finish":
+        facts[-2][1] = NOT_NARROW
     width, at = report.narrowest_m
     facts.append(["narrowest", f"{said(width)} wide at {said(at)}"])
     if report.tightest_turn:
@@ -190,15 +194,15 @@ def bounds_text(said: Guidance, units: str) -> str:
 
 
 def who_text(said: Guidance) -> str:
-    """Whose saying is it, and how is it known?"""
-    return f"{said.who}; {said.known}"
+    """Whose saying is it, where does it stand, and how is it known?"""
+    return said.source
 
 
 def _said_text(said: Guidance, value: float, units: str) -> str:
     """The saying with where the course stands, whose it is and how it is known."""
     stands, asked = stands_text(said, value), bounds_text(said, units)
     text = f"{stands:6}  {asked}: {said.says} ({who_text(said)})"
-    return textwrap.fill(text, COLUMNS, subsequent_indent=" " * 12)
+    return textwrap.fill(text, COLUMNS, subsequent_indent=" " * 12, break_on_hyphens=False)
 
 
 def guidance_rows(found: Inspection, units: str) -> list[list[str]]:

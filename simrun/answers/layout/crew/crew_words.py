@@ -110,7 +110,7 @@ def tape_step_m(units: str) -> float:
 def tape_text(metres: float, units: str) -> str:
     """A length as a tape reads it: to the centimetre, or in feet and inches."""
     if units != "us":
-        return f"{metres:.2f} m"
+        return f"{round(metres, 2) + 0.0:.2f} m"
     inches = round(metres / METRES_A_FOOT * 24) / 2
     return f"{int(inches // 12)} ft {inches % 12:g} in"
 
