@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING, Any
 
 from simrun.answers.kind import Progress
 from simrun.answers.layout.charts import pictures_of
+from simrun.answers.layout.crew.crew_drawing import crew_sheets
 from simrun.answers.layout.crew.crew_tables import stake_table
 from simrun.answers.layout.crew.crew_words import tape_step_m
 from simrun.answers.layout.fair.fairness import unfairness_s
@@ -93,13 +94,15 @@ class LayoutResult(OfRaces):
     def save(
         self, folder: str | Path | None = None, progress: Progress | None = None
     ) -> list[Path]:
-        """layout.csv, layout_crowd.csv, stakes.csv, the pictures, layout.html; layout_races.db is there."""
+        """layout.csv, layout_crowd.csv, stakes.csv, the pictures, the crew's sheets, layout.html."""
         where = Path(folder) if folder else self.folder
         written = [write_csv(self.tables[name], where / f"{name}.csv") for name in self.tables]
         pictures = pictures_of(self.found, self.table, self.units)
         written += [write_bytes(where / name, shown.png) for name, shown in pictures.items()]
         # The page's tapes are read in the page's units; those of stakes.csv to the centimetre.
         read = stake_plan(self.found.chosen()[1].day, tape_step_m(self.units))
+        sheets = crew_sheets(self.found.chosen()[1].day, read, self.units)
+        written += [write_bytes(where / name, sheet) for name, sheet in sheets.items()]
         page = page_of(self.found, self.table, read, pictures, self.units)
         page = page.noting(self.missing)
         return [*written, write_page(page, where / "layout.html"), self.folder / STORE]

@@ -70,6 +70,9 @@ MEANS = {
     ("[start]", "draw"): "as listed; drawn once by the seed; drawn again with every seed",
     ("[start]", "ours"): "again: our team alone changes its box with every seed",
     ("[start]", "gun"): "where the starter stands",
+    ("[start]", "recall"): "how far ahead of the line the recall line lies, for the crew's drawing",
+    ("[start]", "crossing"): "how far ahead of the line spectators cross, for the crew's drawing",
+    ("[start]", "ambulance"): "at which end of the line a lane is kept free for the ambulance",
     ("[start]", "waves"): "how many waves start, taking turns along the line",
     (
         "[start]",

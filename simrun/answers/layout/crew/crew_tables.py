@@ -20,6 +20,7 @@ if TYPE_CHECKING:
 
 Rows = list[list[str]]
 
+TAPES = "stake|left tape|right tape|along the line"
 STAKES = "stake|left tape from|its length|right tape from|its length|along the line|box to its right faces"
 
 
@@ -34,6 +35,15 @@ def stake_rows(plan: StakePlan, units: str) -> Rows:
         left_text, right_text, along_text = (tape_text(m, units) for m in (left, right, along))
         tapes_text = [names[peg], left_text, names[peg + 1], right_text, along_text]
         rows.append([str(i + 1), *tapes_text, faces])
+    return rows
+
+
+def tape_rows(plan: StakePlan, units: str) -> Rows:
+    """The same in four short columns, as the crew's sheet has room for."""
+    rows = [TAPES.split("|")]
+    for number, *tapes, along, _ in stake_rows(plan, units)[1:]:
+        left, left_m, right, right_m = tapes
+        rows.append([number, f"{left} {left_m}", f"{right} {right_m}", along])
     return rows
 
 

@@ -6,6 +6,12 @@ import numpy as np
 
 from simrun.base.units import METRES_A_FOOT, METRES_AN_INCH, length_text
 from simrun.measure.stakes import TAPE_M, TAPE_REACH_M, StakePlan, tape_error_m
+from simrun.scenario.scenario import Scenario
+
+GROUND = (
+    "Assumed of the ground: level (on a slope hold the tapes level and drop a plumb line), and the two edges "
+    "of the course at the start as straight and as wide as the scenario has them."
+)
 
 STAKE_WORDS = "Where the two tapes cross, back at the line."
 
@@ -21,8 +27,28 @@ def stake_words(plan: StakePlan, units: str) -> str:
         "First set the points below, then a stake wherever its two tapes cross, back at the line; no tape is "
         f"longer than {length_text(TAPE_REACH_M, units)}; left and right are as seen facing the course. "
         f"{_bow_words(plan, units)} Laid out again from these distances by calculation, no stake is off by "
-        f"more than {_error_text(tape_error_m(plan), units)}."
+        f"more than {_error_text(tape_error_m(plan), units)}. {GROUND}"
     )
+
+
+def across_words(day: Scenario, units: str) -> dict[str, str]:
+    """What lies across the way ahead, by name: how the crew sets it."""
+    told = {
+        "recall line": (day.start.recall_m, "where the recall starters stand"),
+        "spectators' crossing": (day.start.crossing_m, "closed before the gun"),
+    }
+    return {
+        name: f"{name}: {length_text(away, units)} from the middle peg towards the sighting mark, across "
+        f"the course; {what}."
+        for name, (away, what) in told.items()
+        if away is not None
+    }
+
+
+def lane_words(day: Scenario) -> list[str]:
+    """Which end of the line is kept free for the ambulance; nothing where the scenario does not say."""
+    side = day.start.ambulance
+    return [f"ambulance lane: beside the {side} end of the line, kept free."] if side else []
 
 
 def _bow_words(plan: StakePlan, units: str) -> str:
