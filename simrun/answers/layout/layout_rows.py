@@ -47,7 +47,7 @@ def short_rows(found: Found, table: pandas.DataFrame, units: str) -> Rows:
     here = table[table.checkpoint == found.at].to_dict("records")
     head, columns = ["measure"], []
     for number in dict.fromkeys((0, found.chosen_number())):
-        fair, crowd = _fair_cells(here[number]), _crowd_cells(here[number], units)
+        fair, crowd = _fair_cells(here[number]), _crowd_cells(here[number])
         head.append(said(found.chosen()[0], units) if number else "as it is")
         exact = length_text(here[number]["extra_m_farthest_box"], units)
         pair = fair[3] if fair[2] == DASH else f"{fair[2]}: {fair[3]} s"
@@ -96,7 +96,7 @@ def layout_rows(found: Found, table: pandas.DataFrame, units: str) -> tuple[Rows
         layout = ["as it is" if row["layout"] == 1 else str(int(row["layout"]) - 1)]
         layout += [_value_text(name, row, units) for name in found.ranges]
         fair.append([*layout, *_fair_cells(row)])
-        crowd.append([*layout, *_crowd_cells(row, units)])
+        crowd.append([*layout, *_crowd_cells(row)])
     return fair, crowd
 
 
@@ -129,7 +129,7 @@ def _chance_cell(row: dict[Any, Any]) -> str:
     return ends(low, high) if np.isfinite([low, high]).all() else DASH
 
 
-def _crowd_cells(row: dict[Any, Any], units: str) -> list[str]:
+def _crowd_cells(row: dict[Any, Any]) -> list[str]:
     density = (
         f"{row['crowd_density_per_m2']:.1f} (most {row.get('crowd_density_highest_per_m2', 0):.1f})"
     )
@@ -140,21 +140,10 @@ def _crowd_cells(row: dict[Any, Any], units: str) -> list[str]:
         str(row["crowd_queue_place"]),
         tenths(float(row["crowd_slow_s"])),
         density,
-        _where_text(row, units),
+        str(row.get("crowd_density_place", DASH)),
         DASH if np.isnan(flow) else f"{flow:.2f}",
         _strung_text(row),
     ]
-
-
-def _where_text(row: dict[Any, Any], units: str) -> str:
-    """On which place the densest square of all races was, and where from the middle of the line."""
-    ahead = float(row.get("crowd_density_x_m", np.nan))
-    if np.isnan(ahead):
-        return DASH
-    across = float(row["crowd_density_y_m"])
-    side = "left" if across > 0 else "right"
-    where = f"{length_text(ahead, units)} ahead, {length_text(abs(across), units)} {side}"
-    return f"{row['crowd_density_place']} ({where})"
 
 
 def place_rows(sample: LayoutSample) -> Rows:

@@ -35,6 +35,7 @@ from simrun.scenario.changes.changes_layout import (
 from simrun.scenario.scenario import Scenario
 
 FRAME_S = 0.25
+LEAST_TILT_DEG = 0.05
 TINY = 1e-9
 NARROWING, AFTER_TURN, FINISH = "first narrowing", "after the turn", "finish"
 MARKS_M = {"400 m": 400.0, "1 km": 1000.0}
@@ -58,6 +59,8 @@ class Setting:
         told = self.value_text(value, units)
         if self.name == "aim":
             return f"arc about a point {told} ahead"
+        if self.name == "tilt" and abs(value) < LEAST_TILT_DEG:
+            return "not turned"
         if self.name == "tilt":
             return f"turned {abs(value):.1f} degrees to the {'left' if value >= 0 else 'right'}"
         return told if self.name == "arc" and value in (0.0, 1.0) else f"{self.title} {told}"

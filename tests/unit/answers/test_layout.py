@@ -153,6 +153,7 @@ def test_layouts_have_words() -> None:
     own = ("aim", "tilt")
     assert all(s.title in s.said(0.37) for name, s in SETTINGS.items() if name not in own)
     arc = "arc about a point 480 m ahead, turned 3.8 degrees to the right"
+    assert said({"tilt": 0.0}) == "not turned"
     assert said({"aim": 480.0, "tilt": -3.8331}) == arc
     typed = ranges_of(["straight=140 yd", "throat=13 ft"])
     told = {name: values[0] for name, values in typed.items()}
