@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from pathlib import Path
 
 from simrun.answers.kind import Asked, Option
@@ -112,6 +113,14 @@ WORKERS = (
     Option("--cluster", "a distributed scheduler instead", str, None, "ADDRESS"),
 )
 
+RACES = Option(
+    "--race",
+    "one race of several of the day, or of its entry list; again for another (default: all of the day)",
+    name_of,
+    shown="NAME",
+    many=True,
+)
+
 PAPERS = (
     Option("--entries", "an entry list (CSV): name, team, 5 km time", Path, None, "FILE"),
     Option("--box-sheet", "a box sheet (CSV): box, team", Path, None, "FILE"),
@@ -151,6 +160,11 @@ PICTURE = (
 def folder_of(asked: Asked) -> Path:
     """Where are the files of this answer written?"""
     return asked.out or Path("outputs") / Path(asked.file).stem
+
+
+def folder_word(*names: str) -> str:
+    """A folder's name out of what something is called: "varsity_girls_ellerfold_b"."""
+    return re.sub(r"\W+", "_", " ".join(names).casefold()).strip("_")
 
 
 def drawn_of(asked: Asked) -> bool:

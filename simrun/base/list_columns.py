@@ -128,8 +128,10 @@ def in_races(rows: Sequence[Row], races: Sequence[str], chosen: Columns, file: s
     wanted = {plain_name(race) for race in races}
     columns = columns_meaning("race", head[1], chosen)
     asked = [at for at in columns if wanted & _names(lines, at).keys()]
-    if columns and wanted and not asked:
-        raise BadInput(_no_such_race(head, columns, lines, races)).in_file(file)
+    known = {name for at in columns for name in _names(lines, at)}
+    missing = [race for race in races if plain_name(race) not in known]
+    if columns and missing:
+        raise BadInput(_no_such_race(head, columns, lines, missing)).in_file(file)
     for at in asked:
         lines = [row for row in lines if plain_name(_cell(row, at)) in wanted]
     open_columns = [at for at in columns if at not in asked and len(_names(lines, at)) > 1]

@@ -21,9 +21,14 @@ def length_text(metres: float, units: str = "metric") -> str:
     """A length: "85 m" or, for US readers, "93 yd"; short ones in feet."""
     if units == "us":
         if abs(metres) < 20 * METRES_A_FOOT:
-            return f"{metres / METRES_A_FOOT:.1f} ft"
-        return f"{metres / METRES_A_YARD:.0f} yd"
-    return f"{metres:.1f} m" if abs(metres) < 20 else f"{metres:.0f} m"
+            return f"{_plain(metres / METRES_A_FOOT, 1)} ft"
+        return f"{_plain(metres / METRES_A_YARD, 0)} yd"
+    return f"{_plain(metres, 1 if abs(metres) < 20 else 0)} m"
+
+
+def _plain(value: float, digits: int) -> str:
+    """So many decimals; what rounds to nothing has no sign."""
+    return f"{round(value, digits) + 0.0:.{digits}f}"
 
 
 def short_unit(units: str = "metric") -> tuple[str, float]:

@@ -215,7 +215,7 @@ def entered(
         options: dict[str, Any] = {"alone": True, "frames": False, "settings": settings}
         return Race(scenario, some, stand, own, racing=plan, **options)
 
-    gun_s = scenario.start.wave_wait_s(roster.box)
+    gun_s = scenario.wave_wait_s(roster.box, roster.team_index, roster.cruise_m_s)
     roster = with_opening_solved(roster, alone_race, gun_s, settings)
     return with_hand_kept(roster, ground, length_m, settings)
 

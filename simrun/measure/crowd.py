@@ -1,11 +1,12 @@
-"""How crowded was one race? Density, flow at the narrowing, queueing, and when the field was strung out.
+"""How crowded was one race? Density, flow at the narrowing, slow seconds, and when the field was strung out.
 
-Everything comes from a Recording alone. None of it is a probability of anything.
+Everything comes from a Recording alone and stops at the last mark. None of it is a probability of anything.
 """
 
 from __future__ import annotations
 
-from dataclasses import astuple, dataclass, fields
+from collections.abc import Iterator
+from dataclasses import dataclass, field, fields
 
 import numpy as np
 from numpy.typing import NDArray
@@ -30,50 +31,63 @@ HELD_SHARE, HELD_FIELD = 0.9, 0.1
 """Strung out: from then on at most a tenth of the field is held below nine tenths of the wished speed."""
 
 
+PLACE_NAMES = ("queue_s", "slow_s", "density_per_m2", "flow_per_s_m")
+"""What is told of every place (`measure.crowd_places`)."""
+
+
 @dataclass(frozen=True)
 class CrowdFigures:
-    """One race as a crowd; nan where there was nothing to measure.
+    """One race as a crowd, up to its last mark; nan where there was nothing to measure.
 
     slowed_share: of all runners, those below half of their wished speed for 1 s or longer in all, once
-    they had reached it. queue_s: seconds spent so, mean of the field. density_per_m2: the highest over
+    they had reached it. queue_s: what the others cost a runner, mean of the field, out of the account of the
+    time lost: all of its part traffic, waiting for those in front to set off and being held up included.
+    slow_s: seconds below half of the wished speed, mean of the field. density_per_m2: the highest over
     1 m2 and 1 s, 10 m off the line or further, at density_x_m, density_y_m (middle of the square) and
     density_s. flow_per_s_m: through the first narrowing, per metre of its width, in its busiest 10 s.
-    strung_out_s: from when on the field is strung out, seconds after the gun.
+    strung_out_s: from when on the field is strung out, seconds after the gun. by_place: the same on every
+    one of P places of the course, (P, 4), columns as PLACE_NAMES.
     """
 
     slowed_share: float
     queue_s: float
+    slow_s: float
     density_per_m2: float
     density_x_m: float
     density_y_m: float
     density_s: float
     flow_per_s_m: float
     strung_out_s: float
+    by_place: Array = field(default_factory=lambda: np.zeros((0, len(PLACE_NAMES))))
 
 
-CROWD_NAMES = tuple(field.name for field in fields(CrowdFigures))
-
-
-def crowd_figures(recording: Recording) -> CrowdFigures:
-    """How crowded was this race? Check: tests/unit/measure/test_crowd.py (worlds with a known answer)."""
-    slow_s = slow_seconds(recording)
-    times = first_narrowing_s(recording)
-    return CrowdFigures(
-        slowed_share=float((slow_s >= SLOW_S - 1e-9).mean()),
-        queue_s=float(slow_s.mean()),
-        **dict(zip(CROWD_NAMES[2:6], highest_density(recording), strict=True)),
-        flow_per_s_m=busiest_flow(times, first_narrowing_m(recording.strip)),
-        strung_out_s=strung_out_s(recording),
-    )
+CROWD_NAMES = tuple(each.name for each in fields(CrowdFigures) if each.name != "by_place")
 
 
 def as_array(figures: CrowdFigures) -> Array:
-    """The figures in the order of CROWD_NAMES, (8,)."""
-    return np.array(astuple(figures))
+    """The figures in the order of CROWD_NAMES, then those of the places, row by row: (9 + 4 P,)."""
+    whole = [getattr(figures, name) for name in CROWD_NAMES]
+    return np.concatenate([np.array(whole), figures.by_place.ravel()])
 
 
-def _frame_s(recording: Recording) -> float:
+def from_array(values: Array) -> CrowdFigures:
+    """The figures out of what `as_array` made. Raises ValueError where it did not."""
+    whole, places = values[: len(CROWD_NAMES)], values[len(CROWD_NAMES) :]
+    if len(whole) < len(CROWD_NAMES) or len(places) % len(PLACE_NAMES):
+        raise ValueError(len(values))
+    told = dict(zip(CROWD_NAMES, whole.tolist(), strict=True))
+    return CrowdFigures(**told, by_place=places.reshape(-1, len(PLACE_NAMES)))
+
+
+def frame_s(recording: Recording) -> float:
+    """How long is it from one frame to the next?"""
     return float(recording.times_s[1] - recording.times_s[0])
+
+
+def in_study(recording: Recording) -> NDArray[np.bool_]:
+    """Who is still on the way to the last mark? (T, N): beyond it the study has ended."""
+    done = np.where(np.isnan(recording.crossing_s[:, -1]), np.inf, recording.crossing_s[:, -1])
+    return np.asarray(recording.times_s[:, None] < done[None, :])
 
 
 def _speed_share(recording: Recording) -> Array:
@@ -81,12 +95,17 @@ def _speed_share(recording: Recording) -> Array:
     speed, wished = recording.speed_m_s.astype(float), recording.wished_m_s.astype(float)
     share = np.divide(speed, wished, out=np.full_like(speed, np.nan), where=wished > 0)
     under_way = np.logical_or.accumulate(share >= SLOW_SHARE, axis=0)
-    return np.where(under_way, share, np.nan)
+    return np.where(under_way & in_study(recording), share, np.nan)
+
+
+def is_slow(recording: Recording) -> NDArray[np.bool_]:
+    """Who is below half of the wished speed, once it had been reached? (T, N)"""
+    return np.asarray(_speed_share(recording) < SLOW_SHARE)
 
 
 def slow_seconds(recording: Recording) -> Array:
     """For how long was everybody below half of the wished speed, once it had been reached? (N,)"""
-    return np.asarray((_speed_share(recording) < SLOW_SHARE).sum(axis=0) * _frame_s(recording))
+    return np.asarray(is_slow(recording).sum(axis=0) * frame_s(recording))
 
 
 def strung_out_s(recording: Recording) -> float:
@@ -97,37 +116,75 @@ def strung_out_s(recording: Recording) -> float:
     held = (_speed_share(recording) < HELD_SHARE).mean(axis=1)
     crowded = np.flatnonzero(held > HELD_FIELD)
     last = int(crowded[-1]) if len(crowded) else -1
-    if last + 1 >= len(held) - WINDOW_S / _frame_s(recording):
+    if last + 1 >= len(held) - WINDOW_S / frame_s(recording):
         return float("nan")
     return float(recording.times_s[last + 1])
 
 
-def highest_density(recording: Recording) -> tuple[float, float, float, float]:
-    """The most people on 1 m2, mean of 1 s: how many, where (x, y), and when? nan where nobody came by."""
+@dataclass(frozen=True)
+class Squares:
+    """The squares of 1 m2 that somebody stood on within one second, Q of them, in order of x, then y.
+
+    count (Q,): how many points of runners lie on each; x_m, y_m (Q,): its middle; place (Q,): the number of
+    the place of the course of the middle one of its points.
+    """
+
+    count: NDArray[np.int64]
+    x_m: Array
+    y_m: Array
+    place: NDArray[np.int64]
+
+
+def squares_of(points_m: Array, place: NDArray[np.int64] | None = None) -> Squares:
+    """How many of these points (n, 2) lie on every square metre of a raster of half metres?"""
+    part = np.floor(points_m / PART_M).astype(np.int64)
+    low = part.min(axis=0) - 1
+    rows = int(part[:, 1].max() - low[1]) + 1
+    steps = np.array([0, -rows, -1, -rows - 1])
+    keys = ((part[:, 0] - low[0]) * rows + part[:, 1] - low[1])[:, None] + steps
+    places = np.repeat(np.zeros(len(points_m), np.int64) if place is None else place, len(steps))
+    order = np.lexsort((places, keys.ravel()))
+    square, first, count = np.unique(keys.ravel()[order], return_index=True, return_counts=True)
+    x_m, y_m = (
+        (each + offset) * PART_M + SQUARE_M / 2
+        for each, offset in zip(np.divmod(square, rows), low, strict=True)
+    )
+    return Squares(count, x_m, y_m, places[order][first + count // 2])
+
+
+def squares_by_second(
+    recording: Recording, place: NDArray[np.int64] | None = None
+) -> Iterator[tuple[float, Squares]]:
+    """Second by second: when it began, and its squares with people a square metre as the count's mean.
+
+    Counted is who is 10 m off their own place or further and still on the way to the last mark. place (T, N):
+    the number of the place of the course that everybody is on.
+    """
     position = recording.position_m.astype(float)
     away = np.hypot(*np.moveaxis(position - position[0], 2, 0)) >= CLEAR_OF_LINE_M
-    frames = max(1, round(WINDOW_S / _frame_s(recording)))
-    best = (np.nan,) * 4
+    counted, frames = away & in_study(recording), frames_a_second(recording)
     for first in range(0, len(position) - frames + 1, frames):
         window = slice(first, first + frames)
-        points = position[window][away[window]]
-        if not len(points):
-            continue
-        count, x_m, y_m = fullest_square(points)
-        if not count / frames <= best[0]:
-            best = (count / frames, x_m, y_m, float(recording.times_s[first]))
+        here = counted[window]
+        if here.any():
+            on = None if place is None else place[window][here]
+            yield float(recording.times_s[first]), squares_of(position[window][here], on)
+
+
+def frames_a_second(recording: Recording) -> int:
+    """How many frames make one second?"""
+    return max(1, round(WINDOW_S / frame_s(recording)))
+
+
+def highest_density(recording: Recording) -> tuple[float, float, float, float]:
+    """The most people on 1 m2, mean of 1 s: how many, where (x, y), and when? nan where nobody came by."""
+    best, frames = (np.nan,) * 4, frames_a_second(recording)
+    for when, squares in squares_by_second(recording):
+        at = int(squares.count.argmax())
+        if not squares.count[at] / frames <= best[0]:
+            where = float(squares.x_m[at]), float(squares.y_m[at])
+            best = (float(squares.count[at] / frames), *where, when)
     return best
-
-
-def fullest_square(points_m: Array) -> tuple[int, float, float]:
-    """Which square metre, on a raster of half metres, holds most of these points? Count, middle x, y."""
-    part = np.floor(points_m / PART_M).astype(np.int64)
-    steps = np.array([[0, 0], [-1, 0], [0, -1], [-1, -1]])
-    corners = (part[:, None, :] + steps[None]).reshape(-1, 2)
-    squares, count = np.unique(corners, axis=0, return_counts=True)
-    fullest = int(count.argmax())
-    x_m, y_m = squares[fullest] * PART_M + SQUARE_M / 2
-    return int(count[fullest]), float(x_m), float(y_m)
 
 
 def first_narrowing_cut(strip: Strip) -> int | None:

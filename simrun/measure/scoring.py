@@ -130,3 +130,31 @@ def _ranked(equals: list[TeamScore], before: int, better: Better) -> list[TeamSc
     ranks = [1 + before + sum(more > own for more in wins) for own in wins]
     order = sorted(range(len(equals)), key=lambda i: ranks[i])
     return [replace(equals[i], rank=ranks[i]) for i in order]
+
+
+def points_by(
+    team: NDArray[np.int64], order: NDArray[np.float64], teams: int | None = None
+) -> NDArray[np.float64]:
+    """The points of every team by this order of the runners, the lowest first: (T,), nan for who scores none.
+
+    team (N,): the number of everybody's team; order (N,): a time or a place, nan for who did not finish.
+    """
+    first = [int(team[i]) for i in order.argsort(kind="stable") if order[i] == order[i]]
+    points = np.full(int(team.max()) + 1 if teams is None else teams, np.nan)
+    for score in team_scores([str(t) for t in first]):
+        points[int(score.team)] = score.points
+    return points
+
+
+def points_lost(
+    team: NDArray[np.int64],
+    time_s: NDArray[np.float64],
+    clear_place: NDArray[np.float64],
+    teams: int | None = None,
+) -> NDArray[np.float64]:
+    """How many points did the race cost every team, against the order of ability? (T,)
+
+    clear_place (N,): see `measure.loss.clear_places`. What a strong team scores less anyhow is so no matter
+    of its box. Check: tests/unit/answers/test_box_costs.py.
+    """
+    return points_by(team, time_s, teams) - points_by(team, clear_place, teams)

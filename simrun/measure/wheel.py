@@ -2,16 +2,20 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 
 import numpy as np
 from numpy.typing import NDArray
 
+from simrun.base.errors import BadInput, Problem, nearest_word
+from simrun.course.equal_ways import equal_ways, ways_m
 from simrun.course.route import line_through, shortest_line
 from simrun.course.start import StartSpec, bow_m, box_middles_m, paint_m
 from simrun.course.strip import Gate, Strip
+from simrun.measure.stakes import TAPE_M, TAPE_REACH_M
 from simrun.runners.line_choice import CHOICES, inside_offset_m
 from simrun.scenario.scenario import Scenario
+from simrun.scenario.tables.schema import MOST_TILT_DEG
 
 Array = NDArray[np.float64]
 
@@ -69,8 +73,8 @@ def measure_ground(scenario: Scenario) -> GroundReport:
         lines_m={choice: _line_m(strip, choice) for choice in CHOICES} if turns else {},
         start_width_m=line.width_m,
         bow_m=bow_m(line.spec),
-        first_narrowing=_first(strip, gates, "throat"),
-        first_turn=_first(strip, gates, "turn"),
+        first_narrowing=first_real_narrowing(strip, line.width_m),
+        first_turn=_first_turn(strip, gates),
         narrowest_m=(float(strip.width_m[narrow]), float(strip.station_m[narrow])),
         tightest_turn=(tight.name, float(strip.bend_radius_m[tight.first_cut])) if tight else None,
         front_line_per_runner_m=line.spec.box_width_m / line.spec.front_row,
@@ -91,11 +95,24 @@ def _line_m(strip: Strip, choice: str) -> float:
     return line_through(strip, offsets).length_m
 
 
-def _first(strip: Strip, gates: tuple[Gate, ...], kind: str) -> tuple[str, float] | None:
-    found = [gate for gate in gates if gate.kind == kind]
-    if not found:
-        return None
-    return found[0].name, float(strip.station_m[found[0].first_cut])
+REAL_SHARE = 0.5
+"""A narrowing of at least so much of the start line squeezes no field (our own choice)."""
+
+
+def first_real_narrowing(strip: Strip, line_m: float) -> tuple[str, float] | None:
+    """Where does the course first become narrower than half the start line? Its name, and metres to where it
+    is narrow, as a wheel reads them from the start; None: nowhere. Check:
+    tests/unit/measure/test_ground_report.py.
+    """
+    throats = (gate for gate in strip.gates if gate.kind == "throat")
+    real = (g for g in throats if strip.width_m[g.last_cut] < REAL_SHARE * line_m)
+    gate = next(real, None)
+    return None if gate is None else (gate.name, float(strip.station_m[gate.last_cut]))
+
+
+def _first_turn(strip: Strip, gates: tuple[Gate, ...]) -> tuple[str, float] | None:
+    turn = next((gate for gate in gates if gate.kind == "turn"), None)
+    return None if turn is None else (turn.name, float(strip.station_m[turn.first_cut]))
 
 
 def farthest_box_m(strip: Strip, spec: StartSpec) -> float:
@@ -104,7 +121,7 @@ def farthest_box_m(strip: Strip, spec: StartSpec) -> float:
     What geometry alone makes of a line, with nobody in anybody's way: see `BoxMetres`.
     """
     first = strip.gates[0].first_cut if strip.gates else strip.finish_cut
-    return float(np.ptp(_to_gate_m(strip, spec, 0, first)))
+    return float(np.ptp(ways_m(strip, spec, first)))
 
 
 def _box_metres(scenario: Scenario) -> tuple[BoxMetres, ...]:
@@ -113,9 +130,7 @@ def _box_metres(scenario: Scenario) -> tuple[BoxMetres, ...]:
     first = strip.gates[0].first_cut if strip.gates else strip.finish_cut
     points = [(float(x), float(y)) for x, y in paint_m(spec, box_middles_m(spec))]
     most = max((team.runners for team in scenario.teams), default=spec.front_row)
-    rows = np.array(
-        [_to_gate_m(strip, spec, row, first) for row in range(-(-most // spec.front_row))]
-    )
+    rows = np.array([ways_m(strip, spec, first, row) for row in range(-(-most // spec.front_row))])
     to_gate = rows[0]
     to_finish = np.array([shortest_line(strip, point).length_m for point in points])
     teams = {team.box: team.name for team in scenario.teams if team.box}
@@ -131,9 +146,56 @@ def _box_metres(scenario: Scenario) -> tuple[BoxMetres, ...]:
     )
 
 
-def _to_gate_m(strip: Strip, spec: StartSpec, behind: int, gate_cut: int) -> Array:
-    """How far is it to the first gate from the middle of every box, so many rows behind the front? (B,)"""
-    points = paint_m(spec, box_middles_m(spec), behind * spec.row_gap_m)
-    return np.array(
-        [line_through(strip, {}, (float(x), float(y)), gate_cut).length_m for x, y in points]
-    )
+FINISH = "finish"
+
+
+@dataclass(frozen=True)
+class Aimed:
+    """The line as it could be: about a point aim_m ahead of it, turned by tilt_deg to the left.
+
+    now_m, then_m: how much further the farthest box has it to the gate (or the finish) than the best one, as
+    the line is and as it could be.
+    """
+
+    gate: str
+    aim_m: float
+    tilt_deg: float
+    now_m: float
+    then_m: float
+
+
+def aimed(scenario: Scenario, at: str = "") -> Aimed | None:
+    """Which arc makes the shortest ways to this gate, or to the finish, equal for every box?
+
+    at: the name of a gate as it is first come to, "finish", or empty for the first gate. Aim and tilt are
+    rounded to what a crew lays out; now_m and then_m are measured with them. None where there is one box, or
+    no gate and none named. Raises BadInput for a name that is none. Check: tests/validation/test_aimed.py.
+    """
+    strip, spec = scenario.strip, scenario.start_line.spec
+    if spec.boxes < 2 or not (strip.gates or at):
+        return None
+    name, cut = _target(strip, at)
+    found = equal_ways(strip, spec, cut, MOST_TILT_DEG)
+    then = replace(found, aim_m=round(found.aim_m or 0.0, 1), tilt_deg=_taped_deg(found.tilt_deg))
+    now_m, then_m = (float(np.ptp(ways_m(strip, line, cut))) for line in (spec, then))
+    return Aimed(name, then.aim_m or 0.0, then.tilt_deg, now_m, then_m)
+
+
+def _target(strip: Strip, at: str) -> tuple[str, int]:
+    """The name of a gate, or the finish, and its cut. Raises BadInput."""
+    known = {gate.name: gate.first_cut for gate in reversed(strip.gates)}
+    if at == FINISH:
+        return FINISH, strip.finish_cut
+    name = at or strip.gates[0].name
+    if name not in known:
+        names = [*dict.fromkeys(gate.name for gate in strip.gates), FINISH]
+        raise BadInput(
+            Problem("--aim", repr(at), "one of " + ", ".join(names), nearest_word(at, names))
+        )
+    return name, known[name]
+
+
+def _taped_deg(tilt_deg: float) -> float:
+    """The angle nearest to this that a crew lays out: whole centimetres aside over a long tape."""
+    aside_m = round(TAPE_REACH_M * float(np.tan(np.radians(tilt_deg))) / TAPE_M) * TAPE_M
+    return round(float(np.degrees(np.arctan(aside_m / TAPE_REACH_M))), 4) + 0.0

@@ -24,6 +24,7 @@ from simrun.base.list_columns import (
     columns_meaning,
     in_races,
     known_words,
+    plain_name,
     reads_with,
     which_column,
 )
@@ -64,14 +65,14 @@ class Reading:
     """What somebody settled where a list leaves it open: which column is which, the races, who has no time.
 
     no_time: "team" (the middle time of their team), "leave out", or seconds. plain: what 1620 means,
-    None where
-    nobody said.
+    None where nobody said. apart: races whose teams are squads of their own, named "team race".
     """
 
     columns: Columns = field(default_factory=dict)
     races: tuple[str, ...] = ()
     no_time: NoTime = "team"
     plain: PlainTimes | None = None
+    apart: tuple[str, ...] = ()
 
 
 AS_IT_IS = Reading()
@@ -100,8 +101,10 @@ def _entries(
     chosen = in_races(rows, reading.races, reading.columns, file)[1:]
     plain = reading.plain or _plain_times(chosen, column["time"], file)
     lines: dict[tuple[str, str], int] = {}
+    race_columns, apart = columns_meaning("race", rows[0][1], reading.columns), set(reading.apart)
     for line, cells in chosen:
         read = {name: _cells_at(cells, at) for name, at in column.items()}
+        read["team"] += _squad(cells, race_columns, apart)
         if read["time"].casefold() in NOT_STARTING:
             continue
         wrong = [
@@ -117,6 +120,13 @@ def _entries(
     if problems:
         raise BadInput(_first(problems)).in_file(file)
     return entries
+
+
+def _squad(cells: list[str], race_columns: Sequence[int], apart: set[str]) -> str:
+    """What is added to a team's name where its race has squads of its own: " JV girls"; else nothing."""
+    known = {plain_name(race) for race in apart}
+    found = (cells[at] for at in race_columns if at < len(cells) and plain_name(cells[at]) in known)
+    return "".join(f" {race}" for race in list(found)[:1])
 
 
 def _cells_at(cells: list[str], positions: Sequence[int]) -> str:

@@ -17,7 +17,12 @@ from simrun.scenario.built_ground import (
 )
 from simrun.scenario.checks.ground_checks import course_problems, line_on_ground_problems
 from simrun.scenario.checks.input_checks import told_twice
-from simrun.scenario.checks.start_checks import clock_problems, field_problems, start_problems
+from simrun.scenario.checks.start_checks import (
+    clock_problems,
+    field_problems,
+    start_problems,
+    wave_problems,
+)
 from simrun.scenario.day import Day
 from simrun.scenario.line_up import LineUp, line_up
 from simrun.scenario.paper import Paper, read_tables
@@ -98,6 +103,8 @@ def _check_tables(paper: Paper) -> None:
     if paper.field:
         paper.problems += field_problems(paper.field)
         paper.problems += told_twice(paper.field, paper.inputs)
+    if paper.start and paper.clock:
+        paper.problems += wave_problems(paper.start, paper.clock)
     if paper.start and paper.course:
         paper.problems += line_on_ground_problems(paper.start, paper.course)
 

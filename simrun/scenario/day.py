@@ -8,13 +8,16 @@ from dataclasses import field as column
 from functools import cached_property
 from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
+
 from simrun.course.start import StartLine
 from simrun.course.strip import Strip
 from simrun.scenario.built_ground import start_line
 from simrun.scenario.tables.schema import ClockTable, CourseTable, StartTable, Units
 from simrun.scenario.tables.schema_inputs import Inputs
 from simrun.scenario.tables.schema_teams import FieldTable
-from simrun.scenario.teams import Team
+from simrun.scenario.teams import Team, waves_by_pace
 
 
 @dataclass(frozen=True)
@@ -55,6 +58,16 @@ class Day:
     def runners(self) -> int:
         """How many run in all?"""
         return sum(team.runners for team in self.teams)
+
+    def wave_wait_s(
+        self, box: NDArray[Any], team_index: NDArray[np.int64], cruise_m_s: NDArray[np.float64]
+    ) -> NDArray[np.float64]:
+        """How long after the first gun does everybody's wave go? (N,), by box or by team's seed time."""
+        start = self.start
+        if start.waves_by == "box":
+            return start.wave_wait_s(box)
+        wave = waves_by_pace(team_index, cruise_m_s, start.waves)
+        return np.asarray(wave * start.wave_gap_s, dtype=np.float64)
 
     @property
     def boxes_to_draw(self) -> tuple[int, ...]:

@@ -66,7 +66,7 @@ def read_tables(document: Mapping[str, Any], attachments: Mapping[str, str]) -> 
 
 
 def _unknown_tables(document: Mapping[str, Any]) -> list[Problem]:
-    known = [*keys_of(HeadTable), *TABLES]
+    known = [*keys_of(HeadTable), *TABLES, "races"]
     unknown = [key for key in document if key not in known]
     allowed = "allowed here: " + ", ".join(known)
     return [

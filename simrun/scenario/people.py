@@ -6,7 +6,7 @@ one team changes its plan, nobody else becomes another person.
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Callable, Mapping
 from typing import NamedTuple
 
 import numpy as np
@@ -66,13 +66,13 @@ def roster_of(scenario: Day, seed: int) -> Roster:
         box=box,
         row=row,
         file=file,
-        radius_m=_size(told) * draw_radius_m(field.body, count, stream(seed, "bodies")),
+        radius_m=_size(told) * _by_body(scenario, team_index, draw_radius_m, (seed, "bodies")),
         cruise_m_s=cruise,
         opening=np.clip(opening, 0.0, MOST_OPENING),
         **plans_of(scenario, team_index, people),
         reserve_m=draw_reserve_m(count, stream(seed, "reserves")),
-        reaction_s=draw_reaction_s(field.body, count, stream(seed, "reactions"))
-        + scenario.start.wave_wait_s(box),
+        reaction_s=_by_body(scenario, team_index, draw_reaction_s, (seed, "reactions"))
+        + scenario.wave_wait_s(box, team_index, cruise),
         choice=lines.choice,
         inside_m=lines.inside_m,
         entry_m=lines.entry_m,
@@ -85,6 +85,22 @@ def roster_of(scenario: Day, seed: int) -> Roster:
         wander=draw_wander(count, _wander_steps(scenario), stream(seed, "noise")),
         **racing,
     )
+
+
+def _by_body(
+    scenario: Day,
+    team_index: NDArray[np.int64],
+    draw: Callable[[str, int, np.random.Generator], Array],
+    purpose: tuple[int, str],
+) -> Array:
+    """What is drawn by whose bodies they are, (N,): squads of another body get theirs by the same draws."""
+    body = np.array(
+        [scenario.field.body_of(team.name) or scenario.field.body for team in scenario.teams]
+    )
+    drawn = {
+        name: draw(name, len(team_index), stream(*purpose)) for name in np.unique(body).tolist()
+    }
+    return np.select([body[team_index] == name for name in drawn], list(drawn.values()))
 
 
 def _size(told: Mapping[str, float]) -> float:

@@ -4,12 +4,13 @@ from __future__ import annotations
 
 import re
 import tomllib
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
 from simrun.base.errors import BadInput, Problem
 from simrun.scenario.assemble import assemble, refuse
+from simrun.scenario.changes.changes_people import with_race
 from simrun.scenario.named_files import (
     LARGEST_SCENARIO_BYTES,
     file_words,
@@ -17,6 +18,7 @@ from simrun.scenario.named_files import (
     read_text,
 )
 from simrun.scenario.scenario import Scenario
+from simrun.scenario.tables.schema_races import at_race, race_document, race_names
 from simrun.scenario.tables.values import RefusedError, Text, shown
 
 LONGEST_LINE = 10_000
@@ -27,14 +29,26 @@ ATTACHED = (
 )
 
 
-def read(path: str | Path) -> Scenario:
+def read(path: str | Path, race: str = "") -> Scenario:
     """What does this scenario file say? Checked, with its drawing and its entry list.
 
-    Raises BadInput with one Problem a mistake, whatever the file holds.
+    race: which of the day's races, where it has several; empty: the one under [field], else the first. Raises
+    BadInput with one Problem a mistake, whatever the file holds.
     Check: tests/journeys/test_bad_files.py, tests/unit/scenario/test_scenario_reader.py.
     """
     place = Path(path)
-    document = parse(read_text(place, LARGEST_SCENARIO_BYTES), file_words(place))
+    whole = parse(read_text(place, LARGEST_SCENARIO_BYTES), file_words(place))
+    try:
+        document = race_document(whole, race)
+    except BadInput as wrong:
+        raise wrong.in_file(file_words(place)) from None
+    try:
+        return _read_document(document, place)
+    except BadInput as wrong:
+        raise BadInput([at_race(problem, whole, race) for problem in wrong.problems]) from None
+
+
+def _read_document(document: dict[str, Any], place: Path) -> Scenario:
     attachments, problems = _attachments(document, place.parent)
     if not problems:
         return Scenario.assembled(document, attachments, file_words(place))
@@ -42,10 +56,32 @@ def read(path: str | Path) -> Scenario:
     raise AssertionError("a file that was refused was read")
 
 
+def read_races(path: str | Path, asked: Sequence[str] = ()) -> list[tuple[str, Scenario]]:
+    """The race days of a file with the name of their race: those asked for, else all of them.
+
+    A file of one race is one race day without a name; `asked` may then name races of its entry list. Raises
+    BadInput.
+    Check: tests/unit/scenario/test_races.py.
+    """
+    place = Path(path)
+    whole = parse(read_text(place, LARGEST_SCENARIO_BYTES), file_words(place))
+    try:
+        names = race_names(whole)
+    except BadInput as wrong:
+        raise wrong.in_file(file_words(place)) from None
+    if names:
+        return [(race, read(path, race)) for race in asked or names]
+    day = read(path)
+    if asked and not day.field.race:
+        found, allowed = f"{asked[0]!r}", "nothing: the race day has one race only"
+        raise BadInput(Problem("--race", found, allowed, "", day.file))
+    return [(race, with_race(day, race)) for race in asked] if asked else [("", day)]
+
+
 def read_parts(text: str, attachments: Mapping[str, str], file: str) -> Scenario:
     """The scenario of a text that stands in no file yet, with the texts of the files it names. Raises
     BadInput."""
-    return Scenario.assembled(parse(text, file), dict(attachments), file)
+    return Scenario.assembled(race_document(parse(text, file)), dict(attachments), file)
 
 
 def _refuse_all(

@@ -5,6 +5,9 @@ from __future__ import annotations
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+import numpy as np
+from numpy.typing import NDArray
+
 from simrun.runners.streams import stream
 from simrun.scenario.tables.schema_teams import PlanTable, ToldLine
 
@@ -47,6 +50,21 @@ class Team:
     start: str | None = None
     front: tuple[str, ...] = ()
     people: tuple[Person, ...] = ()
+
+
+def waves_by_pace(
+    team_index: NDArray[np.int64], cruise_m_s: NDArray[np.float64], waves: int
+) -> NDArray[np.int64]:
+    """In which wave, from 0, goes everybody where the teams with the faster seed times go first? (N,)
+
+    A team goes together, by the mean pace of its people; the waves hold as many teams each as can be. Check:
+    tests/unit/scenario/test_races.py.
+    """
+    runners = np.bincount(team_index)
+    pace = np.bincount(team_index, cruise_m_s) / np.maximum(runners, 1)
+    rank = np.empty(len(pace), dtype=np.int64)
+    rank[np.argsort(-pace, kind="stable")] = np.arange(len(pace))
+    return np.asarray((rank * waves // len(pace))[team_index])
 
 
 def drawn_again(teams: int, open_boxes: Sequence[int], seed: int) -> list[int]:

@@ -17,6 +17,9 @@ KNOWN = ("seen", "second-hand", "memory", "common practice")
 class Guidance:
     """One saying: which measured figure it is about, its bounds (infinite where there is none), whose it is.
 
+    title, year, place: in what it stands, of which year, at which clause, page or paragraph; a title in
+    square brackets describes, it does not quote.
+
     unit: "m", "runners" or "%". known: seen, second-hand (quoted by somebody else), memory, common practice.
     """
 
@@ -27,6 +30,14 @@ class Guidance:
     says: str
     who: str
     known: str
+    title: str
+    year: str
+    place: str
+
+    @property
+    def source(self) -> str:
+        """Whose saying, in what, of which year, where in it and how it is known, on one line."""
+        return f"{self.who}: {self.title} ({self.year}), {self.place}; {self.known}"
 
     def stands(self, value: float) -> str:
         """Where does a measured value lie against it? "below", "within" or "above"."""
@@ -52,4 +63,5 @@ def _entry(said: dict[str, Any]) -> Guidance:
     if said["known"] not in KNOWN or low > high or not (math.isfinite(low) or math.isfinite(high)):
         raise ValueError(f"guidance: {said}")
     unit = said.get("unit", "m")
-    return Guidance(said["measure"], low, high, unit, said["says"], said["who"], said["known"])
+    where = (said[key] for key in ("who", "known", "title", "year", "place"))
+    return Guidance(said["measure"], low, high, unit, said["says"], *where)

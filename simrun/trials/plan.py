@@ -22,8 +22,8 @@ class Plan:
 
     Paired: a seed is the same people, reactions and chances in every arm, as far as the arms have
     the same field. watched: name of the one team whose alone-runs are wanted (others get nan), which
-    saves about half of the time; None: everybody's. crowd: races are looked at as crowds too, and only
-    the alone-runs from the best box are run. set_back: a team that is late at the gun, by name of the arm;
+    saves about half of the time; None: everybody's. crowd: races are looked at as crowds too,
+    place by place. set_back: a team that is late at the gun, by name of the arm;
     such an arm has no alone-runs. at_marks: where across the course every mark is passed is kept, and no
     alone-run is run. Raises BadInput.
     """
@@ -98,5 +98,5 @@ def digest_of(
     """A short name for what an arm says, for whom it watches and whether it looks at crowd or marks."""
     told = json.loads(text_of(scenario, set_back, at_marks))
     del told["file"]
-    text = json.dumps([told, watched, *(["crowd"] if crowd else [])], ensure_ascii=False)
+    text = json.dumps([told, watched, *(["crowd by place"] if crowd else [])], ensure_ascii=False)
     return hashlib.sha256(text.encode()).hexdigest()[:24]

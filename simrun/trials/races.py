@@ -20,18 +20,17 @@ from simrun.engine.run import (
     best_box,
     field_of,
     frames_of,
-    from_box,
     raced_in,
     run_race,
 )
 from simrun.engine.set_back import SetBack, run_set_back
 from simrun.measure.crowd import (
-    CROWD_NAMES,
     CrowdFigures,
     across_shares,
     as_array,
-    crowd_figures,
+    from_array,
 )
+from simrun.measure.crowd_places import crowd_figures
 from simrun.measure.loss import clear_places, places
 from simrun.runners.roster import Roster
 from simrun.scenario.scenario import Scenario
@@ -89,13 +88,8 @@ def race_outcome(scenario: Scenario, seed: int, watched: str | None = None) -> O
 
 
 def crowd_outcome(scenario: Scenario, seed: int) -> Outcome:
-    """Run one race and look at it as a crowd. Of the alone-runs only those from the best box are run."""
-    field = field_of(scenario, seed).run()
-    options: dict[str, Any] = {"alone": True, "frames": False, "settings": field.settings}
-    box = best_box(scenario, field.roster, options)
-    options["racing"] = field.racing
-    best_s = from_box(scenario, field.roster, box, options).run().tape.crossing_s
-    recording = frames_of(field, seed, nobody_alone(best_s, best_s, box))
+    """Run one race with its frames and the account of its time lost, and look at it as a crowd."""
+    recording = run_race(scenario, seed)
     return replace(outcome_of(recording), crowd=crowd_figures(recording))
 
 
@@ -173,7 +167,7 @@ def rows_of(roster: Roster, rows: NDArray[Any]) -> Roster:
 def packed(outcome: Outcome) -> bytes:
     """An outcome as the bytes of one npy array, a record a runner, without pickled objects.
 
-    Behind it, for a race that was watched as a crowd, its figures in the order of CROWD_NAMES.
+    Behind it, for a race that was watched as a crowd, its figures as `measure.crowd.as_array` has them.
     """
     count, marks = outcome.crossing_s.shape
     table = np.zeros(count, dtype=_record(marks, outcome.across is not None))
@@ -210,14 +204,11 @@ def unpacked(blob: bytes) -> Outcome:
 
 
 def _split(data: bytes, length: int) -> tuple[bytes, CrowdFigures | None]:
-    """The table's bytes, and the figures behind it if there are just so many bytes more."""
+    """The table's bytes, and the figures of the crowd behind it, where there are more."""
     rest = data[length:]
     if not rest:
         return data, None
-    figures = np.frombuffer(rest, dtype="<f8")
-    if len(figures) != len(CROWD_NAMES):
-        raise ValueError(len(rest))
-    return data[:length], CrowdFigures(*figures.tolist())
+    return data[:length], from_array(np.frombuffer(rest, dtype="<f8"))
 
 
 def _record(marks: int, across: bool = False) -> np.dtype[Any]:

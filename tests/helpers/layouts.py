@@ -5,8 +5,11 @@ from __future__ import annotations
 from collections.abc import Sequence
 from typing import Any
 
-from simrun.answers.layout.layout_measures import LayoutSample, sample_of
+from numpy.typing import NDArray
+
+from simrun.answers.layout.fair.layout_sample import LayoutSample, sample_of
 from simrun.answers.layout.varied import layout_of
+from simrun.measure.crowd import CROWD_NAMES, CrowdFigures
 from simrun.scenario.scenario import Scenario
 from simrun.trials.races import crowd_outcome
 
@@ -46,3 +49,11 @@ def raced(
     """The races of a layout of this day."""
     layout = layout_of(day, values, until_m)
     return sample_of(layout, [crowd_outcome(layout, seed) for seed in seeds])
+
+
+def crowds(density_per_m2: NDArray[Any]) -> tuple[CrowdFigures, ...]:
+    """Races of which as crowds only the density is known, 0 for all the rest."""
+    rest = dict.fromkeys(CROWD_NAMES, 0.0)
+    return tuple(
+        CrowdFigures(**(rest | {"density_per_m2": float(each)})) for each in density_per_m2
+    )

@@ -123,6 +123,40 @@ def test_without_anything_to_vary_the_present_layout_is_told(tmp_path: Path) -> 
     assert "One race cannot say how far apart the boxes lie" in page
 
 
+def test_the_line_aimed_at_a_gate_is_raced_and_staked_out(tmp_path: Path) -> None:
+    """The tilted arc of `check` beside the line as it is: its stakes, and the exact metres it saves."""
+    few = ["--seeds", "2", "--workers", "1", "--until", "140", "--quiet"]
+    assert main(["layout", DUAL, *few, "--aim", "finish", "--out", str(tmp_path)]) == 0
+    table = pd.read_csv(tmp_path / "layout.csv").groupby("layout").first()
+    assert table.extra_m_farthest_box.tolist() == pytest.approx([0.69, 0.0], abs=0.01)
+    assert table.tilt[2] == pytest.approx(3.6, abs=0.1)
+    stakes = pd.read_csv(tmp_path / "stakes.csv")
+    assert (
+        "50.00 m ahead of the middle peg, go 3.15 m to the left" in stakes.where_it_stands.str.cat()
+    )
+    assert "turned 3.6 degrees to the left" in (tmp_path / "layout.html").read_text("utf-8")
+
+
+def test_fairness_is_told_where_the_director_wants_it(tmp_path: Path) -> None:
+    """At a checkpoint beyond the end asked for the races go on to it; at the finish points are told too."""
+    few = ["--seeds", "4", "--workers", "1", "--until", "140", "--quiet"]
+    mile, end = tmp_path / "mile", tmp_path / "end"
+    assert main(["layout", DUAL, *few, "--at", "quarter mile", "--out", str(mile)]) == 0
+    marks = pd.read_csv(mile / "layout.csv")
+    assert marks.checkpoint.tolist()[-1] == "quarter mile"
+    assert "points_between" not in marks
+    crowd = pd.read_csv(mile / "layout_crowd.csv")
+    assert crowd.to_m.max() == pytest.approx(440 * 0.9144)
+    assert crowd.queue_s.sum() == pytest.approx(marks.crowd_queue_s.iloc[0], abs=1e-4)
+    assert main(["layout", DUAL, *few, "--at", "finish", "--out", str(end)]) == 0
+    finish = pd.read_csv(end / "layout.csv").iloc[-1]
+    assert finish.checkpoint == "finish"
+    assert finish.points_between >= 0
+    page = (end / "layout.html").read_text("utf-8")
+    assert "at the finish, and " in page
+    assert "The crowd, place by place" in page
+
+
 @pytest.mark.parametrize(
     ("words", "told"),
     [
@@ -130,6 +164,9 @@ def test_without_anything_to_vary_the_present_layout_is_told(tmp_path: Path) -> 
         (["--vary", "arc=3"], "full arc"),
         (["--vary", "box-width=0.5", "--vary", "front-row=12"], "side by side"),
         (["--search", "3"], "nothing that may move"),
+        (["--aim", "gaet"], "did you mean 'gate'"),
+        (["--aim", "gate", "--vary", "arc=arc"], "one or the other"),
+        (["--at", "quarter mil"], "did you mean 'quarter mile'"),
         (["--vary", "throat=4", "--until", "0"], "course.checkpoints"),
     ],
 )

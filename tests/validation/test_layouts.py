@@ -10,14 +10,20 @@ from typing import Any
 import numpy as np
 import pytest
 
-from simrun.answers.layout.layout_measures import FLOW, LayoutSample, hand_queue_s, rule_straight_m
+from simrun.answers.layout.fair.layout_sample import LayoutSample
+from simrun.answers.layout.layout_measures import FLOW, hand_queue_s, rule_straight_m
 from simrun.answers.layout.varied import NARROWING, aim_m, layout_of, present
 from simrun.answers.layout.words import QUEUE_S
 from simrun.course.start import paint_m
 from simrun.engine.alone import nobody_alone
 from simrun.engine.field import stand_m
 from simrun.engine.run import Race, frames_of, run_race
-from simrun.measure.crowd import crowd_figures
+from simrun.measure.crowd import (
+    first_narrowing_s,
+    highest_density,
+    slow_seconds,
+    strung_out_s,
+)
 from simrun.scenario.changes.changes_course import with_checkpoints
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
@@ -58,7 +64,7 @@ def test_more_room_is_never_worse(
     """
     roomy = raced(TIGHT, SEEDS, until_m, **values)
     saved: dict[str, Estimate] = {"lost_s": paired(lost_s(tight), lost_s(roomy))}
-    for name in ("queue_s", "slowed_share", "density_per_m2"):
+    for name in ("queue_s", "slow_s", "slowed_share", "density_per_m2"):
         saved[name] = paired(tight.crowd_of(name), roomy.crowd_of(name))
     assert {name: found.low > 0 for name, found in saved.items()} == dict.fromkeys(saved, True), (
         saved
@@ -106,11 +112,16 @@ def test_the_mirrored_layout_gives_the_mirrored_answer() -> None:
         clock=day.clock,
         start_line=replace(line, gun_m=line.gun_m * turn),
     )
-    seen = crowd_figures(recording_of(day, roster, stand, (left, right)))
-    other = crowd_figures(recording_of(glass, roster, stand * turn, (right, left)))
-    assert seen.queue_s > 0.5
-    for name in ("slowed_share", "queue_s", "density_per_m2", "flow_per_s_m", "strung_out_s"):
-        np.testing.assert_equal(getattr(other, name), getattr(seen, name))
+    seen = recording_of(day, roster, stand, (left, right))
+    other = recording_of(glass, roster, stand * turn, (right, left))
+    assert slow_seconds(seen).mean() > 0.5
+    for ask in (
+        slow_seconds,
+        strung_out_s,
+        lambda race: highest_density(race)[0],
+        first_narrowing_s,
+    ):
+        np.testing.assert_equal(ask(other), ask(seen))
     flipped = layout_of(TIGHT.changed({"course.pieces.2.side": "right"}), {"arc": 0.5}, 100)
     np.testing.assert_allclose(flipped.strip.left_m, glass.strip.left_m, atol=1e-9)
     np.testing.assert_allclose(flipped.start_line.line_m[::-1], line.line_m * turn, atol=1e-9)
@@ -132,7 +143,7 @@ def test_the_dispersion_rule_marks_where_the_queue_ends(throat_m: float) -> None
     for times in (0.25, 1.0, 2.0):
         straight_m = max(20.0, times * rule_m - 30)
         sample = raced(day, SEEDS[:5], straight_m + 35, straight=straight_m)
-        queue[times] = float(sample.crowd_of("queue_s").mean())
+        queue[times] = float(sample.crowd_of("slow_s").mean())
         if times == 1.0:
             assert hand_queue_s(sample.day, SEEDS[:5]).mean() > 0
     assert queue[0.25] > QUEUE_S
@@ -149,9 +160,9 @@ def test_beyond_the_rule_nobody_queues_whatever_way_is_taken() -> None:
     samples = [raced(day.changed({"field.pull": [p, p]}), SEEDS, 155) for p in (0.0, 1.0)]
     straight, shortest = samples
     assert rule_straight_m(straight.day) < 0.8 * aim_m(straight.day)
-    assert straight.crowd_of("queue_s").mean() < 0.1
-    assert shortest.crowd_of("queue_s").mean() < 0.1
-    more = paired(shortest.crowd_of("queue_s"), straight.crowd_of("queue_s"))
+    assert straight.crowd_of("slow_s").mean() < 0.1
+    assert shortest.crowd_of("slow_s").mean() < 0.1
+    more = paired(shortest.crowd_of("slow_s"), straight.crowd_of("slow_s"))
     assert more.high < 0.1, more
 
 
@@ -201,7 +212,7 @@ def test_the_wide_line_has_no_queue_and_the_hand_says_so() -> None:
     sample = raced(WIDE, FEW, 620)
     assert rule_straight_m(sample.day) < 200 < aim_m(sample.day)
     assert hand_queue_s(sample.day, FEW).mean() < 0.05
-    assert sample.crowd_of("queue_s").mean() < 0.1
+    assert sample.crowd_of("slow_s").mean() < 0.1
     assert sample.crowd_of("slowed_share").mean() < 0.05
 
 

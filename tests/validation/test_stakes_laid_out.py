@@ -16,12 +16,11 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
-from simrun.answers.check.aimed import aimed
-from simrun.answers.layout.layout_rows import stake_table
+from simrun.answers.layout.crew.crew_tables import stake_table
 from simrun.base.csv import write_csv
 from simrun.course.route import line_through, shortest_line
 from simrun.measure.stakes import stake_plan
-from simrun.measure.wheel import measure_ground
+from simrun.measure.wheel import aimed, measure_ground
 from simrun.scenario.changes.changes_layout import with_arc
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario

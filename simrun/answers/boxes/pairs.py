@@ -8,8 +8,8 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.answers.boxes.points import points_by
 from simrun.measure.loss import places
+from simrun.measure.scoring import points_by
 from simrun.trials.how_sure import Judge, Sure
 from simrun.trials.races import Outcome
 

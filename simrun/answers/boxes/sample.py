@@ -20,10 +20,10 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simrun.answers.boxes.costs import costs_by_seed
-from simrun.answers.boxes.points import points_lost
 from simrun.base.errors import BadInput, Problem
 from simrun.measure.finish import reaches_finish
 from simrun.measure.loss import PARTS
+from simrun.measure.scoring import points_lost
 from simrun.runners.line_choice import CHOICES
 from simrun.scenario.changes.changes_people import with_draw_again, with_team_placed
 from simrun.scenario.scenario import Scenario
@@ -165,7 +165,12 @@ def _points(scenario: Scenario, outcomes: Sequence[Outcome]) -> Array:
     teams = len(scenario.teams)
     if not reaches_finish(scenario.strip):
         return np.full((len(outcomes), teams), np.nan)
-    return np.stack([points_lost(outcome, teams) for outcome in outcomes])
+    return np.stack(
+        [
+            points_lost(o.team_index, o.crossing_s[:, -1], o.clear_place[:, -1], teams)
+            for o in outcomes
+        ]
+    )
 
 
 def our_box(scenario: Scenario) -> int | None:

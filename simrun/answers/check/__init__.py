@@ -5,6 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from simrun.answers.kind import Asked, Kind, Option, Progress, Result
+from simrun.answers.options import RACES, name_of
 
 
 def _answer(asked: Asked, progress: Progress) -> Sequence[Result]:
@@ -19,7 +20,18 @@ KIND = Kind(
     about="Reads and checks the scenarios and prints the lengths of the lines, the extra way from every "
     "box, widths and distances, each beside rule-book and guidance figures with their source. Runs "
     "nothing, approves nothing, and writes nothing but check.html where --out names a folder.",
-    options=(Option("files", "scenarios, .toml files", many=True, shown="file"),),
+    options=(
+        Option("files", "scenarios, .toml files", many=True, shown="file"),
+        RACES,
+        Option(
+            "--aim",
+            "for which arc the ways are told to be equal: to a gate by its name (default: the first), or to "
+            'the "finish"',
+            name_of,
+            None,
+            "GATE",
+        ),
+    ),
     answer=_answer,
     place=20,
     needs_engine=False,

@@ -10,7 +10,7 @@ import numpy as np
 from simrun.course.route import trace
 from simrun.course.string import cuts_of
 from simrun.course.strip import Strip
-from simrun.measure.wheel import GroundReport
+from simrun.measure.wheel import GroundReport, first_real_narrowing
 from simrun.scenario.scenario import Scenario
 from simrun.sources.guidance import Guidance, guidance_about
 
@@ -64,7 +64,7 @@ def _findings(scenario: Scenario, report: GroundReport) -> list[Finding]:
     spec, strip = scenario.start_line.spec, scenario.strip
     turn, narrowing = report.first_turn, report.first_narrowing
     early = (strip.station_m > 0) & (strip.station_m <= min(EARLY_M, strip.length_m))
-    throat = _throat_width_m(strip)
+    throat = _throat_width_m(scenario)
     narrow = int(np.where(early, strip.width_m, np.inf).argmin())
     hard = _first_hard_object(strip)
     return [
@@ -95,10 +95,10 @@ def _width(what: str, width_m: float, at_m: float) -> Finding:
     return Finding(what, float(width_m), "m", f"at {at_m:.0f} m", guidance_about(what), at_m)
 
 
-def _throat_width_m(strip: Strip) -> float:
-    """The width at the first narrowing's end; without one the whole line's."""
-    throats = [gate for gate in strip.gates if gate.kind == "throat"]
-    cut = throats[0].last_cut if throats else 0
+def _throat_width_m(scenario: Scenario) -> float:
+    """The width at the end of the first real narrowing; without one the width of the line's own ground."""
+    strip, found = scenario.strip, first_real_narrowing(scenario.strip, scenario.start.width_m)
+    cut = 0 if found is None else int(np.abs(strip.station_m - found[1]).argmin())
     return float(strip.width_m[cut])
 
 

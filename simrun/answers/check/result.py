@@ -8,7 +8,6 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from simrun.answers.check.aimed import Aimed, aimed
 from simrun.answers.check.inspection import Inspection
 from simrun.answers.check.page import page_of
 from simrun.answers.check.words import (
@@ -21,7 +20,7 @@ from simrun.answers.check.words import (
 )
 from simrun.answers.kind import OfDay, Progress
 from simrun.base.units import short_unit
-from simrun.measure.wheel import GroundReport
+from simrun.measure.wheel import Aimed, GroundReport
 from simrun.pages.frame import write_page
 from simrun.pages.page import Figure
 from simrun.pictures.charts.start_map import start_map
@@ -33,22 +32,22 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class CheckResult(OfDay):
-    """The report of the wheel and the tape, and the inspection. folder: None, nothing is written."""
+    """The report of the wheel and the tape, and the inspection. folder: None, nothing is written.
+
+    aimed: the arc that would make the ways equal for every box; aim: to which gate, where one was named.
+    """
 
     day: Scenario
     report: GroundReport
     inspection: Inspection
     folder: Path | None  # type: ignore[assignment]
     units: str
-
-    @cached_property
-    def aimed(self) -> Aimed | None:
-        """The arc that would make the way to the first gate equal for every box."""
-        return aimed(self.day)
+    aimed: Aimed | None = None
+    aim: str = ""
 
     @property
     def _told(self) -> Told:
-        return Told(self.report, self.inspection, self.units, self.aimed)
+        return Told(self.report, self.inspection, self.units, self.aimed, bool(self.aim))
 
     @property
     def sentence(self) -> str:

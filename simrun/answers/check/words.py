@@ -6,10 +6,9 @@ import math
 import textwrap
 from dataclasses import dataclass
 
-from simrun.answers.check.aimed import Aimed
 from simrun.answers.check.inspection import PASSING_M, Finding, Inspection
 from simrun.base.units import length_text, more_text, short_unit
-from simrun.measure.wheel import GroundReport
+from simrun.measure.wheel import Aimed, GroundReport
 from simrun.pages.cautions import CAUTION
 from simrun.pages.numbers import DASH, percent, the_mark, whole
 from simrun.pages.text import paragraphs, table_text
@@ -26,13 +25,14 @@ MAP_ALT = "The start line from above, each box colored by its extra way to the f
 class Told:
     """What there is to tell: the report of the wheel and the tape, the inspection, the reader's units.
 
-    aimed: the arc that would make the ways equal; None where there is none.
+    aimed: the arc that would make the ways equal; None where there is none. is_asked: a gate was named.
     """
 
     report: GroundReport
     inspection: Inspection
     units: str
     aimed: Aimed | None = None
+    is_asked: bool = False
 
 
 def sentence_of(told: Told) -> str:
@@ -71,19 +71,28 @@ def text_of(told: Told) -> str:
 def aimed_words(told: Told) -> str:
     """Which arc would make the way to the first gate equal for every box; empty where little is to be won."""
     found = told.aimed
-    if found is None or found.now_m - found.then_m < WORTH_M:
+    if found is None:
         return ""
+    if found.now_m - found.then_m < WORTH_M:
+        left = length_text(found.now_m, told.units)
+        none = (
+            f"No arc brings the boxes much closer together on the way to {the_mark(found.gate)}: "
+        )
+        return f"{none}the line as it is leaves {left} between them." if told.is_asked else ""
     side = "left" if found.tilt_deg > 0 else "right"
-    turned = f", turned {abs(found.tilt_deg):.1f} degrees to the {side}" if found.tilt_deg else ""
+    turned = f", turned {abs(found.tilt_deg):.1f} degrees to the {side}," if found.tilt_deg else ""
     now, then = (length_text(metres, told.units) for metres in (found.now_m, found.then_m))
+    shown = f'"{found.gate}"' if " " in found.gate else found.gate
     tilt = f", tilt = {found.tilt_deg:g}" if found.tilt_deg else ""
     return (
         f"An arc about a point {length_text(found.aim_m, told.units)} ahead{turned} would leave {then} "
         f"between the boxes on the way to {the_mark(found.gate)}, where the line as it is leaves {now}. In "
-        f'the scenario, under [start]: shape = "arc", aim = {found.aim_m:g}{tilt}. `simrun layout` then says '
-        "how it is staked out."
+        f'the scenario, under [start]: shape = "arc", aim = {found.aim_m:g}{tilt}. `simrun layout --aim '
+        f"{shown}` races it and says how it is staked out."
     )
 
+
+NOT_NARROW = "none to less than half the start line"
 
 WORTH_M = 0.2
 """Less than so much between the boxes is not worth another line (our own choice)."""
@@ -112,6 +121,8 @@ def fact_rows(report: GroundReport, units: str) -> list[list[str]]:
     firsts = {"first narrowing": report.first_narrowing, "first turn": report.first_turn}
     for what, found in firsts.items():
         facts.append([what, f"{said(found[1])} ({found[0]})" if found else "none"])
+    if report.first_narrowing is None and report.first_gate != "finish":
+        facts[-2][1] = NOT_NARROW
     width, at = report.narrowest_m
     facts.append(["narrowest", f"{said(width)} wide at {said(at)}"])
     if report.tightest_turn:
@@ -183,15 +194,15 @@ def bounds_text(said: Guidance, units: str) -> str:
 
 
 def who_text(said: Guidance) -> str:
-    """Whose saying is it, and how is it known?"""
-    return f"{said.who}; {said.known}"
+    """Whose saying is it, where does it stand, and how is it known?"""
+    return said.source
 
 
 def _said_text(said: Guidance, value: float, units: str) -> str:
     """The saying with where the course stands, whose it is and how it is known."""
     stands, asked = stands_text(said, value), bounds_text(said, units)
     text = f"{stands:6}  {asked}: {said.says} ({who_text(said)})"
-    return textwrap.fill(text, COLUMNS, subsequent_indent=" " * 12)
+    return textwrap.fill(text, COLUMNS, subsequent_indent=" " * 12, break_on_hyphens=False)
 
 
 def guidance_rows(found: Inspection, units: str) -> list[list[str]]:

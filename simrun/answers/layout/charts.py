@@ -9,19 +9,16 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from simrun.answers.layout.crew.crew_drawing import crew_drawing
+from simrun.answers.layout.fair.fairness import unfairness_s
+from simrun.answers.layout.fair.layout_sample import LayoutSample, mean_of
 from simrun.answers.layout.layout_found import Found
-from simrun.answers.layout.layout_measures import LayoutSample, mean_of, unfairness_s
 from simrun.answers.layout.layout_rows import interval_of
 from simrun.answers.layout.varied import SETTINGS, present, said
-from simrun.answers.layout.words import peg_names
-from simrun.course.start import turned_m
-from simrun.measure.stakes import stake_plan
 from simrun.pages.page import Figure
 from simrun.pictures.charts.chart import png_of
-from simrun.pictures.charts.crew_map import Laid, crew_map
 from simrun.pictures.charts.layout_maps import Axis, Dot, Panel, curves, maps, trade_offs, weighed
 from simrun.pictures.charts.start_map import start_map
-from simrun.scenario.scenario import Scenario
 from simrun.sources import figure
 from simrun.trials.statistics import Estimate
 
@@ -35,7 +32,7 @@ WEIGHED, CREW = "layout_weighed.png", "layout_crew.png"
 
 SHOWN = (
     ("unfairness_s", "Spread between boxes, s", 1.0),
-    ("crowd_queue_s", "Queueing, s a runner", 1.0),
+    ("crowd_queue_s", "Held up by others, s a runner", 1.0),
     ("crowd_slowed_share", "Slowed below half of the wished speed, %", 100.0),
     ("crowd_density_per_m2", "Highest density over 1 m2 and 1 s, people/m2", 1.0),
 )
@@ -49,17 +46,7 @@ def pictures_of(found: Found, table: pandas.DataFrame, units: str) -> dict[str, 
     shown[NOW] = _start(found, found.now, "as it is")
     if values:
         shown[CHOSEN] = _start(found, chosen, said(values))
-    return shown | {CREW: _crew(chosen.day, units)}
-
-
-def _crew(day: Scenario, units: str) -> Figure:
-    """The line as the crew lays it out, in the line's own frame."""
-    plan = stake_plan(day)
-    line = day.start_line
-    (gun,) = turned_m(line.gun_m[None, :], -line.spec.tilt_deg)
-    laid = Laid(plan.stake_m, plan.pegs_m, plan.left_peg, peg_names(len(plan.pegs_m)), gun)
-    drawn = crew_map(laid, units)
-    return Figure(drawn, "The stakes, pegs and tapes to scale, seen from above")
+    return shown | {CREW: crew_drawing(chosen.day, units)}
 
 
 def _over_axes(found: Found, table: pandas.DataFrame) -> dict[str, Figure]:
@@ -179,7 +166,7 @@ def _trade_offs(found: Found) -> dict[str, Figure]:
     now = unfairness_s(searched.now, found.at).mean, mean_of(searched.now, "queue_s")
     labels = [str(i + 1) for i in range(len(unfair))]
     drawn = png_of(trade_offs(unfair, queue, labels, now))
-    return {TRADE_OFFS: Figure(drawn, "Spread between boxes against queueing")}
+    return {TRADE_OFFS: Figure(drawn, "Spread between boxes against what the others cost")}
 
 
 def _start(found: Found, sample: LayoutSample, words: str) -> Figure:

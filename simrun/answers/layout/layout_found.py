@@ -6,12 +6,8 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
-from simrun.answers.layout.layout_measures import (
-    LayoutSample,
-    fairer_by_s,
-    race_means,
-    unfairness_s,
-)
+from simrun.answers.layout.fair.fairness import fairer_by_s, unfairness_s
+from simrun.answers.layout.fair.layout_sample import LayoutSample, race_means
 from simrun.answers.layout.varied import headline, present
 from simrun.scenario.scenario import Scenario
 from simrun.trials.how_sure import Sure, sure
@@ -99,7 +95,8 @@ class Searched:
 class Found:
     """Everything there is to tell: the present layout, the sweep, the search where one was asked for.
 
-    ranges: the values that were asked for, by setting.
+    ranges: the values that were asked for, by setting. compared_at: the mark asked for, empty: the usual one.
+    aim: the gate that a line with equal ways to it is asked for.
     """
 
     scenario: Scenario
@@ -108,11 +105,13 @@ class Found:
     now: LayoutSample
     sweep: Sweep | None = None
     searched: Searched | None = None
+    compared_at: str = ""
+    aim: str = ""
 
     @property
     def at(self) -> str:
         """The checkpoint at which layouts are compared."""
-        return headline(self.now.day)
+        return headline(self.now.day, self.compared_at)
 
     @cached_property
     def weighed(self) -> list[Weighed]:
@@ -154,9 +153,11 @@ class Found:
         return min(self.weighed, key=lambda each: spread[id(each)], default=None)
 
     def chosen(self) -> Raced:
-        """The layout whose stakes are told: the search's fairest, else the best of a sweep that is better and
-        no worse, else the present one.
+        """The layout whose stakes are told: the search's fairest, the line asked for by its gate, the
+        best of a sweep that is better and no worse, else the present one.
         """
+        if self.aim and self.weighed:
+            return self.weighed[0].values, self.weighed[0].sample
         if self.searched is not None:
             known = {tuple(values.items()): (values, s) for values, s in self.searched.front}
             return known[tuple(self.searched.best.items())]

@@ -1,4 +1,4 @@
-"""The layouts as rows of text: side by side, mark by mark, one by one, and the stakes."""
+"""The layouts as rows of text: side by side, mark by mark, one by one."""
 
 from __future__ import annotations
 
@@ -7,26 +7,22 @@ from typing import TYPE_CHECKING, Any
 
 import numpy as np
 
-from simrun.answers.layout.layout_found import Found
-from simrun.answers.layout.layout_measures import (
-    LayoutSample,
+from simrun.answers.layout.fair.fairness import (
     drawn_share,
-    mean_of,
+    points_between,
     unfairness_s,
     worst_pair,
+    worst_pair_in_points,
 )
+from simrun.answers.layout.fair.layout_sample import LayoutSample, known_mean, mean_of
+from simrun.answers.layout.layout_found import Found
+from simrun.answers.layout.layout_measures import place_name
 from simrun.answers.layout.varied import SETTINGS, ground_m, said
-from simrun.answers.layout.words import (
-    STAKE_WORDS,
-    apart_words,
-    peg_names,
-    point_words,
-    tape_text,
-    turn_words,
-)
+from simrun.answers.layout.words import STANDING, apart_words, pair_words
 from simrun.base.units import length_text
-from simrun.measure.stakes import StakePlan
-from simrun.pages.numbers import DASH, mean_and_ends, percent, tenths
+from simrun.measure.crowd import PLACE_NAMES
+from simrun.pages.numbers import DASH, ends, mean_and_ends, percent, tenths
+from simrun.trials.how_sure import Sure
 from simrun.trials.statistics import Estimate
 
 if TYPE_CHECKING:
@@ -35,14 +31,15 @@ if TYPE_CHECKING:
 Rows = list[list[str]]
 
 SHORT = (
-    "extra way of the farthest box, exact|spread between boxes, s|seconds lost, everybody|worst pair of boxes"
-    "|decided by the draw|slowed|queueing, s a runner|highest density, people/m2"
+    "extra way of the farthest box, exact|spread between boxes, s|that by chance alone, s"
+    "|seconds lost, everybody|worst pair of boxes"
+    "|decided by the draw|slowed|held up by others, s a runner|highest density, people/m2"
 )
 FAIR = "spread between boxes s|lost s|worst pair|apart s|decided by the draw"
-CROWD = "slowed|queueing s|highest density /m2|where|flow /s/m|strung out s"
-MARKS = "at|spread between boxes s|worst pair|apart s|decided by the draw"
-FRONT = "|layout|spread between boxes s|queueing s|ground to be added"
-STAKES = "stake|left tape from|its length|right tape from|its length|along the line|box to its right faces"
+CROWD = "slowed|held up s|most of it|slow s|highest density /m2|where|flow /s/m|strung out s"
+PLACES = "place|held up s|slow s|highest density /m2|flow /s/m"
+MARKS = "at|spread between boxes|chance alone|the two boxes furthest apart|decided by the draw"
+FRONT = "|layout|spread between boxes s|held up s|ground to be added"
 
 
 def short_rows(found: Found, table: pandas.DataFrame, units: str) -> Rows:
@@ -50,10 +47,12 @@ def short_rows(found: Found, table: pandas.DataFrame, units: str) -> Rows:
     here = table[table.checkpoint == found.at].to_dict("records")
     head, columns = ["measure"], []
     for number in dict.fromkeys((0, found.chosen_number())):
-        fair, crowd = _fair_cells(here[number]), _crowd_cells(here[number], units)
+        fair, crowd = _fair_cells(here[number]), _crowd_cells(here[number])
         head.append(said(found.chosen()[0], units) if number else "as it is")
         exact = length_text(here[number]["extra_m_farthest_box"], units)
-        columns.append([exact, *fair[:3], fair[4], *crowd[:3]])
+        pair = fair[3] if fair[2] == DASH else f"{fair[2]}: {fair[3]} s"
+        alone = _chance_cell(here[number])
+        columns.append([exact, fair[0], alone, fair[1], pair, fair[4], *crowd[:2], crowd[4]])
     return [head, *(list(row) for row in zip(SHORT.split("|"), *columns, strict=True))]
 
 
@@ -62,9 +61,20 @@ def mark_rows(now: LayoutSample) -> Rows:
     rows = [MARKS.split("|")]
     for name in now.checkpoints:
         spread, pair, share = unfairness_s(now, name), worst_pair(now, name), drawn_share(now, name)
-        told = [name, _spread_text(spread), f"box {pair.most} against {pair.least}"]
-        rows.append([*told, apart_words(pair.apart_s), _share_text(share)])
+        rows.append([name, *_spread_cells(spread, "s"), pair_words(pair, "s"), _share_text(share)])
+    points, pair_points = points_between(now), worst_pair_in_points(now)
+    if points is not None and pair_points is not None:
+        told = f"{now.checkpoints[-1]}, team points", *_spread_cells(points, "points")
+        rows.append([*told, pair_words(pair_points, "points"), DASH])
     return rows
+
+
+def _spread_cells(found: Sure, unit: str) -> tuple[str, str]:
+    """A spread over everything that is not known, and what chance alone leaves of its range."""
+    alone = found.by_chance
+    known = found.count > 1 and np.isfinite(alone.low)
+    told = f"{_spread_text(found)} {unit}" if found.count > 1 else DASH
+    return told, ends(alone.low, alone.high) if known else DASH
 
 
 def _spread_text(found: Estimate) -> str:
@@ -86,7 +96,7 @@ def layout_rows(found: Found, table: pandas.DataFrame, units: str) -> tuple[Rows
         layout = ["as it is" if row["layout"] == 1 else str(int(row["layout"]) - 1)]
         layout += [_value_text(name, row, units) for name in found.ranges]
         fair.append([*layout, *_fair_cells(row)])
-        crowd.append([*layout, *_crowd_cells(row, units)])
+        crowd.append([*layout, *_crowd_cells(row)])
     return fair, crowd
 
 
@@ -106,13 +116,20 @@ def _fair_cells(row: dict[Any, Any]) -> list[str]:
     return [
         _spread_text(spread),
         tenths(float(row["lost_s"])),
-        f"{row['worst_box']} against {row['best_box']}",
-        apart_words(apart) if apart.is_seen else "none seen",
+        f"{row['worst_box']} against {row['best_box']}" if apart.low > 0 else DASH,
+        apart_words(apart),
         percent(share),
     ]
 
 
-def _crowd_cells(row: dict[Any, Any], units: str) -> list[str]:
+def _chance_cell(row: dict[Any, Any]) -> str:
+    """The range of the spread that chance alone leaves, the inputs that nobody has measured held."""
+    low = float(row.get("unfairness_s_chance_low", row["unfairness_s_low"]))
+    high = float(row.get("unfairness_s_chance_high", row["unfairness_s_high"]))
+    return ends(low, high) if np.isfinite([low, high]).all() else DASH
+
+
+def _crowd_cells(row: dict[Any, Any]) -> list[str]:
     density = (
         f"{row['crowd_density_per_m2']:.1f} (most {row.get('crowd_density_highest_per_m2', 0):.1f})"
     )
@@ -120,21 +137,25 @@ def _crowd_cells(row: dict[Any, Any], units: str) -> list[str]:
     return [
         percent(float(row["crowd_slowed_share"])),
         tenths(float(row["crowd_queue_s"])),
+        str(row["crowd_queue_place"]),
+        tenths(float(row["crowd_slow_s"])),
         density,
-        _where_text(row, units),
+        str(row.get("crowd_density_place", DASH)),
         DASH if np.isnan(flow) else f"{flow:.2f}",
         _strung_text(row),
     ]
 
 
-def _where_text(row: dict[Any, Any], units: str) -> str:
-    """Where the densest square of all races was."""
-    ahead = float(row.get("crowd_density_x_m", np.nan))
-    if np.isnan(ahead):
-        return DASH
-    across = float(row["crowd_density_y_m"])
-    side = "left" if across > 0 else "right"
-    return f"{length_text(ahead, units)} ahead, {length_text(abs(across), units)} {side}"
+def place_rows(sample: LayoutSample) -> Rows:
+    """The crowd of one layout place by place; the first column of seconds adds up to the last row."""
+    told = [sample.crowd_at(name) for name in PLACE_NAMES]
+    rows = [PLACES.split("|")]
+    for p, place in enumerate(sample.places):
+        queue, slow, density, flow = (known_mean(values[:, p]) for values in told)
+        name = STANDING if place.kind == "standing" else place_name(sample.places, p)
+        rows.append([name, tenths(queue), tenths(slow), tenths(density), tenths(flow)])
+    whole = [tenths(float(sample.crowd_of(name).mean())) for name in ("queue_s", "slow_s")]
+    return [*rows, ["all the way to the end", *whole, "", ""]]
 
 
 def _strung_text(row: dict[Any, Any]) -> str:
@@ -155,48 +176,3 @@ def front_rows(found: Found, units: str) -> Rows:
         queue = tenths(mean_of(sample, "queue_s"))
         rows.append([str(i), said(values, units), _spread_text(spread), queue, ground])
     return rows
-
-
-def stake_rows(plan: StakePlan, units: str) -> Rows:
-    """What to paint: every stake by its two tapes."""
-    rows = [STAKES.split("|")]
-    names = peg_names(len(plan.pegs_m))
-    tapes = zip(plan.left_peg, plan.from_left_m, plan.from_right_m, plan.along_m, strict=True)
-    for i, (peg, left, right, along) in enumerate(tapes):
-        turn = plan.box_turn_deg[i] if i < len(plan.box_turn_deg) else None
-        faces = "" if turn is None else turn_words(float(turn))
-        left_text, right_text, along_text = (tape_text(m, units) for m in (left, right, along))
-        tapes_text = [names[peg], left_text, names[peg + 1], right_text, along_text]
-        rows.append([str(i + 1), *tapes_text, faces])
-    return rows
-
-
-def point_rows(plan: StakePlan, units: str) -> Rows:
-    """What has to stand before the first stake."""
-    return [["point", "where it stands"], *([*told] for told in point_words(plan, units).items())]
-
-
-def stake_table(plan: StakePlan) -> pandas.DataFrame:
-    """stakes.csv: the points to set first and every stake, in words, metres and degrees."""
-    import pandas as pd
-
-    points, stakes = point_words(plan, "metric"), len(plan.stake_m)
-    away = plan.pegs_m[0, 0] if plan.sighting is None else plan.sighting.away_m
-    first = np.array([[0.0, 0.0], [away, 0.0], *plan.pegs_m])
-    names, no_peg = peg_names(len(plan.pegs_m)), [""] * len(points)
-    where = np.vstack([first, plan.stake_m]) + 0.0
-    none = np.full(len(points), np.nan)
-    return pd.DataFrame(
-        {
-            "point": [*points, *(f"stake {i + 1}" for i in range(stakes))],
-            "where_it_stands": [*points.values(), *[STAKE_WORDS] * stakes],
-            "ahead_m": where[:, 0],
-            "left_of_middle_m": where[:, 1],
-            "left_peg": no_peg + [names[peg] for peg in plan.left_peg],
-            "from_left_peg_m": np.append(none, plan.from_left_m),
-            "right_peg": no_peg + [names[peg + 1] for peg in plan.left_peg],
-            "from_right_peg_m": np.append(none, plan.from_right_m),
-            "along_m": np.append(none, plan.along_m),
-            "box_turn_left_deg": np.concatenate([none, plan.box_turn_deg, [np.nan]]),
-        }
-    )

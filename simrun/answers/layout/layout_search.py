@@ -8,16 +8,13 @@ from __future__ import annotations
 
 from collections.abc import Mapping
 from dataclasses import dataclass
+from functools import partial
 from pathlib import Path
 from typing import Any
 
+from simrun.answers.layout.fair.fairness import fairer_by_s, unfairness_s
+from simrun.answers.layout.fair.layout_sample import LayoutSample, mean_of
 from simrun.answers.layout.layout_found import Change, Searched
-from simrun.answers.layout.layout_measures import (
-    LayoutSample,
-    fairer_by_s,
-    mean_of,
-    unfairness_s,
-)
 from simrun.answers.layout.layout_sweep import lay_out, race_all, race_layout
 from simrun.answers.layout.varied import ground_m, headline, present
 from simrun.base.errors import BadInput, Problem
@@ -40,6 +37,7 @@ def search(
     tries: int,
     *,
     until_m: float | None = None,
+    at: str = "",
     progress: Progress | None = None,
     **how: Any,
 ) -> Searched:
@@ -49,14 +47,15 @@ def search(
     Raises BadInput where the optimiser is missing.
     """
     fresh, tell = tuple(FRESH + seed for seed in seeds), part_of(progress, 0.8, 1.0)
-    trials = _tried(scenario, ranges, seeds, store, tries, progress, {**how, "until_m": until_m})
-    laid = lay_out(scenario, trials.front, until_m)
-    front = race_all(laid, fresh, store, progress=tell, **how).raced
-    how |= {"until_m": until_m}
-    now = race_layout(scenario, {}, fresh, store, progress=tell, **how)
-    return _found(
-        scenario, trials, now, front, lambda v: race_layout(scenario, v, fresh, store, **how)
+    trials = _tried(
+        scenario, ranges, seeds, store, tries, progress, {**how, "until_m": until_m, "at": at}
     )
+    laid = lay_out(scenario, trials.front, until_m, at)
+    front = race_all(laid, fresh, store, progress=tell, **how).raced
+    how |= {"until_m": until_m, "at": at}
+    now = race_layout(scenario, {}, fresh, store, progress=tell, **how)
+    raced = partial(race_layout, scenario, seeds=fresh, store=store, **how)
+    return _found(scenario, trials, now, front, raced, headline(now.day, at))
 
 
 @dataclass(frozen=True)
@@ -116,22 +115,21 @@ def _score(
     how: dict[str, Any],
 ) -> tuple[float, float, float]:
     sample = race_layout(scenario, values, seeds, store, **how)
-    unfair = unfairness_s(sample, headline(sample.day)).mean
+    unfair = unfairness_s(sample, headline(sample.day, how["at"])).mean
     return unfair, mean_of(sample, "queue_s"), ground_m(scenario, values)
 
 
 def _found(
-    scenario: Scenario, trials: _Trials, now: LayoutSample, front: Any, raced: Any
+    scenario: Scenario, trials: _Trials, now: LayoutSample, front: Any, raced: Any, at: str
 ) -> Searched:
-    at = headline(now.day)
-    whole = fairer_by_s(now, raced(trials.best), at)
+    whole = fairer_by_s(now, raced(values=trials.best), at)
     standing = present(scenario)
     moved = {n: v for n, v in trials.best.items() if abs(v - standing.get(n, v)) > 1e-6}
     changes = []
     for name, value in moved.items():
         alone = {name: value}
         try:
-            gain = fairer_by_s(now, raced(alone), at)
+            gain = fairer_by_s(now, raced(values=alone), at)
         except BadInput:
             continue
         share = gain.mean / whole.mean if whole.mean > 0 else 0.0

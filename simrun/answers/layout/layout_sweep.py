@@ -9,8 +9,8 @@ from itertools import product
 from pathlib import Path
 from typing import Any
 
+from simrun.answers.layout.fair.layout_sample import LayoutSample, sample_of
 from simrun.answers.layout.layout_found import Sweep
-from simrun.answers.layout.layout_measures import LayoutSample, sample_of
 from simrun.answers.layout.varied import SETTINGS, Setting, Values, layout_of
 from simrun.base.errors import BadInput, Problem, nearest_word
 from simrun.scenario.scenario import Scenario
@@ -80,12 +80,14 @@ class Laid:
     unfit: list[tuple[dict[str, float], str]]
 
 
-def lay_out(scenario: Scenario, layouts: list[dict[str, float]], until_m: float | None) -> Laid:
+def lay_out(
+    scenario: Scenario, layouts: list[dict[str, float]], until_m: float | None, at: str = ""
+) -> Laid:
     """Which of these layouts fit? Nothing is raced."""
     laid = Laid([], [])
     for values in layouts:
         try:
-            laid.days.append((dict(values), layout_of(scenario, values, until_m)))
+            laid.days.append((dict(values), layout_of(scenario, values, until_m, at)))
         except BadInput as wrong:
             laid.unfit.append((dict(values), "; ".join(str(wrong).splitlines())))
     return laid
@@ -105,7 +107,8 @@ def race_all(laid: Laid, seeds: tuple[int, ...], store: Path, **how: Any) -> Swe
 def _sample(plan: Plan, arm: str, day: Scenario, kept: Store) -> LayoutSample:
     wanted = set(plan.seeds)
     found = {s: o for s, o in kept.outcomes(plan.digests[arm]) if s in wanted}
-    return sample_of(day, list(found.values()), points_of(day, list(found)))
+    seeds = list(found)
+    return sample_of(day, list(found.values()), points_of(day, seeds), seeds)
 
 
 def race_layout(
@@ -115,8 +118,9 @@ def race_layout(
     store: Path,
     *,
     until_m: float | None = None,
+    at: str = "",
     **how: Any,
 ) -> LayoutSample:
     """The races of one layout. Raises BadInput where it does not fit."""
-    day = layout_of(scenario, values, until_m)
+    day = layout_of(scenario, values, until_m, at)
     return race_all(Laid([(dict(values), day)], []), seeds, store, **how).raced[0][1]

@@ -6,14 +6,15 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from simrun.answers.layout.charts import CHOSEN, CREW, NOW
+from simrun.answers.layout.crew.crew_tables import point_rows, stake_rows
+from simrun.answers.layout.crew.crew_words import across_words, lane_words, stake_words
 from simrun.answers.layout.layout_found import Found
 from simrun.answers.layout.layout_rows import (
     front_rows,
     layout_rows,
     mark_rows,
-    point_rows,
+    place_rows,
     short_rows,
-    stake_rows,
 )
 from simrun.answers.layout.varied import said
 from simrun.answers.layout.words import (
@@ -27,7 +28,6 @@ from simrun.answers.layout.words import (
     rule_words,
     sentence_of,
     short_caption,
-    stake_words,
 )
 from simrun.measure.stakes import StakePlan
 from simrun.pages.cautions import CAUTION, LEFT_OUT
@@ -57,6 +57,7 @@ def page_of(
         *_layouts(found, table, tuple(more), units),
         *_search(found, units),
         _now(found, starts, units),
+        _crowd(found, units),
         _stakes(found, plan, crew, chosen, units),
     ]
     return Page(
@@ -79,6 +80,13 @@ def page_of(
 def _now(found: Found, starts: tuple[Figure, ...], units: str) -> Part:
     marks = table_of(mark_rows(found.now))
     return Part("The layout as it is", (now_words(found, units),), starts, (marks,))
+
+
+def _crowd(found: Found, units: str) -> Part:
+    """Place by place, as the line is; the chosen one beside it where there is another."""
+    samples = {"as it is": found.now, said(found.chosen()[0], units): found.chosen()[1]}
+    tables = (table_of(place_rows(sample), words) for words, sample in samples.items())
+    return Part("The crowd, place by place", tables=tuple(tables))
 
 
 def _layouts(
@@ -107,4 +115,6 @@ def _stakes(found: Found, plan: StakePlan, crew: Figure, chosen: Figure | None, 
     rows = table_of(stake_rows(plan, units))
     title = f"Stakes: {said(found.chosen()[0], units)}"
     figures = () if chosen is None else (chosen,)
-    return Part(title, (stake_words(plan, units),), (crew, *figures), (points, rows))
+    day = found.chosen()[1].day
+    more = *across_words(day, units).values(), *lane_words(day)
+    return Part(title, (stake_words(plan, units), *more), (crew, *figures), (points, rows))

@@ -10,11 +10,15 @@ from typing import TYPE_CHECKING, Any
 
 from simrun.answers.kind import Progress
 from simrun.answers.layout.charts import pictures_of
+from simrun.answers.layout.crew.crew_drawing import crew_sheets
+from simrun.answers.layout.crew.crew_tables import stake_table
+from simrun.answers.layout.crew.crew_words import tape_step_m
+from simrun.answers.layout.fair.fairness import unfairness_s
 from simrun.answers.layout.layout_found import Found
-from simrun.answers.layout.layout_measures import table_of, unfairness_s
-from simrun.answers.layout.layout_rows import short_rows, stake_table
+from simrun.answers.layout.layout_measures import crowd_table, table_of
+from simrun.answers.layout.layout_rows import short_rows
 from simrun.answers.layout.page import page_of
-from simrun.answers.layout.words import more_words, sentence_of, tape_step_m
+from simrun.answers.layout.words import more_words, sentence_of
 from simrun.answers.of_races import OfRaces
 from simrun.base.csv import write_csv
 from simrun.base.writing import write_bytes
@@ -46,8 +50,14 @@ class LayoutResult(OfRaces):
 
     @cached_property
     def tables(self) -> Mapping[str, pandas.DataFrame]:
-        """layout: a row a layout and checkpoint, the present one first; stakes: of the chosen one."""
-        return {"layout": table_of(self.found.every()), "stakes": stake_table(self.stakes)}
+        """layout: a row a layout and checkpoint, the present one first; layout_crowd: a row a layout and
+        place; stakes: of the chosen one."""
+        every = self.found.every()
+        return {
+            "layout": table_of(every),
+            "layout_crowd": crowd_table(every),
+            "stakes": stake_table(self.stakes),
+        }
 
     @cached_property
     def stakes(self) -> StakePlan:
@@ -89,13 +99,15 @@ class LayoutResult(OfRaces):
     def save(
         self, folder: str | Path | None = None, progress: Progress | None = None
     ) -> list[Path]:
-        """layout.csv, stakes.csv, the pictures, layout.html; layout_races.db stands there already."""
+        """layout.csv, layout_crowd.csv, stakes.csv, the pictures, the crew's sheets, layout.html."""
         where = Path(folder) if folder else self.folder
         written = [write_csv(self.tables[name], where / f"{name}.csv") for name in self.tables]
         pictures = pictures_of(self.found, self.table, self.units)
         written += [write_bytes(where / name, shown.png) for name, shown in pictures.items()]
         # The page's tapes are read in the page's units; those of stakes.csv to the centimetre.
         read = stake_plan(self.found.chosen()[1].day, tape_step_m(self.units))
+        sheets = crew_sheets(self.found.chosen()[1].day, read, self.units)
+        written += [write_bytes(where / name, sheet) for name, sheet in sheets.items()]
         page = page_of(self.found, self.table, read, pictures, self.units)
         page = page.noting(self.missing)
         return [*written, write_page(page, where / "layout.html"), self.folder / STORE]

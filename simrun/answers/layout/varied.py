@@ -18,10 +18,12 @@ import numpy as np
 
 from simrun.answers.layout.ground_changes import first_straight_m, ground_changes, throat_piece
 from simrun.answers.options import length_of
-from simrun.base.errors import BadInput, Problem
+from simrun.base.errors import BadInput, Problem, nearest_word
 from simrun.base.units import METRES_A_FOOT, METRES_A_YARD
 from simrun.course.start import bow_m
+from simrun.course.strip import Strip
 from simrun.measure.crowd import first_narrowing_cut
+from simrun.measure.places import BESIDE_M
 from simrun.runners.ability import VARSITY, varsity_law
 from simrun.scenario.changes.changes_course import once_round, with_checkpoints
 from simrun.scenario.changes.changes_layout import (
@@ -33,8 +35,9 @@ from simrun.scenario.changes.changes_layout import (
 from simrun.scenario.scenario import Scenario
 
 FRAME_S = 0.25
+LEAST_TILT_DEG = 0.05
 TINY = 1e-9
-NARROWING, FINISH = "first narrowing", "finish"
+NARROWING, AFTER_TURN, FINISH = "first narrowing", "after the turn", "finish"
 MARKS_M = {"400 m": 400.0, "1 km": 1000.0}
 
 ARC_WORDS = {"straight": 0.0, "arc": 1.0}
@@ -52,8 +55,14 @@ class Setting:
     whole: bool = False
 
     def said(self, value: float, units: str = "metric") -> str:
-        """The setting in words: "straight line", "arc", or what it is with its value."""
+        """The setting in words: "arc", "turned 3.8 degrees to the left", "line width 60 m"."""
         told = self.value_text(value, units)
+        if self.name == "aim":
+            return f"arc about a point {told} ahead"
+        if self.name == "tilt" and abs(value) < LEAST_TILT_DEG:
+            return "not turned"
+        if self.name == "tilt":
+            return f"turned {abs(value):.1f} degrees to the {'left' if value >= 0 else 'right'}"
         return told if self.name == "arc" and value in (0.0, 1.0) else f"{self.title} {told}"
 
     def value_of(self, text: str) -> float:
@@ -91,6 +100,7 @@ SETTINGS = {
         Setting("box-width", "box width"),
         Setting("front-row", "front row", "abreast", whole=True),
         Setting("arc", "share of the full arc", ""),
+        Setting("aim", "arc about a point so far ahead"),
         Setting("tilt", "turned to the left", "degrees"),
         Setting("teams", "teams", "", whole=True),
         Setting("waves", "waves", "", whole=True),
@@ -113,6 +123,8 @@ def present(scenario: Scenario) -> dict[str, float]:
     found |= {"box-width": start.box_width_m, "front-row": float(start.front_row)}
     if scenario.strip.gates:
         found["arc"] = bow_m(scenario.start_line.spec) / _full_bow_m(scenario, start.width_m)
+    if start.aim_m is not None:
+        found["aim"] = start.aim_m
     found["tilt"] = start.tilt_deg
     found |= {"teams": float(len(scenario.teams)), "waves": float(start.waves)}
     found["wave-gap"] = start.wave_gap_s
@@ -140,19 +152,57 @@ def _full_bow_m(scenario: Scenario, width_m: float) -> float:
     return away - math.sqrt(max(0.0, away**2 - (width_m / 2) ** 2))
 
 
-def layout_of(scenario: Scenario, values: Values, until_m: float | None = None) -> Scenario:
+def layout_of(
+    scenario: Scenario, values: Values, until_m: float | None = None, at: str = ""
+) -> Scenario:
     """The race day with these settings, raced to the finish or `until_m`.
 
-    Raises BadInput where the layout does not fit: boxes wider than the line, an arc longer than the
-    straight, more abreast than a box has places.
+    at: the mark at which layouts are compared; the races go on to it where it lies beyond `until_m`. Raises
+    BadInput where the layout does not fit: boxes wider than the line, an arc longer than the straight, more
+    abreast than a box has places.
     """
-    base, now = once_round(scenario, until_m), present(scenario)
+    until_m = None if at == FINISH else until_m
+    asked_m, now = compared_at_m(scenario, at), present(scenario)
+    if asked_m is not None:
+        asked_m += values["straight"] - now["straight"] if "straight" in values else 0.0
+        until_m = None if until_m is None else max(until_m, asked_m)
+    base = once_round(scenario, until_m)
     if all(abs(value - now.get(name, math.inf)) < TINY for name, value in values.items()):
         values = {}  # the same races as of the present layout, and the same place in the store
     changes = {**ground_changes(base, values), **_people_changes(base, values)}
     changes |= {**_line_changes(base, values), "frame_s": _frame_s(base)}
     day = with_layout(base, LayoutChange(**changes))
-    return _with_marks(_with_arc(day, values), until_m)
+    own = {at: asked_m} if asked_m is not None and at not in (NARROWING, *MARKS_M) else {}
+    return _with_marks(_with_arc(day, values), until_m, own)
+
+
+def compared_at_m(scenario: Scenario, at: str) -> float | None:
+    """How far along is the mark of this name, as the course is? None: the usual one, or the finish.
+
+    Raises BadInput for a name that the course does not have.
+    """
+    strip = scenario.strip
+    known = {mark.name: mark.station_m for mark in strip.checkpoints}
+    known |= {name: m for name, m in MARKS_M.items() if m < strip.length_m - 1}
+    if (turn_m := _after_turn_m(strip)) is not None:
+        known[AFTER_TURN] = turn_m
+    if (cut := first_narrowing_cut(strip)) is not None:
+        known[NARROWING] = float(strip.station_m[cut])
+    if at in ("", FINISH):
+        return None
+    if at not in known:
+        names = [name for name in known if name != FINISH] + [FINISH]
+        allowed = "one of " + ", ".join(names)
+        raise BadInput(Problem("--at", repr(at), allowed, nearest_word(at, names)))
+    return known[at]
+
+
+def _after_turn_m(strip: Strip) -> float | None:
+    """Where has the field gathered speed again after the first turn? None where there is none so early."""
+    turns = (gate for gate in strip.gates if gate.kind == "turn")
+    turn = next(turns, None)
+    at_m = None if turn is None else round(float(strip.station_m[turn.last_cut]) + BESIDE_M, 1)
+    return at_m if at_m is not None and at_m < strip.length_m - 1 else None
 
 
 def _frame_s(scenario: Scenario) -> float:
@@ -196,6 +246,10 @@ def _people_changes(scenario: Scenario, values: Values) -> dict[str, Any]:
 
 
 def _with_arc(day: Scenario, values: Values) -> Scenario:
+    if "aim" in values:
+        if "arc" in values:
+            raise BadInput(Problem("--vary", "arc and aim together", "one or the other"))
+        return with_arc(day, values["aim"])
     if "arc" not in values:
         return day
     if not day.strip.gates:
@@ -209,8 +263,9 @@ def _with_arc(day: Scenario, values: Values) -> Scenario:
     return with_arc(day, (bow**2 + half**2) / (2 * bow))
 
 
-def _with_marks(day: Scenario, until_m: float | None) -> Scenario:
-    """The first narrowing, 400 m, 1 km and the end as the only checkpoints; a drawing's own stay.
+def _with_marks(day: Scenario, until_m: float | None, own: Mapping[str, float]) -> Scenario:
+    """The first narrowing, after the first turn, 400 m, 1 km, `own` and the end as the only checkpoints; a
+    drawing's own stay.
 
     Layouts are compared at the first narrowing, so it is kept where it lies beyond `until_m` too.
     """
@@ -220,7 +275,12 @@ def _with_marks(day: Scenario, until_m: float | None) -> Scenario:
     cut = first_narrowing_cut(day.strip)
     if cut is not None and day.strip.station_m[cut] < length - 1:
         marks[NARROWING] = round(float(day.strip.station_m[cut]), 3)
-    marks[FINISH if end == length else f"{end:g} m"] = end
+    turn_m = _after_turn_m(day.strip)
+    if turn_m is not None and turn_m < end - 1:
+        marks[AFTER_TURN] = turn_m
+    marks |= own
+    if end == length or end not in marks.values():
+        marks[FINISH if end == length else f"{end:g} m"] = end
     # Without any, the finish stands there by itself: it is not the drawing's.
     bare = with_checkpoints(day, []).strip.checkpoints if day.course.drawn else ()
     drawn = {mark.name for mark in bare} - {FINISH}
@@ -229,9 +289,11 @@ def _with_marks(day: Scenario, until_m: float | None) -> Scenario:
     return with_checkpoints(day, ordered)
 
 
-def headline(scenario: Scenario) -> str:
-    """At which checkpoint are layouts compared? Where the course is first narrow, else the first."""
+def headline(scenario: Scenario, at: str = "") -> str:
+    """At which checkpoint are layouts compared? As asked, else where it is first narrow, else the first."""
     names = [mark.name for mark in scenario.strip.checkpoints]
+    if at:
+        return at
     return NARROWING if NARROWING in names else names[0]
 
 

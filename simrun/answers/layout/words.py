@@ -1,4 +1,4 @@
-"""A layout study in sentences: which layout is better, the cheapest change, the queue, the stakes."""
+"""A layout study in sentences: which layout is better, the cheapest change, the queue."""
 
 from __future__ import annotations
 
@@ -6,12 +6,14 @@ from typing import TYPE_CHECKING
 
 import numpy as np
 
+from simrun.answers.layout.fair.fairness import points_between, unfairness_s
+from simrun.answers.layout.fair.layout_sample import LayoutSample
+from simrun.answers.layout.fair.worst_pair import WorstPair
 from simrun.answers.layout.layout_found import Change, Found, Weighed
-from simrun.answers.layout.layout_measures import FLOW, LayoutSample, unfairness_s
-from simrun.answers.layout.varied import NARROWING, SETTINGS, present, said
-from simrun.base.units import METRES_A_FOOT, METRES_AN_INCH, length_text
-from simrun.measure.stakes import TAPE_M, TAPE_REACH_M, StakePlan, tape_error_m
-from simrun.pages.numbers import NOTHING_SEEN, mean_and_ends, tenths
+from simrun.answers.layout.layout_measures import FLOW
+from simrun.answers.layout.varied import AFTER_TURN, FINISH, NARROWING, SETTINGS, present, said
+from simrun.base.units import length_text
+from simrun.pages.numbers import NOTHING_SEEN, mean_and_ends, tenths, the_mark
 from simrun.pages.sure_words import chance_words, sure_difference, turned_round
 from simrun.sources import figure
 from simrun.trials.statistics import Estimate
@@ -20,17 +22,20 @@ if TYPE_CHECKING:
     import pandas
 
 READING = (
-    "Spread between boxes: the standard deviation between boxes of the mean seconds lost, less what so few "
-    "races leave in it by chance; 0 is a line on which the box does not matter. Seconds are lost against the "
-    "same runner alone from the best box. Worst pair: picked in the first half of the races, measured in the "
-    "second. Decided by the draw: the share of the variance of places that the box alone explains; a team "
-    "that was given a box stands there in every race, with its own tactics. Slowed: below half of the speed "
-    "they want for a second in all, once they had reached it. Queueing: seconds spent that way, mean of the "
-    "field, anywhere on the way to the end. Density: the highest over 1 m2 and 1 s, 10 m from the line or "
-    "further, mean of the races; most: in any one race, and where. Flow: through the first narrowing in its "
-    "busiest 10 s. Strung out: from then on at most a tenth of the field is held below nine tenths of the "
-    "speed they want. Ranges hold the long-run mean with 95 % confidence. All layouts meet the same "
-    "people where the number of teams is the same."
+    "Spread between boxes: the standard deviation between boxes of the mean seconds lost, less what so "
+    "few races leave in it by chance; 0 is a line on which the box does not matter. Seconds are lost "
+    "against the same runner alone from the best box. Worst pair: named only where the two lie further "
+    "apart than the furthest two of as many equal boxes would, 19 times in 20, each layout and mark by "
+    "itself. Decided by the draw: the share of the variance of places that the box alone explains; a team "
+    "that was given a box stands there in every race, with its own tactics. Held up: seconds that the "
+    "others cost, mean of the field, waiting at the start for those in front and being held to their pace "
+    "included; of a place, those lost on it. Slow: seconds below half of the speed they want, once they "
+    "had reached it; slowed: who spent a second or more that way. Density: the highest over 1 m2 and 1 s, "
+    "10 m from the line or further, mean of the races; most: in any one race, and where. All of it stops "
+    "where the study ends. Flow: through the first narrowing in its busiest 10 s. Strung out: from then "
+    "on at most a tenth of the field is held below nine tenths of the speed they want. Ranges hold the "
+    "long-run mean with 95 % confidence. All layouts meet the same people where the number of teams is "
+    "the same."
 )
 
 DENSITY_BANDS = (
@@ -39,13 +44,18 @@ DENSITY_BANDS = (
     ("force", "dangerous forces from about {:g}"),
 )
 
+STANDING = "setting off"
+"""The place on which is lost what is lost before the first metre."""
+
+NO_PAIR, TOO_FEW = "no pair stands out", "too few races to name a pair"
+
 PICKED = (
     "It was picked after all of them had been seen, so it looks better than it is; --search checks its "
     "choice with fresh races."
 )
 
 QUEUE_S = 0.1
-"""From so many seconds a runner on the simulated field counts as queueing (our own choice of a word)."""
+"""From so many seconds a runner on the simulated field counts as a queue (our own choice of a word)."""
 
 
 def density_words() -> str:
@@ -66,10 +76,23 @@ def sentence_of(found: Found, units: str) -> str:
         return "One race cannot say how far apart the boxes lie; run more to find out."
     if found.searched is not None:
         return _whole_words(found, units)
+    if found.aim and found.weighed:
+        return _aimed_words(found, units)
     if found.sweep is not None:
         return _weighed_words(found, units)
     apart = f"{_spread(found.now, found.at)} s apart at {place_words(found.at)}"
-    return f"As the layout is, the boxes lie {apart}."
+    points = points_between(found.now) if found.at == FINISH else None
+    more = "" if points is None else f", and {tenths(points.mean)} team points"
+    return f"As the layout is, the boxes lie {apart}{more}."
+
+
+def _aimed_words(found: Found, units: str) -> str:
+    """What the line brings whose ways to a gate are equal: exactly, and in the races."""
+    (line,) = found.weighed
+    return (
+        f"The line with equal ways to {the_mark(found.aim)}, {said(line.values, units)}, beside the line "
+        f"as it is: {_three_words(found, line)}. Its stakes are told here."
+    )
 
 
 def _weighed_words(found: Found, units: str) -> str:
@@ -134,7 +157,9 @@ def _counted(count: int, word: str) -> str:
 
 def place_words(mark: str) -> str:
     """A checkpoint in a sentence."""
-    return f"the {mark}" if mark == NARROWING else mark
+    if mark in (NARROWING, FINISH):
+        return f"the {mark}"
+    return "the way out of the first turn" if mark == AFTER_TURN else mark
 
 
 def more_words(found: Found, units: str) -> list[str]:
@@ -142,7 +167,7 @@ def more_words(found: Found, units: str) -> list[str]:
     if found.searched is not None:
         return gain_words(found, units)
     picked = bool(found.better) and len(found.weighed) > 1
-    said = fairest_words(found, units)
+    said = [] if found.aim else fairest_words(found, units)
     unfit = unfit_words(found, units)
     return [*said, *([PICKED] if picked else []), *_range_words(found), *([unfit] if unfit else [])]
 
@@ -188,9 +213,9 @@ def rule_words(found: Found, table: pandas.DataFrame, units: str) -> str:
     )
     parts = [
         "The dispersion rule expects no queue beyond L* = N v^2 / (C sigma sqrt(2 pi)), where C is the "
-        f"published flow of runners, {flow:g} a second and metre, times the width. Queueing here means "
-        f"{QUEUE_S:g} s a runner or more. For the layout as it is, L* is {free} and the narrowing lies "
-        f"{away} away."
+        f"published flow of runners, {flow:g} a second and metre, times the width. A queue here means "
+        f"{QUEUE_S:g} s a runner or more below half of the speed they want. For the layout as it is, L* is "
+        f"{free} and the narrowing lies {away} away."
     ]
     without, needless = parted(here, here.crowd_rule_straight_m)
     if not without + needless:
@@ -210,13 +235,13 @@ def rule_words(found: Found, table: pandas.DataFrame, units: str) -> str:
 def parted(here: pandas.DataFrame, rule_m: pandas.Series) -> tuple[int, int]:
     """How many layouts queue although the rule expects none, and how many the other way round?"""
     expected = here.crowd_straight_m < rule_m
-    seen = here.crowd_queue_s >= QUEUE_S
+    seen = here.crowd_slow_s >= QUEUE_S
     return int((seen & ~expected).sum()), int((expected & ~seen).sum())
 
 
 def _queue_anyway(here: pandas.DataFrame, without: int, flow: float) -> str:
     """Queues beyond L*: counted by hand, and the rule tried again with the flow that was reached."""
-    queueing = here[here.crowd_queue_s >= QUEUE_S]
+    queueing = here[here.crowd_slow_s >= QUEUE_S]
     odd = queueing[queueing.crowd_straight_m >= queueing.crowd_rule_straight_m]
     clumps = int((odd.crowd_hand_queue_s >= QUEUE_S).sum())
     reached = float(queueing.crowd_flow_per_s_m.max())
@@ -234,8 +259,8 @@ def _queue_anyway(here: pandas.DataFrame, without: int, flow: float) -> str:
 def front_words(tried: int) -> str:
     """What the layouts of a search's table have in common."""
     return (
-        f"{tried} layouts were tried. No other beats these in spread, queueing and added ground together. "
-        "The figures come from fresh races, with people the search never met."
+        f"{tried} layouts were tried. No other beats these in spread, seconds held up and added ground "
+        "together. The figures come from fresh races, with people the search never met."
     )
 
 
@@ -270,126 +295,19 @@ def _change_words(found: Found, change: Change, units: str) -> str:
     return f"{told[0].upper()}{told[1:]}{before}: {share}."
 
 
-STAKE_WORDS = "Where the two tapes cross, back at the line."
-
-SQUARE_WORDS = (
-    "square to a string between the two edges of the course at the start (two equal tapes, from points "
-    "as far to either side of the middle peg, cross on that line)"
-)
-
-
-def stake_words(plan: StakePlan, units: str) -> str:
-    """How two volunteers lay the line out once the points of `point_words` stand."""
-    return (
-        "First set the points below, then a stake wherever its two tapes cross, back at the line; no tape is "
-        f"longer than {length_text(TAPE_REACH_M, units)}; left and right are as seen facing the course. "
-        f"{_bow_words(plan, units)} Laid out again from these distances by calculation, no stake is off by "
-        f"more than {_error_text(tape_error_m(plan), units)}."
-    )
+def apart_words(apart: Estimate) -> str:
+    """How far apart the worst two boxes lie, all pairs counted, or why that is not told."""
+    if not np.isfinite(apart.low):
+        return TOO_FEW
+    if not apart.low > 0:
+        return NO_PAIR
+    return f"{tenths(apart.mean, '+')} ({tenths(apart.low)} to {tenths(apart.high)})"
 
 
-def _bow_words(plan: StakePlan, units: str) -> str:
-    if not plan.bow_m:
-        return "The line is straight."
-    return f"The ends of the line lie {tape_text(plan.bow_m, units)} ahead of its middle."
-
-
-def point_words(plan: StakePlan, units: str) -> dict[str, str]:
-    """What has to stand before the first stake, and how each point is found from those before it."""
-    names = peg_names(len(plan.pegs_m))
-    pegs = {name: _peg_words(plan, number, units) for number, name in enumerate(names)}
-    return {
-        "middle peg": "In the middle of the line, halfway between the two edges of the course at the start.",
-        "sighting mark": _mark_words(plan, units),
-        **pegs,
-    }
-
-
-def peg_names(count: int) -> list[str]:
-    """What the fixed points are called, from left to right."""
-    return ["left peg", "right peg"] if count == 2 else [f"peg {i + 1}" for i in range(count)]
-
-
-def _peg_words(plan: StakePlan, number: int, units: str) -> str:
-    """How a fixed point is found: over the middle of the string that all of them stand on."""
-    ahead, left = (float(metres) for metres in plan.pegs_m[number])
-    side = "left" if left >= 0 else "right"
-    ahead_text, aside_text = tape_text(ahead, units), tape_text(abs(left), units)
-    away = float(np.hypot(ahead, left))
-    check = f"it is {tape_text(away, units)} from the middle peg"
-    if away > TAPE_REACH_M:
-        nearer = number + (1 if left > 0 else -1)
-        apart = abs(left - float(plan.pegs_m[nearer, 1]))
-        name = peg_names(len(plan.pegs_m))[nearer]
-        check = f"it is {tape_text(apart, units)} further out than {name}, on the same string"
-    return (
-        f"{ahead_text} from the middle peg towards the sighting mark, then {aside_text} to the {side}, "
-        f"square to that line; {check}."
-    )
-
-
-def _mark_words(plan: StakePlan, units: str) -> str:
-    """Where the mark goes that the crew sights to: it is the axis on which the stakes were computed."""
-    square, sighting = square_words(plan.tilt_deg, units), plan.sighting
-    if sighting is None:
-        return f"Straight ahead of the middle peg: {square}."
-    what = "narrowing" if sighting.kind == "throat" else "turn"
-    away, width = length_text(sighting.away_m, units), tape_text(sighting.width_m, units)
-    where = f"the first {what} ({sighting.name}), {away} away, where it is {width} wide"
-    again = f"If no mark can stand there, sight {square}: that is the same line."
-    if not sighting.right_of_middle_m:
-        return f"In the middle of {where}. {again}"
-    side = "right" if sighting.right_of_middle_m > 0 else "left"
-    aside = tape_text(abs(sighting.right_of_middle_m), units)
-    return (
-        f"At {where}: in line with its two edges, {aside} to the {side} of the middle between them. "
-        "Do not sight to the middle itself: that would lay out another line. "
-        f"{again}"
-    )
-
-
-def square_words(tilt_deg: float, units: str) -> str:
-    """How the way ahead is found without a mark: square to a string, and turned where the line is."""
-    if not tilt_deg:
-        return SQUARE_WORDS
-    aside = tape_text(TAPE_REACH_M * abs(float(np.tan(np.radians(tilt_deg)))), units)
-    over = tape_text(TAPE_REACH_M, units)
-    side = "left" if tilt_deg > 0 else "right"
-    return (
-        f"{SQUARE_WORDS}; from that way, {over} ahead of the middle peg, go {aside} to the {side} and sight "
-        "there"
-    )
-
-
-def _error_text(metres: float, units: str) -> str:
-    return f"{12 * metres / METRES_A_FOOT:.1f} in" if units == "us" else f"{100 * metres:.1f} cm"
-
-
-def tape_step_m(units: str) -> float:
-    """To how much is a tape read? To the centimetre, or to half an inch."""
-    return METRES_AN_INCH / 2 if units == "us" else TAPE_M
-
-
-def tape_text(metres: float, units: str) -> str:
-    """A length as a tape reads it: to the centimetre, or in feet and inches."""
-    if units != "us":
-        return f"{metres:.2f} m"
-    inches = round(metres / METRES_A_FOOT * 24) / 2
-    return f"{int(inches // 12)} ft {inches % 12:g} in"
-
-
-def turn_words(turn_deg: float) -> str:
-    """Which way a box faces."""
-    if abs(turn_deg) < 0.05:
-        return "straight ahead"
-    return f"{abs(turn_deg):.1f} degrees to the {'left' if turn_deg > 0 else 'right'}"
-
-
-def apart_words(found: Estimate) -> str:
-    """How far apart two boxes lie, or that none is to be seen."""
-    if not found.is_seen:
-        return NOTHING_SEEN
-    return f"{tenths(found.mean, '+')} ({tenths(found.low)} to {tenths(found.high)})"
+def pair_words(pair: WorstPair, unit: str) -> str:
+    """The two boxes furthest apart with by how much, or why no pair is named."""
+    told = apart_words(pair.apart)
+    return f"box {pair.most} against {pair.least}: {told} {unit}" if pair.is_named else told
 
 
 def about_words(found: Found) -> str:

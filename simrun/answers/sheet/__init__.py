@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from simrun.answers.kind import Asked, Kind, Option, Progress, Result
-from simrun.answers.options import INPUTS, SCENARIO, WORKERS, seeds
+from simrun.answers.options import INPUTS, RACES, SCENARIO, WORKERS, seeds
 
 
 def _answer(asked: Asked, progress: Progress) -> Sequence[Result]:
@@ -26,9 +26,7 @@ KIND = Kind(
         Option(
             "--team", "whose sheet (default: our team); may be given again", many=True, shown="NAME"
         ),
-        Option(
-            "--race", "which race of the entry list; may be given again", many=True, shown="NAME"
-        ),
+        RACES,
         INPUTS,
         *WORKERS,
     ),

@@ -2,15 +2,14 @@
 
 from __future__ import annotations
 
-import re
-from collections.abc import Iterator, Sequence
+from collections.abc import Sequence
 from pathlib import Path
 from typing import Any
 
 import numpy as np
 
 from simrun.answers.kind import Asked, Progress
-from simrun.answers.options import drawn_of, folder_of, run_seeds
+from simrun.answers.options import drawn_of, folder_of, folder_word, run_seeds
 from simrun.answers.sheet.result import STORE, SheetResult
 from simrun.answers.sheet.sheet_marks import begins_of, sheet_marks
 from simrun.answers.sheet.sheet_races import run_races
@@ -19,8 +18,8 @@ from simrun.base.errors import BadInput, Problem, nearest_word
 from simrun.base.writing import ready_folder
 from simrun.scenario.changes.changes_course import to_the_finish
 from simrun.scenario.changes.changes_inputs import with_inputs_as
-from simrun.scenario.changes.changes_people import with_people_named, with_race
-from simrun.scenario.reader import read
+from simrun.scenario.changes.changes_people import with_people_named
+from simrun.scenario.reader import read_races
 from simrun.scenario.scenario import Scenario
 from simrun.trials.arrivals import left_out_in
 from simrun.trials.workers import executor_for
@@ -31,15 +30,13 @@ PEOPLE_SEED = 1
 
 def answer(asked: Asked, progress: Progress) -> list[SheetResult]:
     """What `simrun sheet` does: a sheet for every team of every race that was asked for."""
-    scenario, folder = read(asked.file), folder_of(asked)
-    squads = [
-        (day, team) for day in _races(scenario, asked.race) for team in _teams(day, asked.team)
-    ]
+    folder, days = folder_of(asked), read_races(asked.file, asked.race)
+    squads = [(race, day, team) for race, day in days for team in _teams(day, asked.team)]
     with executor_for(asked.cluster, asked.workers) as executor:
         how = {"workers": asked.workers, "executor": executor, "drawn": drawn_of(asked)}
         done = []
-        for number, (day, team) in enumerate(squads):
-            where = folder / folder_name(day, team) if len(squads) > 1 else folder
+        for number, (race, day, team) in enumerate(squads):
+            where = folder / folder_word(*filter(None, (race, team))) if len(squads) > 1 else folder
             part = _Part(progress, number, len(squads))
             told = {"seeds": run_seeds(asked), "units": asked.units, "progress": part}
             done.append(run_sheet(day, where, team, **told, **how))
@@ -99,17 +96,6 @@ def is_named(day: Scenario, team: str) -> bool:
     return len(found.people) >= found.runners
 
 
-def _races(scenario: Scenario, asked: Sequence[str]) -> Iterator[Scenario]:
-    """The race day once for every race of its entry list that was asked for."""
-    if not asked:
-        yield scenario
-    if asked and not scenario.field.race:
-        found, allowed = f"{asked[0]!r}", "nothing: the race day has one race only"
-        raise BadInput(Problem("--race", found, allowed, "", scenario.file))
-    for race in asked:
-        yield with_race(scenario, race)
-
-
 def _teams(day: Scenario, asked: Sequence[str]) -> list[str]:
     """Whose sheets? Our team's unless others are named."""
     known = [team.name for team in day.teams]
@@ -124,9 +110,3 @@ def _teams(day: Scenario, asked: Sequence[str]) -> list[str]:
             found, allowed = f"no team {name!r}", "a team of the race"
             raise BadInput(Problem("--team", found, allowed, near, day.file))
     return list(dict.fromkeys(asked))
-
-
-def folder_name(day: Scenario, team: str) -> str:
-    """A folder for one of several squads: "ellerfold_b", with the race before it where one is chosen."""
-    words = [*day.field.race, team]
-    return re.sub(r"\W+", "_", " ".join(words).casefold()).strip("_")

@@ -259,7 +259,7 @@ def weighed(dots: list[Dot], at: str) -> Figure:
 def trade_offs(
     unfair_s: Array, queue_s: Array, labels: list[str], now: tuple[float, float]
 ) -> Figure:
-    """Layouts that nothing beats: seconds between boxes against seconds of queueing, numbered."""
+    """Layouts that nothing beats: seconds between boxes against seconds held up by others, numbered."""
     figure = blank_figure(7.0, 4.4)
     axes = figure.subplots()
     axes.scatter(
@@ -268,7 +268,7 @@ def trade_offs(
     axes.scatter([now[1]], [now[0]], s=80, color=chart_ink("slowed"), zorder=3, label="as it is")
     for x, y, label in zip(queue_s, unfair_s, labels, strict=True):
         axes.annotate(label, (x, y), xytext=(5, 4), textcoords="offset points", fontsize=8)
-    axes.set_xlabel("queueing, seconds a runner")
+    axes.set_xlabel("held up by others, seconds a runner")
     axes.set_ylabel("spread between boxes, seconds")
     axes.set_ylim(bottom=0)
     axes.set_xlim(left=0)

@@ -9,6 +9,7 @@ from simrun.base.errors import Problem, nearest_word
 from simrun.scenario.tables.lengths import TIME_WORDS
 from simrun.scenario.tables.schema import ClockTable, StartTable
 from simrun.scenario.tables.schema_teams import CROSS_COUNTRY, TRACK, FieldTable
+from simrun.scenario.tables.values import same_name
 
 PLACE_M = 0.45
 """The narrowest place in a front row, about one body (assumed)."""
@@ -25,6 +26,17 @@ def clock_problems(clock: ClockTable) -> Iterator[Problem]:
     if abs(steps - round(steps)) > 1e-6 or round(steps) < 1:
         allowed = f"a multiple of clock.step_s, {clock.step_s:g}"
         yield Problem("clock.frame_s", f"{clock.frame_s:g}", allowed)
+
+
+def wave_problems(start: StartTable, clock: ClockTable) -> Iterator[Problem]:
+    """The last wave must go before the clock stops; waves without a gap are one wave."""
+    last_s = (start.waves - 1) * start.wave_gap_s
+    if last_s >= clock.limit_s:
+        found = f"wave {start.waves} would go {last_s:g} s after the first gun"
+        allowed = f"before the clock stops at {clock.limit_s:g} s (clock.limit)"
+        yield Problem("start.wave_gap", found, allowed)
+    if start.waves_by != "box" and start.waves == 1:
+        yield Problem("start.waves_by", repr(start.waves_by), "only with start.waves = 2 or more")
 
 
 def start_problems(start: StartTable) -> Iterator[Problem]:
@@ -76,6 +88,12 @@ def field_problems(field: FieldTable) -> Iterator[Problem]:
     if field.seed_times and field.written_ability:
         allowed = "either ability or seed_times, not both"
         yield Problem("field.ability", f"{field.written_ability!r}", allowed)
+    for race in field.bodies:
+        if same_name(race) not in map(same_name, field.race):
+            allowed = "a race of the entry list that runs here: " + (
+                ", ".join(field.race) or "none is chosen"
+            )
+            yield Problem("field.bodies", repr(race), allowed, nearest_word(race, field.race))
     yield from _seed_problems(field)
     yield from _time_problems(field)
     if field.teams is not None and (field.fill or field.seed_times):

@@ -23,6 +23,7 @@ from simrun.scenario.tables.schema import (
     WidthTable,
     WindTable,
 )
+from simrun.scenario.tables.schema_races import RaceTable
 from simrun.scenario.tables.schema_teams import (
     FieldTable,
     PersonTable,
@@ -47,6 +48,7 @@ TABLES: dict[str, type[Table]] = {
     "[field]": FieldTable,
     "lines": SharesTable,
     "plan": PlanTable,
+    "[[races]]": RaceTable,
     "[[teams]]": TeamTable,
     "[[teams.people]]": PersonTable,
 }

@@ -32,6 +32,8 @@ Shape = Literal["straight", "arc"]
 Draw = Literal["list", "seed", "again"]
 OursDrawn = Literal["as drawn", "again"]
 Gun = Literal["left", "middle", "right"]
+WavesBy = Literal["box", "seed time"]
+LaneSide = Literal["left", "right"]
 Edge = Literal["open", "marked", "barrier"]
 PieceKind = Literal["straight", "narrowing", "turn", "gap", "trail", "again"]
 PieceSide = Literal["left", "right", "both"]
@@ -119,7 +121,9 @@ class StartTable(Table):
     draw: "list": every team stands in the box that is written; "seed": who names none is drawn one by the
     seed; "again": every team is drawn again for every seed, whatever box is written. ours = "again": our team
     alone stands in another box with every seed, and who stands there takes ours. tilt: degrees by which the
-    whole line is turned to the left about its middle.
+    whole line is turned to the left about its middle. recall, crossing: how far ahead of its middle the
+    recall line and the spectators' crossing lie; ambulance: beside which end its lane is kept free. They are
+    drawn for the crew and stand on no runner's way.
     """
 
     width_m: Width = Field(alias="width", description='the width of the line, such as "60 m"')
@@ -147,8 +151,16 @@ class StartTable(Table):
     draw: Annotated[Draw, BeforeValidator(OneOf(get_args(Draw)))] = "list"
     ours: Annotated[OursDrawn, BeforeValidator(OneOf(get_args(OursDrawn)))] = "as drawn"
     gun: Annotated[Gun, BeforeValidator(OneOf(get_args(Gun)))] = "middle"
+    recall_m: Annotated[float | None, BeforeValidator(Length(1, 1000))] = Field(
+        None, alias="recall"
+    )
+    crossing_m: Annotated[float | None, BeforeValidator(Length(1, 1000))] = Field(
+        None, alias="crossing"
+    )
+    ambulance: Annotated[LaneSide | None, BeforeValidator(OneOf(get_args(LaneSide)))] = None
     waves: Annotated[int, BeforeValidator(Whole(1, 6))] = 1
     wave_gap_s: Annotated[float, BeforeValidator(Time(0, 1800))] = Field(0.0, alias="wave_gap")
+    waves_by: Annotated[WavesBy, BeforeValidator(OneOf(get_args(WavesBy)))] = "box"
 
     @property
     def open_boxes(self) -> tuple[int, ...]:
@@ -158,7 +170,8 @@ class StartTable(Table):
     def wave_wait_s(self, box: NDArray[Any]) -> NDArray[np.float64]:
         """How long after the first gun does the wave of these boxes go? (N,)
 
-        Waves take turns along the line: with two, odd boxes go first and even boxes after the gap.
+        Waves take turns along the line: with two, odd boxes go first and even boxes after the gap. For waves
+        by seed time see `Day.wave_wait_s`.
         """
         return np.asarray(((box - 1) % self.waves) * self.wave_gap_s, dtype=np.float64)
 

@@ -17,7 +17,16 @@ from simrun.scenario.tables.schema import (
     Name,
     Table,
 )
-from simrun.scenario.tables.values import Many, Number, OneOf, RefusedError, Text, Whole, shown
+from simrun.scenario.tables.values import (
+    Many,
+    Number,
+    OneOf,
+    RefusedError,
+    Text,
+    Whole,
+    same_name,
+    shown,
+)
 
 MOST_RUNNERS = 12
 MOST_ENTRIES = 3000
@@ -154,8 +163,21 @@ def without_time(value: object) -> NoTime:
         raise RefusedError(wrong.found, 'team, leave out, or a 5 km time such as "21:30"') from None
 
 
+def bodies_wanted(value: object) -> dict[str, object]:
+    """Races of the entry list with whose bodies they are."""
+    allowed = '{ "JV girls" = "women", "JV boys" = "men" }: races of the entry list and whose bodies they are'
+    if not isinstance(value, dict) or not value:
+        raise RefusedError(shown(value), allowed)
+    for race, body in value.items():
+        if body not in get_args(Body):
+            raise RefusedError(f"{shown(body)} for {shown(race)}", allowed)
+    return value
+
+
 class FieldTable(Table):
     """Everybody in the race, as far as a team or a person does not say otherwise.
+
+    bodies: races of the entry list that run as one, each with bodies and squads of its own.
 
     race, columns, no_time and plain_times settle what an entry list leaves open: which of its races,
     which column
@@ -175,6 +197,7 @@ class FieldTable(Table):
     written_body: Annotated[Body | None, BeforeValidator(OneOf(get_args(Body)))] = Field(
         None, alias="body"
     )
+    bodies: Annotated[dict[str, Body], BeforeValidator(bodies_wanted)] = {}  # noqa: RUF012
     teams: Annotated[int | None, BeforeValidator(Whole(1, MOST_BOXES))] = None
     fill: Flag = False
     racing: Annotated[Switch, BeforeValidator(OneOf(get_args(Switch)))] = "off"
@@ -197,7 +220,13 @@ class FieldTable(Table):
     @property
     def list_reading(self) -> Reading:
         """What is settled where the entry list leaves it open."""
-        return Reading(self.columns.chosen, self.race, self.no_time, self.plain_times)
+        told = self.columns.chosen, self.race, self.no_time, self.plain_times
+        return Reading(*told, tuple(self.bodies))
+
+    def body_of(self, team: str) -> Body | None:
+        """Whose bodies has a squad of one of the races of `bodies`? None: as everybody else."""
+        ends = ((f" {same_name(race)}", body) for race, body in self.bodies.items())
+        return next((body for end, body in ends if same_name(team).endswith(end)), None)
 
     @property
     def ability(self) -> Ability | None:

@@ -2,15 +2,12 @@
 
 from __future__ import annotations
 
-from types import SimpleNamespace
-from typing import Any
-
 import numpy as np
 import pytest
 from numpy.typing import NDArray
 
 from simrun.answers.boxes.costs import costs_by_seed
-from simrun.answers.boxes.points import points_lost, points_of
+from simrun.measure.scoring import points_by, points_lost
 from simrun.scenario.teams import drawn_again
 from simrun.trials.statistics import estimate, holm
 
@@ -109,14 +106,6 @@ def test_boxes_alike_are_rarely_named() -> None:
     assert named / studies < 0.05 + 4 * np.sqrt(0.05 * 0.95 / studies)
 
 
-def race(team: list[int], crossing: list[float], clear: list[float]) -> Any:
-    return SimpleNamespace(
-        team_index=np.array(team),
-        crossing_s=np.array(crossing)[:, None],
-        clear_place=np.array(clear)[:, None],
-    )
-
-
 def test_points_by_hand() -> None:
     """Team 0 is the better five, and comes in behind team 1: 40 points against the 15 of its ability.
 
@@ -125,6 +114,6 @@ def test_points_by_hand() -> None:
     team = [0] * 5 + [1] * 6 + [2] * 4
     crossing = [20.0, 21, 22, 23, 24, 10, 11, 12, 13, 14, np.nan, 30, 31, 32, 33]
     clear = [1.0, 2, 3, 4, 5, 6, 7, 8, 9, 10, np.nan, 11, 12, 13, 14]
-    outcome = race(team, crossing, clear)
-    np.testing.assert_array_equal(points_of(outcome, 3), [40, 15, np.nan])
-    np.testing.assert_array_equal(points_lost(outcome, 3), [25, -25, np.nan])
+    told = np.array(team), np.array(crossing), np.array(clear)
+    np.testing.assert_array_equal(points_by(*told[:2], 3), [40, 15, np.nan])
+    np.testing.assert_array_equal(points_lost(*told, 3), [25, -25, np.nan])

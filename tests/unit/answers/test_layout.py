@@ -9,6 +9,7 @@ import pytest
 from simrun.answers.layout.layout_measures import hand_queue_s, rule_straight_m
 from simrun.answers.layout.layout_sweep import MOST_LAYOUTS, grid, ranges_of
 from simrun.answers.layout.varied import (
+    AFTER_TURN,
     NARROWING,
     SETTINGS,
     headline,
@@ -124,7 +125,7 @@ def test_marks_go_with_the_ground() -> None:
     """The narrowing is a checkpoint wherever it lies; the race ends where it was told to."""
     day = layout_of(MEADOW, {"straight": 200}, 700)
     marks = {mark.name: mark.station_m for mark in day.strip.checkpoints}
-    assert list(marks) == [NARROWING, "400 m", "700 m"]
+    assert list(marks) == [NARROWING, "400 m", AFTER_TURN, "700 m"]
     assert marks[NARROWING] == pytest.approx(250, abs=0.1)
     assert headline(day) == NARROWING
     assert [m.name for m in layout_of(MEADOW, {}).strip.checkpoints][-2:] == ["1 km", "finish"]
@@ -149,7 +150,11 @@ def test_layouts_have_words() -> None:
     """Every setting says its value, in the reader's units; nothing changed is as it is."""
     assert said({}) == "as it is"
     assert said({"arc": 1.0, "width": 80.0, "teams": 20.0}) == "arc, line width 80 m, teams 20"
-    assert all(setting.title in setting.said(0.37) for setting in SETTINGS.values())
+    own = ("aim", "tilt")
+    assert all(s.title in s.said(0.37) for name, s in SETTINGS.items() if name not in own)
+    arc = "arc about a point 480 m ahead, turned 3.8 degrees to the right"
+    assert said({"tilt": 0.0}) == "not turned"
+    assert said({"aim": 480.0, "tilt": -3.8331}) == arc
     typed = ranges_of(["straight=140 yd", "throat=13 ft"])
     told = {name: values[0] for name, values in typed.items()}
     assert said(told, "us") == "straight to the narrowing 140 yd, narrowing width 13 ft"

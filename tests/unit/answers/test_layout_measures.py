@@ -10,21 +10,14 @@ import numpy as np
 import pytest
 from scipy import stats
 
-from simrun.answers.layout.layout_measures import (
-    LayoutSample,
-    between_boxes,
-    drawn_share,
-    fairer_by_s,
-    jackknifed,
-    root,
-    sample_of,
-    unfairness_s,
-    worst_pair,
-)
+from simrun.answers.layout.fair.between import between_boxes, jackknifed, root
+from simrun.answers.layout.fair.fairness import drawn_share, fairer_by_s, unfairness_s
+from simrun.answers.layout.fair.layout_sample import LayoutSample, sample_of
 from simrun.answers.layout.varied import layout_of
-from simrun.measure.crowd import CROWD_NAMES, CrowdFigures, as_array
+from simrun.measure.crowd import CrowdFigures, as_array
 from simrun.scenario.reader import read
 from simrun.trials.races import packed, race_outcome, unpacked
+from tests.helpers.layouts import crowds
 
 SCENARIOS = Path(__file__).parents[3] / "scenarios"
 BOXES, EACH = 10, 7
@@ -55,7 +48,7 @@ def sample(
     marks = SimpleNamespace(strip=SimpleNamespace(checkpoints=(SimpleNamespace(name="here"),)))
     day: Any = marks
     return LayoutSample(
-        day, box, lost[:, :, None], place[:, :, None], np.zeros((seeds, len(CROWD_NAMES))), points
+        day, box, lost[:, :, None], place[:, :, None], crowds(np.zeros(seeds)), points
     )
 
 
@@ -96,18 +89,6 @@ def test_intervals_hold_the_truth_about_as_often_as_they_say() -> None:
         found = jackknifed(between_boxes, s.by_box(s.lost_s[:, :, 0]))
         held += found.low <= 1.0 <= found.high
     assert held >= 170
-
-
-def test_the_worst_pair_is_not_made_worse_by_picking() -> None:
-    """Where boxes are alike the pair picked first lies no further apart in the other races."""
-    apart = [
-        worst_pair(sample(np.zeros(BOXES), 2.0, 8, k), "here").apart_s.mean for k in range(100)
-    ]
-    assert abs(np.mean(apart)) < 3 * np.std(apart, ddof=1) / 10
-    extra = np.array([0, 0, 0, 6, 0, 0, -6, 0, 0, 0], dtype=float)
-    pair = worst_pair(sample(extra, 2.0, 8, 1), "here")
-    assert (pair.most, pair.least) == (4, 7)
-    assert pair.apart_s.low < 12 < pair.apart_s.high
 
 
 def test_the_draws_share_of_places() -> None:
@@ -176,7 +157,7 @@ def test_below_nothing_is_nothing() -> None:
 def test_places_count_from_the_own_waves_gun() -> None:
     """The same race with even boxes started 100 s later: the same places, where nobody meets."""
     day = layout_of(read(SCENARIOS / "dual_meet.toml"), {"waves": 2, "wave-gap": 100}, 100)
-    crowd = CrowdFigures(*range(8))
+    crowd = CrowdFigures(*range(9))
     wait = day.start.wave_wait_s(np.array([1, 2, 1, 2]))
     crossing = (np.array([10.0, 11.0, 12.0, 13.0]) + wait)[:, None]
     outcome: Any = SimpleNamespace(
@@ -193,7 +174,8 @@ def test_crowd_figures_are_kept_behind_the_times() -> None:
 
     day = read(SCENARIOS / "dual_meet.toml").changed({"clock.limit": 5})
     outcome = race_outcome(day, 1)
-    crowd = CrowdFigures(0.5, 1.5, 2.5, 100.0, -3.0, 20.0, np.nan, 60.0)
+    places = np.arange(12.0).reshape(3, 4)
+    crowd = CrowdFigures(0.5, 1.5, 0.5, 2.5, 100.0, -3.0, 20.0, np.nan, 60.0, places)
     plain, more = packed(outcome), packed(replace(outcome, crowd=crowd))
     assert more.startswith(plain)
     assert unpacked(plain).crowd is None

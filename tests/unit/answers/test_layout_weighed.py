@@ -9,11 +9,11 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from simrun.answers.layout.fair.layout_sample import LayoutSample
 from simrun.answers.layout.layout_found import Found, Sweep
-from simrun.answers.layout.layout_measures import LayoutSample
 from simrun.answers.layout.words import fairest_words, sentence_of
-from simrun.measure.crowd import CROWD_NAMES
 from simrun.pictures.charts.layout_maps import Dot, weighed
+from tests.helpers.layouts import crowds
 
 BOXES, EACH, SEEDS = 10, 7, 12
 APART = np.linspace(-1.0, 1.0, BOXES)
@@ -33,8 +33,7 @@ def sample(
     """Boxes so far apart, everybody losing so much, so many people on the fullest square metre."""
     box = np.tile(np.repeat(np.arange(1, BOXES + 1), EACH), (SEEDS, 1))
     lost = lost_s + apart[box - 1] + rng.normal(0, 1.0, box.shape)
-    crowd = np.zeros((SEEDS, len(CROWD_NAMES)))
-    crowd[:, CROWD_NAMES.index("density_per_m2")] = density + rng.normal(0, 0.2, SEEDS)
+    crowd = crowds(density + rng.normal(0, 0.2, SEEDS))
     day: Any = SimpleNamespace(strip=SimpleNamespace(checkpoints=(SimpleNamespace(name="here"),)))
     place = lost.argsort(axis=1).argsort(axis=1) + 1.0
     return LayoutSample(day, box, lost[:, :, None], place[:, :, None], crowd)

@@ -75,3 +75,13 @@ def test_paces(speed: float, metric: str, us: str) -> None:
     """Minutes a kilometre or a mile; whoever stands has none."""
     assert pace_text(speed) == metric
     assert pace_text(speed, "us") == us
+
+
+def test_what_rounds_to_nothing_has_no_sign() -> None:
+    """A place a hair before the line is 0.0 m ahead of it, never -0.0."""
+    assert [length_text(-1e-9), length_text(-0.04), length_text(-0.06)] == [
+        "0.0 m",
+        "0.0 m",
+        "-0.1 m",
+    ]
+    assert length_text(-1e-9, "us") == "0.0 ft"

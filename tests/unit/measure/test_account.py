@@ -14,6 +14,7 @@ from simrun.base.errors import BadRecording
 from simrun.course.station import progress_m
 from simrun.engine.run import run_race
 from simrun.engine.tracking import SETTING_OFF_S
+from simrun.measure.crowd_places import crowd_figures
 from simrun.measure.places import course_places, lost_by_place
 from simrun.state.account import lost_so_far, passed_at
 from simrun.state.recording import Recording
@@ -186,3 +187,29 @@ def test_the_places_of_a_track_are_in_order(first_m: float, depth_m: float, end_
     assert (np.diff(places) > 1e-7).all()
     assert places[-1] == end_m
     assert places[0] == min(first_m, end_m)
+
+
+def test_the_crowd_by_place_adds_up_to_what_the_others_cost(dual: Recording) -> None:
+    """The queueing of all places is the field's mean traffic of the table at the last mark."""
+    crowd = crowd_figures(dual)
+    table = simrun.time_lost(dual)
+    last = table[table.checkpoint == dual.strip.checkpoints[-1].name]
+    assert crowd.by_place[:, 0].sum() == pytest.approx(crowd.queue_s, abs=1e-12)
+    assert crowd.queue_s == pytest.approx(last.traffic_s.mean(), abs=1e-9)
+    assert len(crowd.by_place) == len(course_places(dual.strip))
+
+
+def test_who_is_held_at_the_line_queues_there(dual: Recording) -> None:
+    """One of twenty left standing for four seconds more: a fifth of a second a runner, lost setting off, of
+    which the slow seconds, which begin with the first stride, know nothing."""
+    later = 40
+    position, times = dual.position_m.copy(), dual.times_s
+    position[later:, 3], position[:later, 3] = dual.position_m[:-later, 3], dual.position_m[0, 3]
+    crossing = dual.crossing_s.copy()
+    crossing[3] += times[later]
+    before = crowd_figures(dual)
+    after = crowd_figures(replace(dual, position_m=position, crossing_s=crossing))
+    more = times[later] / len(dual.roster)
+    assert after.by_place[0, 0] - before.by_place[0, 0] == pytest.approx(more, abs=0.01)
+    assert after.queue_s - before.queue_s == pytest.approx(more, abs=0.01)
+    assert after.slow_s == pytest.approx(before.slow_s, abs=0.02)

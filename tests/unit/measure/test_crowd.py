@@ -10,13 +10,19 @@ import pytest
 
 from simrun.measure.crowd import (
     busiest_flow,
-    crowd_figures,
     first_narrowing_s,
-    fullest_square,
     highest_density,
     slow_seconds,
+    squares_of,
     strung_out_s,
 )
+from simrun.measure.crowd_places import (
+    density_by_place,
+    flow_by_place,
+    place_numbers,
+    slow_by_place,
+)
+from simrun.measure.places import course_places
 from simrun.scenario.scenario import Scenario
 
 FRAME_S = 0.25
@@ -38,6 +44,7 @@ def funnel() -> Scenario:
 
 
 DAY = funnel()
+PLACES = course_places(DAY.strip)
 
 
 def world(x_m: Any, y_m: Any, speed: Any, wished: float = 5.0) -> Any:
@@ -45,6 +52,7 @@ def world(x_m: Any, y_m: Any, speed: Any, wished: float = 5.0) -> Any:
     position = np.stack(np.broadcast_arrays(x_m, y_m), axis=2).astype(np.float32)
     return SimpleNamespace(
         strip=DAY.strip,
+        crossing_s=np.full((position.shape[1], 1), np.nan),
         roster=range(position.shape[1]),
         times_s=np.arange(len(position)) * FRAME_S,
         position_m=position,
@@ -84,12 +92,12 @@ def test_flow_of_a_file() -> None:
 def test_density_of_a_block_of_four_to_the_square_metre() -> None:
     """A raster of half metres holds four in every square metre, wherever the square is laid."""
     grid = np.stack(np.meshgrid(np.arange(6), np.arange(6)), axis=-1).reshape(-1, 2) * 0.5 + 0.2
-    assert fullest_square(grid)[0] == 4
-    one_more = np.concatenate([grid, [[1.3, 2.3]]])
-    count, x_m, y_m = fullest_square(one_more)
-    assert count == 5
-    assert abs(x_m - 1.3) <= 0.5
-    assert abs(y_m - 2.3) <= 0.5
+    assert squares_of(grid).count.max() == 4
+    found = squares_of(np.concatenate([grid, [[1.3, 2.3]]]))
+    fullest = int(found.count.argmax())
+    assert found.count[fullest] == 5
+    assert abs(found.x_m[fullest] - 1.3) <= 0.5
+    assert abs(found.y_m[fullest] - 2.3) <= 0.5
 
 
 def test_density_counts_nobody_on_the_line_and_the_mean_of_a_second() -> None:
@@ -118,10 +126,54 @@ def test_slow_seconds_leave_the_first_strides_out() -> None:
     speed = np.array([0, 0.5, 1, 2] + [5] * 10 + [1] * 8 + [5] * 10, dtype=float)[:, None]
     race = world(np.zeros_like(speed), np.zeros_like(speed), speed)
     assert slow_seconds(race) == pytest.approx([2.0])
-    assert crowd_figures(race).slowed_share == 1.0
-    assert crowd_figures(race).queue_s == pytest.approx(2.0)
     brief = world(np.zeros((3, 1)), np.zeros((3, 1)), [[5.0], [1.0], [5.0]])
-    assert crowd_figures(brief).slowed_share == 0.0
+    assert slow_seconds(brief) == pytest.approx([0.25])
+
+
+def test_nothing_counts_once_the_last_mark_is_passed() -> None:
+    """Slow and packed from 6 s on, and over the last mark at 5 s: neither slow nor dense, nor held."""
+    t = np.arange(0, 12, FRAME_S)[:, None]
+    way = np.minimum(5 * t, 30.0) * np.ones((1, 5))
+    race = world(way, np.linspace(0.1, 0.9, 5) + 0 * t, np.where(t < 6, 5.0, 0.5) * np.ones((1, 5)))
+    assert slow_seconds(race).min() > 5
+    assert highest_density(race)[0] == pytest.approx(5.0)
+    race.crossing_s = np.full((5, 1), 5.0)
+    assert slow_seconds(race).max() == 0
+    assert highest_density(race)[0] < 2
+    assert strung_out_s(race) == 0.0
+
+
+def test_slow_seconds_and_density_belong_to_the_place_they_are_on() -> None:
+    """Five side by side run 30 m, stand packed for 4 s in the taper from 40 to 60 m, and run on."""
+    t = np.arange(0, 20, FRAME_S)
+    at = np.concatenate(
+        [np.interp(t[t < 14], [0, 10, 14], [0, 50, 50]), 50 + 5 * (t[t >= 14] - 14)]
+    )
+    speed = np.where((t >= 10) & (t < 14), 0.5, 5.0)
+    ones = np.ones((1, 5))
+    race = world(
+        at[:, None] * ones, np.linspace(0.1, 0.9, 5) + 0 * t[:, None], speed[:, None] * ones
+    )
+    names = [place.kind for place in PLACES]
+    number = place_numbers(race, PLACES)
+    slow, dense = (
+        slow_by_place(race, number, len(PLACES)),
+        density_by_place(race, number, len(PLACES)),
+    )
+    assert slow[names.index("taper")] == pytest.approx(4.0)
+    assert slow.sum() == pytest.approx(slow_seconds(race).mean())
+    assert int(np.nanargmax(dense)) == names.index("taper")
+    assert np.nanmax(dense) == pytest.approx(highest_density(race)[0])
+    assert np.isnan(dense[0])
+
+
+def test_flow_out_of_a_place_is_by_its_own_width() -> None:
+    """One each 0.4 s past the end of the taper, 4 m wide: 0.625 a second and metre; nobody flows standing."""
+    ends = np.array([place.to_m for place in PLACES])
+    passed = (ends[None, :] + 2.0 * np.arange(40)[:, None]) / 5.0
+    flow = flow_by_place(DAY.strip, PLACES, passed)
+    assert flow[[place.kind for place in PLACES].index("taper")] == pytest.approx(0.625)
+    assert np.isnan(flow[0])
 
 
 def test_strung_out_is_the_last_moment_that_a_tenth_was_held() -> None:

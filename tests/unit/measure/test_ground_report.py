@@ -10,7 +10,7 @@ import pytest
 
 from simrun.answers.check.run import run_check
 from simrun.answers.check.words import ground_text
-from simrun.measure.wheel import measure_ground
+from simrun.measure.wheel import first_real_narrowing, measure_ground
 from simrun.pages.cautions import CAUTION
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
@@ -200,3 +200,25 @@ def test_the_page_has_a_row_a_box_and_the_units_asked_for(tmp_path: Path) -> Non
     assert told == [f"{first:.2f}", f"{first / 0.3048:.2f}"]
     rows = [line.split() for line in metric.splitlines()]
     assert sum(row[:1] == [str(box)] for box in range(1, BOXES + 1) for row in rows if row) == BOXES
+
+
+def test_a_field_that_closes_in_a_little_is_no_narrowing() -> None:
+    """60 m of line, 45 m from 120 m on, 12 m from 300 m on: the wheel reads 300 m to the second of them."""
+    pieces = [
+        {"piece": "straight", "length": 100, "width": 60},
+        {"piece": "narrowing", "name": "hedges", "length": 20, "width": 45},
+        {"piece": "straight", "length": 150},
+        {"piece": "narrowing", "name": "gate", "length": 30, "width": 12},
+        {"piece": "straight", "length": 100},
+    ]
+    document = {
+        "name": "Two narrowings",
+        "start": {"width": 60, "boxes": 10, "box_width": 6, "front_row": 3},
+        "course": {"pieces": pieces},
+        "field": {"fill": True},
+    }
+    day = Scenario.assembled(document, {}, "two")
+    assert first_real_narrowing(day.strip, 60.0) == ("gate", pytest.approx(300.0, abs=0.5))
+    wide = day.changed({"course.pieces.gate.width": 31})
+    assert first_real_narrowing(wide.strip, 60.0) is None
+    assert first_real_narrowing(wide.strip, 80.0) == ("gate", pytest.approx(300.0, abs=0.5))

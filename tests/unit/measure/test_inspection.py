@@ -102,7 +102,7 @@ def test_of_two_obstacles_each_has_its_own_place_and_name() -> None:
     ("at_m", "stands"), [(50.0, "below"), (100.0, "within"), (150.0, "within"), (151.0, "above")]
 )
 def test_where_a_value_stands(at_m: float, stands: str) -> None:
-    said = Guidance("first turn", 100, 150, "m", "", "", "seen")
+    said = Guidance("first turn", 100, 150, "m", "", "", "seen", "", "", "")
     assert said.stands(at_m) == stands
 
 
@@ -112,8 +112,9 @@ def test_every_saying_is_held_against_a_figure_and_has_its_source(found: Inspect
     assert {said.measure for said in guidance()} <= measured
     page = " ".join(inspection_text(found, "metric").split())
     for said in guidance():
-        assert said.who
-        assert f"{said.known})" in page
+        assert all((said.who, said.title, said.place))
+        assert said.year == "undated" or said.year.isdecimal()
+        assert f"({' '.join(said.source.split())})" in page
     for word in ("safe", "approved", "compliant", "passes"):
         assert word not in page.replace("approve)", "")
     assert "could not be read" in page

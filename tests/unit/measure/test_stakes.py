@@ -8,7 +8,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from simrun.answers.layout.words import point_words
+from simrun.answers.layout.crew.crew_words import point_words
 from simrun.measure.stakes import laid_out_m, stake_plan, tape_error_m
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario

@@ -1,0 +1,78 @@
+"""The stakes as rows: what has to stand first, every stake by its two tapes, and stakes.csv."""
+
+from __future__ import annotations
+
+from typing import TYPE_CHECKING
+
+import numpy as np
+
+from simrun.answers.layout.crew.crew_words import (
+    STAKE_WORDS,
+    peg_names,
+    point_words,
+    tape_text,
+    turn_words,
+)
+from simrun.measure.stakes import StakePlan
+
+if TYPE_CHECKING:
+    import pandas
+
+Rows = list[list[str]]
+
+TAPES = "stake|left tape|right tape|along the line"
+STAKES = "stake|left tape from|its length|right tape from|its length|along the line|box to its right faces"
+
+
+def stake_rows(plan: StakePlan, units: str) -> Rows:
+    """What to paint: every stake by its two tapes."""
+    rows = [STAKES.split("|")]
+    names = peg_names(len(plan.pegs_m))
+    tapes = zip(plan.left_peg, plan.from_left_m, plan.from_right_m, plan.along_m, strict=True)
+    for i, (peg, left, right, along) in enumerate(tapes):
+        turn = plan.box_turn_deg[i] if i < len(plan.box_turn_deg) else None
+        faces = "" if turn is None else turn_words(float(turn))
+        left_text, right_text, along_text = (tape_text(m, units) for m in (left, right, along))
+        tapes_text = [names[peg], left_text, names[peg + 1], right_text, along_text]
+        rows.append([str(i + 1), *tapes_text, faces])
+    return rows
+
+
+def tape_rows(plan: StakePlan, units: str) -> Rows:
+    """The same in four short columns, as the crew's sheet has room for."""
+    rows = [TAPES.split("|")]
+    for number, *tapes, along, _ in stake_rows(plan, units)[1:]:
+        left, left_m, right, right_m = tapes
+        rows.append([number, f"{left} {left_m}", f"{right} {right_m}", along])
+    return rows
+
+
+def point_rows(plan: StakePlan, units: str) -> Rows:
+    """What has to stand before the first stake."""
+    return [["point", "where it stands"], *([*told] for told in point_words(plan, units).items())]
+
+
+def stake_table(plan: StakePlan) -> pandas.DataFrame:
+    """stakes.csv: the points to set first and every stake, in words, metres and degrees."""
+    import pandas as pd
+
+    points, stakes = point_words(plan, "metric"), len(plan.stake_m)
+    away = plan.pegs_m[0, 0] if plan.sighting is None else plan.sighting.away_m
+    first = np.array([[0.0, 0.0], [away, 0.0], *plan.pegs_m])
+    names, no_peg = peg_names(len(plan.pegs_m)), [""] * len(points)
+    where = np.vstack([first, plan.stake_m]) + 0.0
+    none = np.full(len(points), np.nan)
+    return pd.DataFrame(
+        {
+            "point": [*points, *(f"stake {i + 1}" for i in range(stakes))],
+            "where_it_stands": [*points.values(), *[STAKE_WORDS] * stakes],
+            "ahead_m": where[:, 0],
+            "left_of_middle_m": where[:, 1],
+            "left_peg": no_peg + [names[peg] for peg in plan.left_peg],
+            "from_left_peg_m": np.append(none, plan.from_left_m),
+            "right_peg": no_peg + [names[peg + 1] for peg in plan.left_peg],
+            "from_right_peg_m": np.append(none, plan.from_right_m),
+            "along_m": np.append(none, plan.along_m),
+            "box_turn_left_deg": np.concatenate([none, plan.box_turn_deg, [np.nan]]),
+        }
+    )

@@ -1,0 +1,148 @@
+"""How the crew lays the line out, in sentences: the points to set first, the tapes, which way a box faces."""
+
+from __future__ import annotations
+
+import numpy as np
+
+from simrun.base.units import METRES_A_FOOT, METRES_AN_INCH, length_text
+from simrun.measure.stakes import TAPE_M, TAPE_REACH_M, StakePlan, tape_error_m
+from simrun.scenario.scenario import Scenario
+
+GROUND = (
+    "Assumed of the ground: level (on a slope hold the tapes level and drop a plumb line), and the two edges "
+    "of the course at the start as straight and as wide as the scenario has them."
+)
+
+STAKE_WORDS = "Where the two tapes cross, back at the line."
+
+SQUARE_WORDS = (
+    "square to a string between the two edges of the course at the start (two equal tapes, from points "
+    "as far to either side of the middle peg, cross on that line)"
+)
+
+
+def stake_words(plan: StakePlan, units: str) -> str:
+    """How two volunteers lay the line out once the points of `point_words` stand."""
+    return (
+        "First set the points below, then a stake wherever its two tapes cross, back at the line; no tape is "
+        f"longer than {length_text(TAPE_REACH_M, units)}; left and right are as seen facing the course. "
+        f"{_bow_words(plan, units)} Laid out again from these distances by calculation, no stake is off by "
+        f"more than {_error_text(tape_error_m(plan), units)}. {GROUND}"
+    )
+
+
+def across_words(day: Scenario, units: str) -> dict[str, str]:
+    """What lies across the way ahead, by name: how the crew sets it."""
+    told = {
+        "recall line": (day.start.recall_m, "where the recall starters stand"),
+        "spectators' crossing": (day.start.crossing_m, "closed before the gun"),
+    }
+    return {
+        name: f"{name}: {length_text(away, units)} from the middle peg towards the sighting mark, across "
+        f"the course; {what}."
+        for name, (away, what) in told.items()
+        if away is not None
+    }
+
+
+def lane_words(day: Scenario) -> list[str]:
+    """Which end of the line is kept free for the ambulance; nothing where the scenario does not say."""
+    side = day.start.ambulance
+    return [f"ambulance lane: beside the {side} end of the line, kept free."] if side else []
+
+
+def _bow_words(plan: StakePlan, units: str) -> str:
+    if not plan.bow_m:
+        return "The line is straight."
+    return f"The ends of the line lie {tape_text(plan.bow_m, units)} ahead of its middle."
+
+
+def point_words(plan: StakePlan, units: str) -> dict[str, str]:
+    """What has to stand before the first stake, and how each point is found from those before it."""
+    names = peg_names(len(plan.pegs_m))
+    pegs = {name: _peg_words(plan, number, units) for number, name in enumerate(names)}
+    return {
+        "middle peg": "In the middle of the line, halfway between the two edges of the course at the start.",
+        "sighting mark": _mark_words(plan, units),
+        **pegs,
+    }
+
+
+def peg_names(count: int) -> list[str]:
+    """What the fixed points are called, from left to right."""
+    return ["left peg", "right peg"] if count == 2 else [f"peg {i + 1}" for i in range(count)]
+
+
+def _peg_words(plan: StakePlan, number: int, units: str) -> str:
+    """How a fixed point is found: over the middle of the string that all of them stand on."""
+    ahead, left = (float(metres) for metres in plan.pegs_m[number])
+    side = "left" if left >= 0 else "right"
+    ahead_text, aside_text = tape_text(ahead, units), tape_text(abs(left), units)
+    away = float(np.hypot(ahead, left))
+    check = f"it is {tape_text(away, units)} from the middle peg"
+    if away > TAPE_REACH_M:
+        nearer = number + (1 if left > 0 else -1)
+        apart = abs(left - float(plan.pegs_m[nearer, 1]))
+        name = peg_names(len(plan.pegs_m))[nearer]
+        check = f"it is {tape_text(apart, units)} further out than {name}, on the same string"
+    return (
+        f"{ahead_text} from the middle peg towards the sighting mark, then {aside_text} to the {side}, "
+        f"square to that line; {check}."
+    )
+
+
+def _mark_words(plan: StakePlan, units: str) -> str:
+    """Where the mark goes that the crew sights to: it is the axis on which the stakes were computed."""
+    square, sighting = square_words(plan.tilt_deg, units), plan.sighting
+    if sighting is None:
+        return f"Straight ahead of the middle peg: {square}."
+    what = "narrowing" if sighting.kind == "throat" else "turn"
+    away, width = length_text(sighting.away_m, units), tape_text(sighting.width_m, units)
+    where = f"the first {what} ({sighting.name}), {away} away, where it is {width} wide"
+    again = f"If no mark can stand there, sight {square}: that is the same line."
+    if not sighting.right_of_middle_m:
+        return f"In the middle of {where}. {again}"
+    side = "right" if sighting.right_of_middle_m > 0 else "left"
+    aside = tape_text(abs(sighting.right_of_middle_m), units)
+    return (
+        f"At {where}: in line with its two edges, {aside} to the {side} of the middle between them. "
+        "Do not sight to the middle itself: that would lay out another line. "
+        f"{again}"
+    )
+
+
+def square_words(tilt_deg: float, units: str) -> str:
+    """How the way ahead is found without a mark: square to a string, and turned where the line is."""
+    if not tilt_deg:
+        return SQUARE_WORDS
+    aside = tape_text(TAPE_REACH_M * abs(float(np.tan(np.radians(tilt_deg)))), units)
+    over = tape_text(TAPE_REACH_M, units)
+    side = "left" if tilt_deg > 0 else "right"
+    return (
+        f"{SQUARE_WORDS}; from that way, {over} ahead of the middle peg, go {aside} to the {side} and sight "
+        "there"
+    )
+
+
+def _error_text(metres: float, units: str) -> str:
+    return f"{12 * metres / METRES_A_FOOT:.1f} in" if units == "us" else f"{100 * metres:.1f} cm"
+
+
+def tape_step_m(units: str) -> float:
+    """To how much is a tape read? To the centimetre, or to half an inch."""
+    return METRES_AN_INCH / 2 if units == "us" else TAPE_M
+
+
+def tape_text(metres: float, units: str) -> str:
+    """A length as a tape reads it: to the centimetre, or in feet and inches."""
+    if units != "us":
+        return f"{round(metres, 2) + 0.0:.2f} m"
+    inches = round(metres / METRES_A_FOOT * 24) / 2
+    return f"{int(inches // 12)} ft {inches % 12:g} in"
+
+
+def turn_words(turn_deg: float) -> str:
+    """Which way a box faces."""
+    if abs(turn_deg) < 0.05:
+        return "straight ahead"
+    return f"{abs(turn_deg):.1f} degrees to the {'left' if turn_deg > 0 else 'right'}"

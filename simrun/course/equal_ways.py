@@ -1,0 +1,70 @@
+"""Which arc, turned which way, makes the shortest ways from every box to a place equally long?"""
+
+from __future__ import annotations
+
+from dataclasses import replace
+
+import numpy as np
+from numpy.typing import NDArray
+
+from simrun.course.route import line_through
+from simrun.course.start import StartSpec, box_middles_m, paint_m
+from simrun.course.strip import Strip
+
+Array = NDArray[np.float64]
+
+LEAST_BOW_M = 1e-3
+"""Less bow than this is a straight line."""
+
+MOST_BOW_SHARE = 0.95
+"""Of half the line's width: an arc bows no further."""
+
+STEP = 1e-4
+"""So small a change of degrees and metres tells which way is downhill; the ways are exact to less."""
+
+
+def ways_m(strip: Strip, spec: StartSpec, last_cut: int, rows_behind: int = 0) -> Array:
+    """How far is it to this cut from the middle of every box, so many rows behind the front? (B,)
+
+    The shortest way as a wheel runs it. Check: tests/validation/test_geometry.py.
+    """
+    points = paint_m(spec, box_middles_m(spec), rows_behind * spec.row_gap_m)
+    return np.array(
+        [line_through(strip, {}, (float(x), float(y)), last_cut).length_m for x, y in points]
+    )
+
+
+def equal_ways(strip: Strip, spec: StartSpec, last_cut: int, most_tilt_deg: float) -> StartSpec:
+    """The same line as the arc, about its middle, that is nearest to equal ways to this cut.
+
+    What is made least is the sum of squares, over the boxes, of `ways_m` less their mean, by tilt and bow
+    (scipy's least squares), beginning where the middle of the first gate, or else of the cut, lies straight
+    ahead.
+    Check: tests/validation/test_aimed.py.
+    """
+    from scipy.optimize import least_squares
+
+    half = spec.width_m / 2
+    begins_at = strip.gates[0].first_cut if strip.gates else last_cut
+    bounds = ([-most_tilt_deg, LEAST_BOW_M], [most_tilt_deg, MOST_BOW_SHARE * half])
+    begin = np.clip(_towards(spec, strip.middle_m[begins_at]), *bounds)
+
+    def off_m(tilt_and_bow: Array) -> Array:
+        ways = ways_m(strip, bowed(spec, *tilt_and_bow), last_cut)
+        return np.asarray(ways - ways.mean())
+
+    found = least_squares(off_m, begin, bounds=bounds, diff_step=STEP, xtol=STEP, ftol=STEP**2)
+    return bowed(spec, *found.x)
+
+
+def bowed(spec: StartSpec, tilt_deg: float, bow_m: float) -> StartSpec:
+    """The same line on an arc whose ends lie so far ahead of its middle, turned to the left."""
+    aim_m = (bow_m**2 + (spec.width_m / 2) ** 2) / (2 * bow_m)
+    return replace(spec, shape="arc", aim_m=float(aim_m), tilt_deg=float(tilt_deg))
+
+
+def _towards(spec: StartSpec, point_m: Array) -> tuple[float, float]:
+    """Tilt and bow of the arc about a point."""
+    away = float(np.hypot(*point_m))
+    bow = away - np.sqrt(max(0.0, away**2 - (spec.width_m / 2) ** 2))
+    return float(np.degrees(np.arctan2(point_m[1], point_m[0]))), float(bow)
