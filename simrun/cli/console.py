@@ -46,7 +46,9 @@ def console_ready() -> Iterator[None]:
         if hasattr(stream, "reconfigure"):  # a test's own may be a plain text in memory
             stream.reconfigure(errors=PLAINER)
     with warnings.catch_warnings():
-        if not sys.warnoptions:  # what libraries warn of names our files, and is for who builds this
+        if (
+            not sys.warnoptions
+        ):  # what libraries warn of names our files, and is for who builds this
             warnings.simplefilter("ignore")
         warnings.simplefilter("always", Notice)
         shown, told = warnings.showwarning, set[str]()

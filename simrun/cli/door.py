@@ -15,6 +15,11 @@ from simrun.cli.console import Listener, aside, complain, console_ready, shows_e
 from simrun.cli.parsing import EXIT_BAD_INPUT, asked_of, parser_of
 from simrun.cli.progress import progress_of
 
+TOO_LARGE = (
+    "this needs more memory than the machine has left; fewer runners, a longer frame_s or a shorter limit "
+    "under [clock], or fewer --workers need less"
+)
+
 
 def carry_out(words: Sequence[str] | None = None) -> int:
     """Carry out one command; returns the exit code."""
@@ -26,7 +31,9 @@ def carry_out(words: Sequence[str] | None = None) -> int:
             return 0
         except SimrunError as error:
             complain(str(error))
-            return EXIT_BAD_INPUT
+        except MemoryError:
+            complain(TOO_LARGE)
+        return EXIT_BAD_INPUT
 
 
 def parser() -> argparse.ArgumentParser:
