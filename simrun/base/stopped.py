@@ -100,11 +100,12 @@ def in_one_piece() -> Iterator[None]:
 
 @contextmanager
 def not_heard_by_children() -> Iterator[None]:
-    """Processes that are started within this block never hear Ctrl-C: their parent ends them."""
+    """Processes that are started within this block hear neither Ctrl-C nor the end of the terminal: they
+    belong to a parent that does, and ends them."""
     if not hasattr(signal, "pthread_sigmask"):
         yield
         return
-    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT})
+    before = signal.pthread_sigmask(signal.SIG_BLOCK, {signal.SIGINT, signal.SIGHUP})
     try:
         yield
     finally:

@@ -52,9 +52,12 @@ class Pool:
             (self.folder / f"{digest}.json").write_text(text, encoding="utf-8")
         spawn = multiprocessing.get_context("spawn")
         self._reader, self._writer = spawn.Pipe(duplex=False)
-        self._executor = ProcessPoolExecutor(
-            workers, mp_context=spawn, initializer=_begin, initargs=(self._reader, str(self.folder))
-        )
+        begun_with = (self._reader, str(self.folder))
+        # multiprocessing's own helper begins here: ended with the terminal, it would complain.
+        with not_heard_by_children():
+            self._executor = ProcessPoolExecutor(
+                workers, mp_context=spawn, initializer=_begin, initargs=begun_with
+            )
 
     def submit(self, races: Races) -> Future[Any]:
         """Have these races run. The first calls start processes, each deaf to Ctrl-C from its beginning."""
