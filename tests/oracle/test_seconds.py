@@ -15,12 +15,12 @@ import pytest
 from numpy.typing import NDArray
 
 from simrun.engine.field import stand_m
-from simrun.engine.run import Race, recording_of
+from simrun.engine.run import Race, best_box, recording_of, run_race
 from simrun.measure.loss import clear_places, places, time_lost
 from simrun.sources import figure
 from simrun.state.recording import Recording
 from simrun.tactics.margins import own_margins
-from tests.helpers.worlds import scenario_of
+from tests.helpers.worlds import TWO_ON_A_FIELD, scenario_of
 
 pytestmark = pytest.mark.oracle
 
@@ -214,6 +214,103 @@ def test_the_best_time_does_not_ask_where_one_stands(fan: Recording) -> None:
     assert (fan.best_s <= fan.shortest_s + 1e-9).all()
     expected_s = by_hand_s(390.0, 0.0, 0.0)
     assert since_s[:, 1] == pytest.approx(expected_s, abs=0.2)
+
+
+BOXES = """
+name = "Boxes"
+[clock]
+limit = "{limit} s"
+[start]
+width = 60
+boxes = {boxes}
+box_width = 12
+front_row = 1
+[course]
+[[course.pieces]]
+piece = "straight"
+length = 150
+width = 60
+surface = "road"
+[[course.pieces]]
+piece = "turn"
+side = "left"
+angle = 90
+inside_radius = 5
+[[course.pieces]]
+piece = "straight"
+length = 150
+surface = "road"
+[[course.checkpoints]]
+name = "before"
+at = 100
+[[course.checkpoints]]
+name = "after"
+at = 290
+[field]
+ability = "even"
+time = "16:40"
+runners = 1
+opening = 0
+[[teams]]
+name = "One"
+box = 1
+"""
+"""As wide as the line all the way; only the turn at its end tells the boxes apart."""
+
+TURN = BOXES[
+    BOXES.index('[[course.pieces]]\npiece = "turn"') : BOXES.index("[[course.checkpoints]]")
+]
+STRAIGHT = BOXES.replace(TURN, "").replace("at = 290", "at = 145")
+
+
+@pytest.mark.parametrize(
+    ("text", "boxes", "limit", "best"),
+    [
+        (BOXES, 3, 120, 1),  # the inside of the turn
+        (BOXES, 5, 120, 1),
+        (STRAIGHT, 3, 120, 2),  # straight on everybody has the same way
+        (STRAIGHT, 5, 120, 3),
+        (STRAIGHT, 4, 120, 2),
+        (STRAIGHT, 5, 25, 3),  # the last mark is not reached, the one before is
+        (STRAIGHT, 5, 5, 3),  # no mark is reached
+    ],
+)
+def test_which_box_is_the_best(
+    tmp_path: Path,
+    monkeypatch: pytest.MonkeyPatch,
+    text: str,
+    boxes: int,
+    limit: int,
+    best: int,
+) -> None:
+    """Heard everywhere at once: of equal boxes the one nearest to the middle; of two as near, the left one."""
+    monkeypatch.setattr("simrun.engine.run.sound_delay_s", lambda line, stand: np.zeros(len(stand)))
+    day = scenario_of(text.format(boxes=boxes, limit=limit), tmp_path)
+    options = {"alone": True, "frames": False, "settings": None}
+    assert best_box(day, day.roster(1), options) == best
+
+
+@pytest.mark.xfail(strict=True, reason="waiting for the sound is counted in whole steps of 0.05 s")
+def test_equal_boxes_are_equal_wherever_the_gun_is(tmp_path: Path) -> None:
+    """Straight on everybody has the same way, so the middle box should stand for all of them."""
+    day = scenario_of(STRAIGHT.format(boxes=5, limit=120), tmp_path)
+    assert best_box(day, day.roster(1), {"alone": True, "frames": False, "settings": None}) == 3
+
+
+def test_two_far_apart_who_race_cost_each_other_nothing(tmp_path: Path) -> None:
+    """With racing on: what each wished in the race, wished for alone, takes as long; so nothing is traffic.
+
+    They are a minute apart over 5 km and never near, but each of them runs for a place.
+    """
+    ran = run_race(scenario_of(TWO_ON_A_FIELD, tmp_path), frames=False)
+    table = time_lost(ran)
+    assert np.abs(table["traffic_s"]).max() < 0.05
+    assert np.abs(table["line_s"]).max() < 0.05
+    assert np.isfinite(table["racing_s"]).all()
+    np.testing.assert_allclose(
+        ran.raced_s - ran.alone_s, table["racing_s"].to_numpy().reshape(2, -1)
+    )
+    assert (ran.alone_reserve_m <= ran.roster.reserve_m[:, None] + 1e-9).all()
 
 
 TIMES = [[10.0, 20.0], [11.0, np.nan], [11.0, 19.0], [13.0, 21.0]]
