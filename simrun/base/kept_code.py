@@ -22,7 +22,6 @@ from numba.core.caching import (
     CompileResultCacheImpl,
     FunctionCache,
     IndexDataCacheFile,
-    UserProvidedCacheLocator,
 )
 
 from simrun.base.errors import CannotWrite, notice
@@ -34,16 +33,8 @@ DIGEST_BYTES = 32
 def kept_in(folder: Path) -> type[FunctionCache]:
     """The kind of cache that a compiled function has whose code is kept in this folder."""
 
-    class Place(UserProvidedCacheLocator):
-        """Always in that folder, whether or not it can be written to just now."""
-
-        def __init__(self, function: Any, file: str) -> None:
-            self._py_file, self._lineno = file, function.__code__.co_firstlineno
-            self._cache_path = str(folder / self.get_suitable_cache_subpath(file))
-
-        @classmethod
-        def from_function(cls, function: Any, file: str) -> Place:
-            return cls(function, file)
+    class Place(_Place):
+        kept_in = folder
 
     class Results(CompileResultCacheImpl):
         _locator_classes = [Place]  # noqa: RUF012 (as numba declares it)
@@ -53,6 +44,38 @@ def kept_in(folder: Path) -> type[FunctionCache]:
         kept_in = folder
 
     return Kept
+
+
+class _Place:
+    """Where in that folder a function is kept, whether or not it can be written to just now.
+
+    The stamp of its source is the folder's name, which is a digest of every source there is.
+    """
+
+    kept_in: Path
+
+    def __init__(self, function: Any, file: str) -> None:
+        room = Path(file).parent
+        self._path = (
+            self.kept_in / f"{room.name}_{hashlib.sha256(str(room).encode()).hexdigest()[:16]}"
+        )
+        self._line = function.__code__.co_firstlineno
+
+    @classmethod
+    def from_function(cls, function: Any, file: str) -> _Place:
+        return cls(function, file)
+
+    def ensure_cache_path(self) -> None:
+        self._path.mkdir(parents=True, exist_ok=True, mode=0o700)
+
+    def get_cache_path(self) -> str:
+        return str(self._path)
+
+    def get_source_stamp(self) -> str:
+        return self.kept_in.name
+
+    def get_disambiguator(self) -> str:
+        return str(self._line)
 
 
 class _Kept(FunctionCache):

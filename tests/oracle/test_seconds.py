@@ -283,7 +283,7 @@ def test_which_box_is_the_best(
     limit: int,
     best: int,
 ) -> None:
-    """Heard everywhere at once: of equal boxes the one nearest to the middle; of two as near, the left one."""
+    """Heard everywhere at once: of equal boxes the one nearest to the middle, of two the left one."""
     monkeypatch.setattr("simrun.engine.run.sound_delay_s", lambda line, stand: np.zeros(len(stand)))
     day = scenario_of(text.format(boxes=boxes, limit=limit), tmp_path)
     options = {"alone": True, "frames": False, "settings": None}
