@@ -8,8 +8,9 @@ from collections.abc import Mapping
 from pathlib import Path
 from typing import Any
 
-from simrun.base.errors import BadInput, Problem
+from simrun.base.errors import BadInput, Problem, notice
 from simrun.scenario.assemble import assemble, refuse
+from simrun.scenario.checks.doubts import doubts_of
 from simrun.scenario.named_files import (
     LARGEST_SCENARIO_BYTES,
     file_words,
@@ -30,14 +31,17 @@ ATTACHED = (
 def read(path: str | Path) -> Scenario:
     """What does this scenario file say? Checked, with its drawing and its entry list.
 
-    Raises BadInput with one Problem a mistake, whatever the file holds.
+    Raises BadInput with one Problem a mistake, whatever the file holds. What can hardly be is told, and read.
     Check: tests/journeys/test_bad_files.py, tests/unit/scenario/test_scenario_reader.py.
     """
     place = Path(path)
     document = parse(read_text(place, LARGEST_SCENARIO_BYTES), file_words(place))
     attachments, problems = _attachments(document, place.parent)
     if not problems:
-        return Scenario.assembled(document, attachments, file_words(place))
+        scenario = Scenario.assembled(document, attachments, file_words(place))
+        for doubt in doubts_of(scenario.strip):
+            notice(f"{file_words(place)}: {doubt}")
+        return scenario
     _refuse_all(document, attachments, problems, file_words(place))
     raise AssertionError("a file that was refused was read")
 
