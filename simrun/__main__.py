@@ -1,8 +1,6 @@
 """`python -m simrun` is the same door as `simrun`."""
 
-import sys
-
-from simrun.cli import main
+from simrun.cli import run
 
 if __name__ == "__main__":
-    sys.exit(main())
+    run()

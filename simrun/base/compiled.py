@@ -16,7 +16,6 @@ import hashlib
 import os
 import re
 import shutil
-import stat
 import sys
 import tempfile
 import time
@@ -27,7 +26,11 @@ from typing import Any, TypeVar, cast
 
 import numba
 import platformdirs
+from numba.core.dispatcher import Dispatcher
 from numba.core.event import Listener, install_listener
+
+from simrun.base.errors import notice
+from simrun.base.kept_code import is_guarded, kept_in
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
@@ -40,7 +43,6 @@ UNUSED_S = 24 * 3600.0
 KERNEL = "run_steps"
 """The function that steps a race; nearly all that is compiled is compiled for it."""
 
-_SETTINGS = cast(Any, numba.config)
 _PACKAGE = Path(__file__).parents[1]
 _MARK = "compiled import compiled"
 _NAME = re.compile(r"[0-9a-f]{16}")
@@ -88,32 +90,43 @@ def digest_of(paths: list[Path]) -> str:
     return digest.hexdigest()[:16]
 
 
-def _cache_folder() -> Path:
-    """A folder of our own to write to: the user's cache, else the temporary folder, else a new one."""
+def _cache_folder() -> Path | None:
+    """A folder that only we can write to: the user's cache, else the temporary folder, else a new one.
+
+    What is kept is loaded as code. None where no folder can be had.
+    """
     name = digest_of(kernel_sources())
-    user = os.getuid() if hasattr(os, "getuid") else "user"
-    roots = (platformdirs.user_cache_path("simrun"), Path(tempfile.gettempdir(), f"simrun-{user}"))
-    for root in roots:
+    for root in _roots():
         folder = root / name
-        try:
-            folder.mkdir(parents=True, exist_ok=True, mode=0o700)
-            if _is_ours(folder):
+        with suppress(OSError):
+            for made in (root, folder):
+                made.mkdir(parents=True, exist_ok=True, mode=0o700)
+            if is_guarded(folder):
                 os.utime(folder)
                 _remove_old(root)
                 return folder
-        except OSError:
-            continue
-    folder = Path(tempfile.mkdtemp(prefix="simrun-"))
+            notice(f"{root}: others may write here, so the prepared engine is not kept in it")
+    return _folder_for_now()
+
+
+def _roots() -> Iterator[Path]:
+    user = os.getuid() if hasattr(os, "getuid") else "user"
+    yield platformdirs.user_cache_path("simrun")
+    with suppress(OSError):  # there may be no temporary folder at all
+        yield Path(tempfile.gettempdir(), f"simrun-{user}")
+
+
+def _folder_for_now() -> Path | None:
+    """A folder that goes with this process."""
+    notice(
+        "no folder of our own was found to keep the prepared engine in: it is prepared every time"
+    )
+    try:
+        folder = Path(tempfile.mkdtemp(prefix="simrun-"))
+    except OSError:
+        return None
     atexit.register(shutil.rmtree, folder, ignore_errors=True)
     return folder
-
-
-def _is_ours(folder: Path) -> bool:
-    """May we write there, and nobody else? What is kept is loaded as code."""
-    state = folder.lstat()
-    if hasattr(os, "getuid") and (state.st_uid != os.getuid() or state.st_mode & stat.S_IWOTH):
-        return False
-    return stat.S_ISDIR(state.st_mode) and os.access(folder, os.W_OK)
 
 
 def _remove_old(root: Path) -> None:
@@ -129,6 +142,7 @@ def _remove_old(root: Path) -> None:
 
 
 CACHE_FOLDER = _cache_folder()
+_KEPT = kept_in(CACHE_FOLDER) if CACHE_FOLDER else None
 
 
 class Compiling(Listener):
@@ -184,12 +198,8 @@ def compiled_with_arrays(function: Function) -> Function:
 
 
 def _compiled(function: Function, **options: Any) -> Function:
-    # numba settles the place when it decorates. Its setting is put back: it is everybody's.
-    before = _SETTINGS.CACHE_DIR
-    _SETTINGS.CACHE_DIR = str(CACHE_FOLDER)
-    options |= {"cache": True, "nogil": True, "error_model": "numpy", "forceinline": True}
-    try:
-        wrapped: Any = numba.njit(**options)(function)
-    finally:
-        _SETTINGS.CACHE_DIR = before
+    options |= {"nogil": True, "error_model": "numpy", "forceinline": True}
+    wrapped: Any = numba.njit(**options)(function)
+    if _KEPT is not None and isinstance(wrapped, Dispatcher):  # else it stays plain Python
+        cast(Any, wrapped)._cache = _KEPT(function)
     return cast(Function, wrapped)

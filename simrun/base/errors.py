@@ -7,11 +7,14 @@
     `-- CannotSimulate   the race cannot be carried out honestly (crowd too dense to place, for example)
 
 The door prints the text of any of them and leaves with exit code 2. Nothing else is caught.
+
+What is no error, but should be known, is a Notice: told on one line, and the work goes on.
 """
 
 from __future__ import annotations
 
 import difflib
+import warnings
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, replace
 
@@ -58,6 +61,18 @@ class CannotWrite(SimrunError):
 
 class CannotSimulate(SimrunError):
     """The race cannot be carried out honestly."""
+
+
+class Notice(UserWarning):
+    """What should be known, and stops nothing: one line, a complete sentence."""
+
+
+def notice(text: str) -> None:
+    """Tell something on one line, once. Workers keep quiet: whoever started them meets the same."""
+    from multiprocessing import parent_process  # costs time that `--help` has no use for
+
+    if parent_process() is None:
+        warnings.warn(text, Notice, stacklevel=3)
 
 
 def nearest_word(word: str, words: Iterable[str]) -> str:

@@ -11,6 +11,7 @@ from contextlib import contextmanager, suppress
 from pathlib import Path
 
 from simrun.base.errors import CannotWrite
+from simrun.base.stopped import in_one_piece
 
 
 @contextmanager
@@ -29,7 +30,7 @@ def written_beside(path: str | Path) -> Iterator[Path]:
         reason = refused.strerror or str(refused)
         raise CannotWrite(f"{target}: cannot be written: {reason}") from refused
     finally:
-        with suppress(OSError):
+        with in_one_piece(), suppress(OSError):
             beside.unlink(missing_ok=True)
 
 
@@ -48,15 +49,17 @@ def written_together(folder: Path) -> Iterator[Path]:
         for file in files:
             if (folder / file.name).is_dir():  # found before the first is moved
                 raise IsADirectoryError(errno.EISDIR, f"{file.name} is a folder")
-        for file in files:
-            os.replace(file, folder / file.name)
+        with in_one_piece():
+            for file in files:
+                os.replace(file, folder / file.name)
     except CannotWrite as refused:
         raise CannotWrite(str(refused).replace(str(beside), str(folder))) from refused
     except OSError as refused:
         reason = refused.strerror or str(refused)
         raise CannotWrite(f"{folder}: cannot be written: {reason}") from refused
     finally:
-        shutil.rmtree(beside, ignore_errors=True)
+        with in_one_piece():
+            shutil.rmtree(beside, ignore_errors=True)
 
 
 def write_text(path: str | Path, text: str) -> Path:
@@ -79,8 +82,9 @@ def ready_folder(path: str | Path) -> Path:
     Raises CannotWrite when the folder or the disk refuses.
     """
     folder = Path(path)
-    with written_beside(folder / ".tried") as beside:
-        beside.write_bytes(b"")
-    with suppress(OSError):
-        (folder / ".tried").unlink()
+    with in_one_piece():
+        with written_beside(folder / ".tried") as beside:
+            beside.write_bytes(b"")
+        with suppress(OSError):
+            (folder / ".tried").unlink()
     return folder

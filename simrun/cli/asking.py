@@ -7,6 +7,7 @@ from typing import Any
 
 from simrun.answers.kind import Ask, Asked, Kind
 from simrun.base.errors import BadInput, Problem
+from simrun.cli.console import aside
 
 MOST_ASKED = 100
 LONGEST_ANSWER = 1000
@@ -36,7 +37,7 @@ def _answered(ask: Ask) -> Any:
                 raise BadInput(
                     Problem(f"answer to {ask.question!r}", *_parted(str(wrong)))
                 ) from None
-            print(wrong, file=sys.stderr)
+            aside(str(wrong))
 
 
 def _parted(told: str) -> tuple[str, str]:

@@ -56,8 +56,10 @@ class Frame(BaseModel):
     answers: list[Answer]
 
 
-def frame_text(command: str, results: Sequence[tuple[Result, list[Path]]]) -> str:
-    """The answers of a command as one line of JSON."""
+def frame_text(
+    command: str, results: Sequence[tuple[Result, list[Path]]], ascii_only: bool = False
+) -> str:
+    """The answers of a command as one line of JSON; ascii_only: every other letter by its number."""
     answers = [_answer(result, files) for result, files in results]
     frame = {
         "simrun": VERSION,
@@ -66,7 +68,7 @@ def frame_text(command: str, results: Sequence[tuple[Result, list[Path]]]) -> st
         "units": Units().model_dump(),
         "answers": answers,
     }
-    return json.dumps(frame, ensure_ascii=False, allow_nan=False)
+    return json.dumps(frame, ensure_ascii=ascii_only, allow_nan=False)
 
 
 def schema_text() -> str:

@@ -58,7 +58,7 @@ def parser_of(kinds: Sequence[Kind]) -> Parser:
         allow_abbrev=False,
         description="What does our starting box cost, and which line should we take? "
         "Simulates the start of mass-start running races and shows it.",
-        epilog="Begin with:  simrun race scenarios/dual_meet.toml",
+        epilog="Begin with: simrun demo, then simrun race scenarios/dual_meet.toml",
     )
     top.add_argument("--version", action="version", version=f"simrun {VERSION}")
     commands = top.add_subparsers(title="commands", required=True, metavar="COMMAND")

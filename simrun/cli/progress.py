@@ -7,13 +7,15 @@ import time
 from collections.abc import Callable, Iterator
 from contextlib import contextmanager
 
+from simrun.cli.console import aside
+
 LINE_EVERY_S = 10.0
 
 
 @contextmanager
 def progress_of(title: str, quiet: bool) -> Iterator[Callable[[float], None]]:
     """Tell it the share that is done, from 0 to 1. Everything goes to standard error."""
-    if quiet:
+    if quiet or sys.stderr is None:
         yield lambda share: None
     elif sys.stderr.isatty():
         with _bar(title) as told:
@@ -54,4 +56,4 @@ class _Lines:
         line = f"{self.title}: {100 * share:.0f} % done"
         if share > had:
             line += f", about {(now - begun) * (1 - share) / (share - had):.0f} s left"
-        print(line, file=sys.stderr, flush=True)
+        aside(line)

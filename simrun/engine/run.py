@@ -36,6 +36,7 @@ from simrun.runners.roster import Roster
 from simrun.scenario.scenario import Scenario
 from simrun.state.arrays import NO_RACING, PLAN_ONLY, RACES, REPLAYS, Records, Tape
 from simrun.state.engine_digest import running_engine
+from simrun.state.frame_budget import check_frames
 from simrun.state.recording import Recording
 from simrun.tactics.margins import gives_m, own_margins, shortest_margins
 
@@ -68,6 +69,8 @@ class Race:
         self.scenario, self.roster, self.alone, self.racing = scenario, roster, alone, racing
         self.settings = settings or settings_of("runner")
         clock = scenario.clock
+        if frames:
+            check_frames(clock.limit_s, clock.frame_s, clock.step_s, len(roster))
         self.step_s, self.steps_done = clock.step_s, 0
         self.last_step = round(clock.limit_s / clock.step_s)
         self.frame_every = round(clock.frame_s / clock.step_s) if frames else 0
@@ -171,7 +174,8 @@ def run_race(
     """Run one race and the alone-runs that its time lost is measured against.
 
     The same scenario, seed and version give the same bits. threads: alone-runs go beside the race and each
-    other, not one after the other. Raises CannotSimulate where the runners cannot be placed.
+    other, not one after the other. Raises CannotSimulate where the runners cannot be placed, BadInput where
+    the frames would be more than a recording holds.
     Check: tests/properties/test_same_answer.py.
     """
     field = field_of(scenario, seed, settings=settings, frames=frames)

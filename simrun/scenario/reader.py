@@ -8,9 +8,10 @@ from collections.abc import Mapping, Sequence
 from pathlib import Path
 from typing import Any
 
-from simrun.base.errors import BadInput, Problem
+from simrun.base.errors import BadInput, Problem, notice
 from simrun.scenario.assemble import assemble, refuse
 from simrun.scenario.changes.changes_people import with_race
+from simrun.scenario.checks.doubts import doubts_of
 from simrun.scenario.named_files import (
     LARGEST_SCENARIO_BYTES,
     file_words,
@@ -33,7 +34,7 @@ def read(path: str | Path, race: str = "") -> Scenario:
     """What does this scenario file say? Checked, with its drawing and its entry list.
 
     race: which of the day's races, where it has several; empty: the one under [field], else the first. Raises
-    BadInput with one Problem a mistake, whatever the file holds.
+    BadInput with one Problem a mistake, whatever the file holds. What can hardly be is told, and read.
     Check: tests/journeys/test_bad_files.py, tests/unit/scenario/test_scenario_reader.py.
     """
     place = Path(path)
@@ -51,7 +52,10 @@ def read(path: str | Path, race: str = "") -> Scenario:
 def _read_document(document: dict[str, Any], place: Path) -> Scenario:
     attachments, problems = _attachments(document, place.parent)
     if not problems:
-        return Scenario.assembled(document, attachments, file_words(place))
+        scenario = Scenario.assembled(document, attachments, file_words(place))
+        for doubt in doubts_of(scenario.strip):
+            notice(f"{file_words(place)}: {doubt}")
+        return scenario
     _refuse_all(document, attachments, problems, file_words(place))
     raise AssertionError("a file that was refused was read")
 

@@ -2,7 +2,7 @@
 
 One npz file without pickled objects: positions as whole centimetres, the first frame and the
 differences from frame to frame; the scenario as text. Strangers' files are measured before they are
-unpacked.
+unpacked. A zip's own checksums tell of every bit that was turned over later.
 """
 
 from __future__ import annotations
@@ -25,6 +25,7 @@ from simrun.runners.roster import ENDS, Roster, racing_columns
 from simrun.scenario.scenario import Scenario
 from simrun.state.arrays import GONE
 from simrun.state.fitting import BY_MARK, TEXTS, fitting, roster_arrays
+from simrun.state.frame_budget import too_large
 from simrun.state.recording import Recording
 from simrun.state.tracks import Tracks, packed_tracks, unpacked_tracks
 
@@ -32,7 +33,6 @@ FORMAT = 4
 BEFORE_RACING = 3
 """Recordings from before runners raced for places are read as what they are: nobody races in them."""
 
-LARGEST_UNPACKED_BYTES = 2**30
 CENTIMETRE_M = 0.01
 GROUP = 16
 """So many runners at once are packed."""
@@ -94,8 +94,8 @@ def _read_arrays(path: Path) -> dict[str, NDArray[Any]]:
     data = path.read_bytes()
     with zipfile.ZipFile(io.BytesIO(data)) as packed:
         unpacked = sum(entry.file_size for entry in packed.infolist())
-    if unpacked > LARGEST_UNPACKED_BYTES:
-        raise BadRecording(f"unpacks to {unpacked / 1e9:.1f} GB; at most 1 GB is read")
+    if wrong := too_large(unpacked):
+        raise BadRecording(wrong)
     with np.load(io.BytesIO(data), allow_pickle=False) as loaded:
         return {name: loaded[name] for name in loaded.files}
 

@@ -44,6 +44,7 @@ def carry_out(
     """
     with Store(store, writing=True) as kept:
         kept.add_arms(plan.texts)
+        kept.let_go_of_damaged()
         job = _Job(plan, kept, progress)
         job.warm()
         count = workers or cores()

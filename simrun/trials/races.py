@@ -89,7 +89,7 @@ def race_outcome(scenario: Scenario, seed: int, watched: str | None = None) -> O
 
 def crowd_outcome(scenario: Scenario, seed: int) -> Outcome:
     """Run one race with its frames and the account of its time lost, and look at it as a crowd."""
-    recording = run_race(scenario, seed)
+    recording = run_race(scenario, seed, threads=False)
     return replace(outcome_of(recording), crowd=crowd_figures(recording))
 
 

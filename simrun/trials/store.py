@@ -1,7 +1,9 @@
 """Where are the races of a study kept? One sqlite file, one row and one blob an arm and seed.
 
 Every group of races is one transaction, so a study killed at any moment picks up where it left off. A store
-is written by one study at a time: the file is locked, and the lock goes with its process.
+is written by one study at a time: the file is locked, and the lock goes with its process. Every race
+begins with a seal, a digest of its arm, its seed and its bytes: one damaged later is noticed, and run
+again by the study that goes on.
 """
 
 from __future__ import annotations
@@ -14,12 +16,18 @@ from pathlib import Path
 from types import TracebackType
 from typing import Any
 
-from simrun.base.errors import BadRecording, CannotWrite
+from numpy.lib.format import MAGIC_PREFIX
+
+from simrun.base.errors import BadRecording, CannotWrite, notice
 from simrun.base.version import VERSION
 from simrun.state.engine_digest import engine_digest
 from simrun.trials.races import Outcome, Row, unpacked
 
-FORMAT = 4
+FORMAT = 5
+WITHOUT_SEALS = 4
+"""Stores from before races were sealed are read as they stand, which is said."""
+
+SEAL_BYTES = 16
 APPLICATION = 0x51B_0A7E
 """Marks the file as a store of this package, so that no other database is ever written to."""
 
@@ -86,7 +94,13 @@ class Store:
                 f"{self.path}: a damaged store: it holds more than our tables, or less"
             )
         about = dict(self._base.execute("SELECT key, value FROM about"))
-        if about.get("format") != str(FORMAT):
+        old = about.get("format") == str(WITHOUT_SEALS)
+        if old and not writing:
+            unseen = (
+                "a store from before every race had a checksum: damage to it would not be noticed"
+            )
+            notice(f"{self.path}: {unseen}")
+        elif about.get("format") != str(FORMAT):
             found = f"a store of format {about.get('format')!r}, of another engine than this one"
             raise BadRecording(f"{self.path}: {found}, which reads {FORMAT}; choose another file")
         if writing and about.get("engine") != engine_digest():
@@ -100,8 +114,9 @@ class Store:
 
     def add_races(self, rows: Iterable[Row]) -> None:
         """Keep races, all of them or, where the disk refuses, none."""
+        sealed = ((digest, seed, _seal(digest, seed, blob) + blob) for digest, seed, blob in rows)
         with self._one_line(), self._transaction():
-            self._base.executemany("INSERT OR REPLACE INTO races VALUES (?, ?, ?)", rows)
+            self._base.executemany("INSERT OR REPLACE INTO races VALUES (?, ?, ?)", sealed)
             self._base.execute("UPDATE about SET value = '0' WHERE key = 'tidy'")
 
     def tidy(self) -> None:
@@ -125,12 +140,30 @@ class Store:
         with self._one_line():
             return dict(self._base.execute("SELECT digest, scenario FROM arms"))
 
+    def let_go_of_damaged(self) -> int:
+        """Remove the races whose seals are broken, so that they are run again; says how many there were."""
+        query = "SELECT digest, seed, outcome FROM races"
+        with self._one_line():
+            broken = [row[:2] for row in self._base.execute(query) if not _is_whole(*row)]
+        if broken:
+            with self._one_line(), self._transaction():
+                self._base.executemany("DELETE FROM races WHERE digest = ? AND seed = ?", broken)
+            races = "1 race" if len(broken) == 1 else f"{len(broken)} races"
+            notice(f"{self.path}: {races} in this store had been damaged and will be run again")
+        return len(broken)
+
     def outcomes(self, digest: str) -> Iterator[tuple[int, Outcome]]:
-        """The races of one arm by seed, one at a time: memory does not grow with their number."""
+        """The races of one arm by seed, one at a time: memory does not grow with their number.
+
+        Raises BadRecording at the first one that is damaged.
+        """
         query = "SELECT seed, outcome FROM races WHERE digest = ? ORDER BY seed"
         with self._one_line():
             for seed, blob in self._base.execute(query, (digest,)):
-                yield int(seed), unpacked(blob)
+                if not _is_whole(digest, seed, blob):
+                    again = "run the study again, and it is run once more"
+                    raise BadRecording(f"{self.path}: the race of seed {seed} is damaged; {again}")
+                yield int(seed), unpacked(_unsealed(blob))
 
     def content_digest(self) -> str:
         """A short name for everything kept, in order: equal for equal content."""
@@ -193,6 +226,24 @@ class Store:
             raise BadRecording(
                 f"{self.path}: not a store, or a damaged one: {_plain(wrong)}"
             ) from wrong
+
+
+def _seal(digest: str, seed: int, blob: bytes) -> bytes:
+    """What tells whether these are the bytes that were kept for that arm and seed."""
+    return hashlib.sha256(f"{digest}\0{seed}\0".encode() + blob).digest()[:SEAL_BYTES]
+
+
+def _is_whole(digest: str, seed: int, kept: bytes) -> bool:
+    """Is this race as it was kept? One without a seal, of an older store, passes."""
+    if not isinstance(kept, bytes):
+        return False
+    blob = _unsealed(kept)
+    return blob is kept or kept[:SEAL_BYTES] == _seal(digest, seed, blob)
+
+
+def _unsealed(kept: bytes) -> bytes:
+    """The outcome's own bytes; an older store has nothing before them."""
+    return kept if kept.startswith(MAGIC_PREFIX) else kept[SEAL_BYTES:]
 
 
 def _plain(wrong: Exception) -> str:

@@ -14,8 +14,10 @@ from contextlib import contextmanager
 from multiprocessing.connection import Connection
 from pathlib import Path
 from typing import Any
+from weakref import finalize
 
 from simrun.base.errors import BadInput, CannotSimulate, Problem
+from simrun.base.stopped import in_one_piece, not_heard_by_children
 from simrun.trials.plan import Plan
 from simrun.trials.races import Races, Row, run_group
 
@@ -42,20 +44,26 @@ class Pool:
     """
 
     def __init__(self, plan: Plan, workers: int) -> None:
-        self.folder = Path(tempfile.mkdtemp(prefix="simrun-"))
+        with in_one_piece():
+            self.folder = Path(tempfile.mkdtemp(prefix="simrun-"))
+            self._tidy = finalize(self, shutil.rmtree, self.folder, ignore_errors=True)
         self.watched, self.crowd = plan.watched, plan.crowd
         for digest, text in plan.texts.items():
             (self.folder / f"{digest}.json").write_text(text, encoding="utf-8")
         spawn = multiprocessing.get_context("spawn")
         self._reader, self._writer = spawn.Pipe(duplex=False)
-        self._executor = ProcessPoolExecutor(
-            workers, mp_context=spawn, initializer=_begin, initargs=(self._reader, str(self.folder))
-        )
+        begun_with = (self._reader, str(self.folder))
+        # multiprocessing's own helper begins here: ended with the terminal, it would complain.
+        with not_heard_by_children():
+            self._executor = ProcessPoolExecutor(
+                workers, mp_context=spawn, initializer=_begin, initargs=begun_with
+            )
 
     def submit(self, races: Races) -> Future[Any]:
-        """Have these races run."""
+        """Have these races run. The first calls start processes, each deaf to Ctrl-C from its beginning."""
         folder = str(self.folder)
-        return self._executor.submit(_run_to_files, folder, races, self.watched, self.crowd)
+        with in_one_piece(), not_heard_by_children():
+            return self._executor.submit(_run_to_files, folder, races, self.watched, self.crowd)
 
     def rows(self, races: Races, done: Future[Any]) -> list[Row]:
         """What the races gave; raises what their worker raised."""
@@ -69,10 +77,11 @@ class Pool:
 
     def stop(self) -> None:
         """End all workers, in the middle of a race too."""
-        self._writer.close()
-        self._executor.shutdown(wait=True, cancel_futures=True)
-        self._reader.close()
-        shutil.rmtree(self.folder, ignore_errors=True)
+        with in_one_piece():
+            self._writer.close()
+            self._executor.shutdown(wait=True, cancel_futures=True)
+            self._reader.close()
+            self._tidy()
 
 
 class Hired:

@@ -364,7 +364,7 @@ def test_an_unwritable_place_is_one_line(
 def test_help_needs_no_heavy_import() -> None:
     """`simrun --help` loads neither arrays nor compiler: it answers at once."""
     code = (
-        "import sys; from simrun.cli import parser; parser().format_help(); "
+        "import sys; from simrun.cli.door import parser; parser().format_help(); "
         "heavy = {'numpy', 'numba', 'pandas', 'mesa', 'matplotlib', 'scipy', 'pydantic'}; "
         "print(sorted(heavy & set(sys.modules)))"
     )

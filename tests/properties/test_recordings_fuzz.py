@@ -96,6 +96,27 @@ def test_a_time_beyond_all_sense_is_refused(parts: Parts, tmp_path: Path) -> Non
     assert "not a recording" in used(packed(arrays, parts[1]), tmp_path)
 
 
+def test_a_flipped_bit_changes_no_figure_unseen(parts: Parts, tmp_path: Path) -> None:
+    """Every part of the file has its checksum: refused, or where nothing is kept, read as it was."""
+    data, chance, said = packed(*parts), Random(11), []
+    used(data, tmp_path)
+    tables = {path.name: path.read_bytes() for path in tmp_path.glob("*.csv")}
+    file = tmp_path / "strange.npz"
+    for _ in range(150):
+        bit = chance.randrange(8 * len(data))
+        spoilt = bytearray(data)
+        spoilt[bit // 8] ^= 1 << bit % 8
+        file.write_bytes(spoilt)
+        try:
+            write_tables(race_tables(load(file)), tmp_path)
+            said.append("")
+        except BadRecording as refused:
+            said.append(str(refused))
+        assert {path.name: path.read_bytes() for path in tmp_path.glob("*.csv")} == tables
+    assert len([line for line in said if line]) > 100
+    assert not [line for line in said if "\n" in line]
+
+
 def test_what_was_not_changed_is_read(parts: Parts, tmp_path: Path) -> None:
     """The tests above would also pass if everything was refused."""
     assert used(packed(*parts), tmp_path) == ""

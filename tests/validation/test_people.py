@@ -17,6 +17,8 @@ from simrun.runners.body import draw_radius_m
 from simrun.runners.streams import stream
 from simrun.sources import figure
 
+pytestmark = pytest.mark.oracle
+
 TEAM = 7
 TEAMS = 20_000
 FIELDS = sorted(VARSITY.items())

@@ -9,6 +9,8 @@ from simrun.runners.reaction import draw_reaction_s, shortest_reaction_s, sound_
 from simrun.runners.streams import stream
 from simrun.sources import figure
 
+pytestmark = pytest.mark.oracle
+
 
 @pytest.mark.parametrize(("body", "floor_s"), [("men", 0.109), ("women", 0.121)])
 def test_nobody_reacts_sooner_than_people_can(body: str, floor_s: float) -> None:

@@ -8,6 +8,8 @@ import pytest
 
 from simrun.measure.scoring import TeamScore, team_scores
 
+pytestmark = pytest.mark.oracle
+
 
 def order_of(first: list[int], second: list[int]) -> list[str]:
     """The order of finish in which team A has these places and team B those."""

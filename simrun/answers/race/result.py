@@ -2,7 +2,8 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping, Sequence
+import os
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
 from pathlib import Path
@@ -110,8 +111,8 @@ class RaceResult(OfDay):
     ) -> list[Path]:
         """A CSV a table, recording.npz, race.html, race.gif and replay.html: all of this race, or none.
 
-        A picture that cannot be drawn is told in the notes; the finished race is kept. Stopped while
-        drawing, it is kept too. Raises CannotWrite.
+        A picture or a page that cannot be made, for whatever reason, is told in the notes; the finished race
+        is kept. Stopped while drawing, it is kept too. Raises CannotWrite.
         """
         where = Path(folder) if folder else self.folder
         stopped = None
@@ -119,35 +120,41 @@ class RaceResult(OfDay):
         with written_together(where) as beside:
             files = write_tables(self.tables, beside)
             files.append(save_recording(self.recording, beside / "recording.npz"))
-            files += self._pages(beside)
-            try:
-                files += self._picture(beside, progress)
-            except SimrunError as wrong:
-                self._notes.append(not_drawn(str(wrong)))
-            except KeyboardInterrupt as stop:
-                stopped = stop
+            for name, draw in self._drawings(progress).items():
+                try:
+                    files += draw(beside)
+                except KeyboardInterrupt as stop:
+                    stopped = stop
+                    break
+                except Exception as wrong:
+                    self._notes.append(not_drawn(name, _reason(wrong, beside)))
         if stopped:
             raise stopped
         return [where / file.name for file in files]
 
+    def _drawings(self, progress: Progress | None) -> dict[str, Callable[[Path], list[Path]]]:
+        """What is drawn of the race, by the file's name; each is told the folder."""
+        drawings: dict[str, Callable[[Path], list[Path]]] = {"race.html": self._page}
+        if self.page:
+            drawings["replay.html"] = self._replay
+        if self.gif:
+            drawings["race.gif"] = lambda folder: self._picture(folder, progress)
+        return drawings
+
     def _picture(self, folder: Path, progress: Progress | None) -> list[Path]:
-        if not self.gif:
-            return []
         filmed = Filmed(self.recording, None, self.follow, self.view)
         written, notes = write_films(filmed, folder, ("gif",), progress)
         self._notes.extend(notes)
         return written
 
-    def _pages(self, folder: Path) -> list[Path]:
-        """race.html, and replay.html where it was asked for: only then do links lead there."""
+    def _page(self, folder: Path) -> list[Path]:
+        """race.html; only where replay.html was asked for do links lead there."""
         page = page_of(self._told, self.sentence, self.picture()).noting(self.missing)
-        written = [write_page(page, folder / "race.html")]
-        if self.page:
-            whom: dict[str, Any] = {"follow": self.follow, "units": self.units}
-            written.append(
-                write_replay(self.recording, folder / "replay.html", note=LEFT_OUT, **whom)
-            )
-        return written
+        return [write_page(page, folder / "race.html")]
+
+    def _replay(self, folder: Path) -> list[Path]:
+        whom: dict[str, Any] = {"follow": self.follow, "units": self.units}
+        return [write_replay(self.recording, folder / "replay.html", note=LEFT_OUT, **whom)]
 
     def picture(self) -> Figure:
         """What the boxes lost, with links to the moments that decide where a replay lies beside."""
@@ -161,3 +168,10 @@ class RaceResult(OfDay):
     def our_box(self) -> int | None:
         """In which box did our team stand?"""
         return self._told.our_box
+
+
+def _reason(wrong: Exception, folder: Path) -> str:
+    """Why it was not drawn, on one line that names no folder of ours."""
+    said = str(wrong) if isinstance(wrong, SimrunError) else f"{type(wrong).__name__} {wrong}"
+    lines = said.replace(f"{folder}{os.sep}", "").split("\n")
+    return " ".join(lines)

@@ -8,6 +8,7 @@ from simrun.answers.kind import Asked, Progress
 from simrun.answers.options import folder_of
 from simrun.answers.picture import view_of
 from simrun.answers.race.result import RaceResult
+from simrun.base.errors import BadInput
 from simrun.base.writing import ready_folder
 from simrun.engine.run import run_race as run_one
 from simrun.pictures.film.inset import turn_called
@@ -15,6 +16,7 @@ from simrun.pictures.ink.view import View
 from simrun.pictures.story.moments import whom
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
+from simrun.state.frame_budget import check_frames
 from simrun.trials.as_raced import front_adds_s
 
 
@@ -57,7 +59,12 @@ def run_race(
 
 def check_picture(scenario: Scenario, seed: int, view: View, follow: str | None) -> None:
     """Can this be shown of the race with this seed? Nobody waits for a race to be told no; BadInput."""
-    whom(scenario.roster(seed), scenario.our_team, follow)
-    view.check(scenario.clock.limit_s)
+    roster, clock = scenario.roster(seed), scenario.clock
+    whom(roster, scenario.our_team, follow)
+    view.check(clock.limit_s)
     if view.with_inset:
         turn_called(scenario.strip, view.inset)
+    try:
+        check_frames(clock.limit_s, clock.frame_s, clock.step_s, len(roster))
+    except BadInput as wrong:
+        raise wrong.in_file(scenario.file) from None

@@ -278,6 +278,7 @@ def moments_of(told: Told, follow: str | None) -> tuple[Moment, ...]:
     return (Moment("replay.html", 0.0, "the gun"), *sorted(late, key=lambda one: one.second_s))
 
 
-def not_drawn(why: str) -> str:
-    """Said where the race is there and its picture is not."""
-    return f"race.gif was not drawn: {why}. The race is kept: simrun replay recording.npz draws it again."
+def not_drawn(name: str, why: str) -> str:
+    """Said where the race is there and a picture or a page of it is not."""
+    again = "" if name == "race.html" else ": simrun replay recording.npz draws it again"
+    return f"{name} was not drawn: {why}. The race is kept{again}."

@@ -14,6 +14,8 @@ from simrun.base.units import (
     pace_text,
 )
 
+pytestmark = pytest.mark.oracle
+
 
 def test_the_yard_the_foot_the_inch_and_the_mile() -> None:
     """International yard and pound agreement of 1959: exact by definition."""

@@ -12,7 +12,7 @@ import pytest
 
 import simrun
 from simrun.base import compiled
-from simrun.cli import FIRST_USE
+from simrun.cli.door import FIRST_USE
 
 TOP = Path(__file__).parents[3]
 

@@ -12,6 +12,8 @@ import pytest
 from simrun.base.errors import BadInput
 from simrun.measure.scoring import race_scores, team_scores
 
+pytestmark = pytest.mark.oracle
+
 
 def test_nobody_or_no_whole_team_is_no_score() -> None:
     """An empty race and four lone runners give an empty table, not an error."""

@@ -19,6 +19,8 @@ from simrun.runners.ability import (
 )
 from simrun.runners.streams import stream
 
+pytestmark = pytest.mark.oracle
+
 TEAMS = np.repeat(np.arange(24), 7)
 
 

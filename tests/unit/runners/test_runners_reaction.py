@@ -12,6 +12,8 @@ from simrun.runners.reaction import draw_reaction_s, shortest_reaction_s, sound_
 from simrun.runners.streams import stream
 from simrun.sources import figure
 
+pytestmark = pytest.mark.oracle
+
 
 @given(st.integers(0, 2**63), st.sampled_from(["men", "women"]))
 def test_nobody_reacts_before_the_shortest_reaction(seed: int, body: str) -> None:

@@ -16,6 +16,8 @@ from simrun.trials.statistics import (
     single_range,
 )
 
+pytestmark = pytest.mark.oracle
+
 TRIALS = 4000
 
 

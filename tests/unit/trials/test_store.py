@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import random
 import resource
 import sqlite3
 import subprocess
@@ -12,7 +13,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
-from simrun.base.errors import BadRecording, CannotWrite
+from simrun.base.errors import BadRecording, CannotWrite, Notice
 from simrun.trials import store as store_module
 from simrun.trials.races import Outcome, packed
 from simrun.trials.store import Store
@@ -283,3 +284,68 @@ def test_whatever_a_stranger_added_is_not_carried_out(
     with pytest.raises(BadRecording, match="damaged store"):
         Store(path, writing=writing)
     assert path.read_bytes() == before
+
+
+def in_rows(path: Path, change: str) -> None:
+    """Change what stands in the rows of a store, behind its back."""
+    base = sqlite3.connect(path)
+    base.execute(change)
+    base.commit()
+    base.close()
+
+
+@pytest.mark.parametrize("seed", range(40))
+def test_a_flipped_bit_in_a_race_is_noticed(path: Path, seed: int) -> None:
+    """Anywhere in what is kept of it: one line that names the race, and no figure."""
+    filled(path, [7])
+    chance = random.Random(seed)
+    base = sqlite3.connect(path)
+    (kept,) = base.execute("SELECT outcome FROM races WHERE digest = 'a'").fetchone()
+    spoilt = bytearray(kept)
+    bit = chance.randrange(8 * len(kept))
+    spoilt[bit // 8] ^= 1 << bit % 8
+    base.execute("UPDATE races SET outcome = ? WHERE digest = 'a'", (bytes(spoilt),))
+    base.commit()
+    base.close()
+    with Store(path) as store, pytest.raises(BadRecording, match="the race of seed 7 is damaged"):
+        list(store.outcomes("a"))
+
+
+@pytest.mark.parametrize("change", ["seed = 3 WHERE seed = 2", "digest = 'b' WHERE digest = 'a'"])
+def test_a_race_under_another_name_is_noticed(path: Path, change: str) -> None:
+    """Sound by itself, but another seed's or another arm's."""
+    with Store(path, writing=True) as store:
+        store.add_arms({"a": "arm a", "b": "arm b"})
+        store.add_races([("a", seed, blob(seed)) for seed in (1, 2)])
+    in_rows(path, f"UPDATE races SET {change}")
+    with Store(path) as store, pytest.raises(BadRecording, match="is damaged"):
+        [list(store.outcomes(arm)) for arm in "ab"]
+
+
+def test_damaged_races_are_run_again(path: Path) -> None:
+    """The study that goes on lets go of them in one line; whatever the row now is."""
+    filled(path, [1, 2, 3])
+    in_rows(path, "UPDATE races SET seed = 9 WHERE digest = 'a' AND seed = 2")
+    in_rows(path, "UPDATE races SET outcome = 5 WHERE digest = 'b' AND seed = 3")
+    with Store(path, writing=True) as store:
+        with pytest.warns(Notice, match="2 races in this store had been damaged"):
+            assert store.let_go_of_damaged() == 2
+        assert store.kept() == {("a", 1), ("a", 3), ("b", 1), ("b", 2)}
+        assert store.let_go_of_damaged() == 0
+
+
+def test_a_store_without_seals_is_read_in_one_line_more(path: Path) -> None:
+    """As it was written before: the same figures; but it is not carried on."""
+    filled(path, [1, 2])
+    base = sqlite3.connect(path)
+    base.execute("UPDATE races SET outcome = substr(outcome, 17)")
+    base.execute("UPDATE about SET value = '4' WHERE key = 'format'")
+    base.commit()
+    base.close()
+    with pytest.warns(Notice, match="damage to it would not be noticed"):
+        store = Store(path)
+    with store:
+        found = [(seed, float(outcome.crossing_s[0, 0])) for seed, outcome in store.outcomes("a")]
+    assert found == [(1, 1.5), (2, 2.5)]
+    with pytest.raises(BadRecording, match="format '4'"):
+        Store(path, writing=True)
