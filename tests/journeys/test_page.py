@@ -501,6 +501,33 @@ def test_less_motion_is_respected(browser: Browser, folder: Path) -> None:
     assert changes[0] < 0.5 * changes[1]
 
 
+def test_a_frame_asks_the_page_for_nothing(page: Page) -> None:
+    """Sizes and letters are measured once: asked while it plays, the page would be laid out at every frame."""
+    page.evaluate("replay.state.t = 50; replay.state.playing = true; replay.show(true)")
+    asked = page.evaluate(
+        """() => {
+            let asked = 0;
+            for (const name of ["clientWidth", "clientHeight"]) {
+                const { get } = Object.getOwnPropertyDescriptor(Element.prototype, name);
+                Object.defineProperty(Element.prototype, name, {
+                    configurable: true, get() { asked++; return get.call(this); },
+                });
+            }
+            const measured = CanvasRenderingContext2D.prototype.measureText;
+            CanvasRenderingContext2D.prototype.measureText = function (text) {
+                asked++;
+                return measured.call(this, text);
+            };
+            replay.show(true);
+            const moving = asked;
+            replay.show();
+            return [moving, asked];
+        }"""
+    )
+    assert asked[0] == 0
+    assert asked[1] > 0, "after a hand's doing they are asked anew"
+
+
 def test_it_prints_on_one_sheet(browser: Browser, folder: Path) -> None:
     """The PDF that the browser makes of it has one page."""
     for page in opened(browser, folder / "replay.html", viewport={"width": 1366, "height": 768}):

@@ -2,6 +2,7 @@
 
 const STEP_S = 0.5, MARGIN_PX = 34, NEAR_PX_M = 14;
 const WHOLE_LINE_S = 4, GLIDE_S = 3, HOLD_S = 2.5;
+const PACK_EVERY = 8; // so many steps the front of the pack are the same runners
 
 class Camera {
   constructor(race, ground) {
@@ -47,7 +48,7 @@ class Camera {
     let who = fixed;
     for (let i = 0; i < steps; i++) {
       const t = Math.min(race.last_s, i * STEP_S);
-      if (!fixed && i % 4 === 0) who = followedRunners(race, { ...state, t });
+      if (!fixed && i % PACK_EVERY === 0) who = race.front(t, packSize(race));
       const low = [Infinity, Infinity], top = [-Infinity, -Infinity];
       for (const runner of who) {
         if (!race.at(t, runner, spot)) continue;

@@ -1,7 +1,8 @@
 // Where was everybody? The embedded numbers made ready for drawing.
 
 async function wholeNumbers(text) {
-  const packed = Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0));
+  const letters = atob(text), packed = new Uint8Array(letters.length);
+  for (let i = 0; i < letters.length; i++) packed[i] = letters.charCodeAt(i);
   const stream = new Blob([packed]).stream().pipeThrough(new DecompressionStream("deflate"));
   const bytes = new Uint8Array(await new Response(stream).arrayBuffer());
   const count = bytes.length / 2;
@@ -22,6 +23,7 @@ class Race {
   constructor(told, kept) {
     Object.assign(this, told, kept);
     this.count = told.runners.length;
+    this.all = [...told.runners.keys()];
     this.until = told.position.until;
     this.place_m = this.unrolled(told.position.first, kept.bends);
     this.last_s = (this.frames - 1) * this.frame_s;
@@ -158,10 +160,20 @@ class Race {
     return first <= last ? [first, last] : [0, 0];
   }
 
-  // Everybody's order at a second: runner numbers, first first.
+  // Everybody's order at a second: runner numbers, first first. The last one asked for is kept.
   order(t_s) {
-    const far = this.progress(t_s);
-    return this.runners.map((_, i) => i).sort((a, b) => far[b] - far[a]);
+    if (this.ordered?.t_s !== t_s) {
+      const far = this.progress(t_s);
+      this.ordered = { t_s, order: [...this.all].sort((a, b) => far[b] - far[a]) };
+    }
+    return this.ordered.order;
+  }
+
+  // The first so many at a second, in no order.
+  front(t_s, count) {
+    const far = Float64Array.from(this.progress(t_s));
+    const least = far.slice().sort()[far.length - count];
+    return this.all.filter((i) => far[i] >= least).slice(0, count);
   }
 }
 

@@ -44,7 +44,7 @@ class EyeView {
   draw(state) {
     const race = this.races[0], runner = state.rider;
     const context = fitted(this.canvas);
-    const high = this.canvas.clientHeight, wide = this.canvas.clientWidth;
+    const [wide, high] = sizeOf(this.canvas);
     if (!race.at(state.t, runner, this.spot)) return this.drawGone(context, wide, high, state);
     const frame = Math.min(race.frames - 1, state.t / race.frame_s);
     const before = Math.floor(frame), share = frame - before, ways = this.heading(runner);
@@ -158,7 +158,7 @@ class EyeView {
   bodies(state) {
     const race = this.races[0], found = [], spot = [0, 0];
     if (!state.people) return found; // the course without anybody, to learn the way
-    const marked = new Set(markedRunners(race, state));
+    const marked = markedSet(race, state);
     for (let runner = 0; runner < race.count; runner++) {
       if (runner === state.rider || !race.at(state.t, runner, spot)) continue;
       const [right, ahead] = this.seen(spot[0], spot[1]);
@@ -257,7 +257,7 @@ class EyeView {
     words.forEach((text, k) => {
       const y = 12 + k * 24 * state.size;
       context.fillStyle = "rgba(255,255,255,0.85)";
-      context.fillRect(10, y - 3, context.measureText(text).width + 12, 22 * state.size);
+      context.fillRect(10, y - 3, textWidth(context, text) + 12, 22 * state.size);
       context.fillStyle = INK.text;
       context.fillText(text, 16, y);
     });
@@ -272,7 +272,7 @@ class EyeView {
 
   // The plain map below: the way ahead is up.
   drawPlan(state) {
-    const context = fitted(this.plan), wide = this.plan.clientWidth, high = this.plan.clientHeight;
+    const context = fitted(this.plan), [wide, high] = sizeOf(this.plan);
     const scale = high / 60, { ground, eye } = this;
     const spot = (x, y) => {
       const [right, ahead] = this.seen(x, y);

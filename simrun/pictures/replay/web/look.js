@@ -152,7 +152,7 @@ function tracedShape(context, shape, x, y, radius) {
 // A name on a plate, where it covers no other; `taken` are the plates so far.
 function plate(context, text, x, y, size, inks, taken) {
   context.font = `600 ${size}px system-ui, sans-serif`;
-  const wide = context.measureText(text).width + 8, high = size + 7;
+  const wide = textWidth(context, text) + 8, high = size + 7;
   for (const [dx, dy] of [[12, -12], [12, 14], [-12, -12], [-12, 14], [0, -30], [0, 32], [24, -44], [24, 46]]) {
     const left = x + dx - (dx < 0 ? wide : dx === 0 ? wide / 2 : 0), top = y + dy - high / 2;
     const box = [left, top, left + wide, top + high];
@@ -176,4 +176,48 @@ function drawnPlate(context, text, box, from, inks) {
   context.textBaseline = "middle";
   context.textAlign = "left";
   context.fillText(text, box[0] + 4, (box[1] + box[3]) / 2 + 0.5);
+}
+
+// --- The paper drawn upon: what the page and the letters measure, asked once and not at every drawing ---
+
+const sizes = new Map(), textWidths = new Map();
+const MOST_WIDTHS = 4000;
+const sizesWatched = new ResizeObserver((seen) => seen.forEach(({ target }) => sizes.delete(target)));
+
+// How large is a canvas on the page? Asked while a frame is drawn, the page would be laid out once more.
+function sizeOf(canvas) {
+  if (!sizes.has(canvas)) {
+    sizes.set(canvas, [canvas.clientWidth, canvas.clientHeight]);
+    sizesWatched.observe(canvas);
+  }
+  return sizes.get(canvas);
+}
+
+// Something else may be shown or hidden now: sizes are asked anew.
+function forgetSizes() {
+  sizes.clear();
+}
+
+// How wide is a text in the letters that are set?
+function textWidth(context, text) {
+  const key = `${context.font}|${text}`;
+  if (textWidths.size > MOST_WIDTHS) textWidths.clear();
+  if (!textWidths.has(key)) textWidths.set(key, context.measureText(text).width);
+  return textWidths.get(key);
+}
+
+// A canvas as sharp as the screen, its drawing units whole page pixels.
+function fitted(canvas) {
+  const ratio = Math.min(2, window.devicePixelRatio || 1), [across, down] = sizeOf(canvas);
+  const wide = Math.round(across * ratio), high = Math.round(down * ratio);
+  if (canvas.width !== wide || canvas.height !== high) Object.assign(canvas, { width: wide, height: high });
+  const context = canvas.getContext("2d", { alpha: false });
+  context.setTransform(ratio, 0, 0, ratio, 0, 0);
+  return context;
+}
+
+function shortened(context, text, room) {
+  let kept = text;
+  while (kept.length > 1 && textWidth(context, kept === text ? kept : `${kept}…`) > room) kept = kept.slice(0, -1);
+  return kept === text ? text : `${kept}…`;
 }
