@@ -15,15 +15,15 @@ from numpy.typing import NDArray
 
 from simrun.base.errors import BadInput, Problem
 from simrun.course.strip import Strip
-from simrun.pictures.story.losing import PARTS, Losing
+from simrun.pictures.story.losing import LOSES_S_S, PARTS, Losing
 from simrun.pictures.story.moments import box_depth_m
 from simrun.state.recording import Recording
 
 Array = NDArray[np.float64]
 
 CENTIMETRE_M = 0.01
-LEVEL_STEP_S = 0.2
-"""So often the page keeps how everybody is marked."""
+LEVEL_STEP_S = 0.1
+"""So often the page keeps how everybody is marked: as often as a race is recorded."""
 
 MOST_PLACES, MOST_SECONDS = 1_000_000, 200_000
 """Of a longer or larger race the page keeps every second or third frame, and how far everybody is and what
@@ -219,6 +219,7 @@ def _losses(losing: Losing) -> dict[str, Any]:
         "parts": list(PARTS),
         "lost_parts": [_changes(np.round(100 * part)) for part in parts],
         "level_s": LEVEL_STEP_S,
+        "loses": list(LOSES_S_S),
         "levels": _changes(page_levels(losing)),
         "gone": [_changes(tenths), _deflated(whose)],
     }

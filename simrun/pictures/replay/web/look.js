@@ -5,10 +5,10 @@ const INK = {
   barrier: "#422f20", marked: "#007a6e", open: "#a69e8c", ours: "#002668", ring: "#001e42",
   followed: "#f0e442", other: "#969ea3", plan: "#7038ec", sky: "#e6eef2",
 };
-// How fast somebody loses time: not at all, a little, fast, very fast; the ring fills up.
+// How fast somebody loses time: not at all, a little, much, very much; the ring fills up.
 const LOSING = ["#969ea3", "#f4b400", "#d55e00", "#e4186c"];
 const HOLLOW = [0, 0.72, 0.42, 0];
-const LOSING_WORDS = ["", "losing time", "fast", "very fast"];
+const LOSING_WORDS = ["losing a little", "losing much", "losing very much"];
 const PART_INKS = { box: INK.marked, line: INK.followed, traffic: INK.muted, racing: INK.plan };
 const TEAM_FILLS = ["#e69f00", "#56b4e9", "#009e73", "#cc79a7", "#d55e00", "#8c8c8c", "#b8a000", "#7a4e9c"];
 const LINE_FILLS = { inside: "#d55e00", middle: "#56b4e9", outside: "#009e73" };
@@ -91,7 +91,7 @@ class Look {
           [onRamp(0.77), "round", "race pace"], [onRamp(1), "round", "30 % faster"]];
       default:
         return [...ours, [INK.other, "round", ours.length ? "the others" : "runners"],
-          ...[1, 2, 3].map((level) => [LOSING[level], "round", LOSING_WORDS[level], level])];
+          ...this.race.loses.map((least, k) => [LOSING[k + 1], "round", `${LOSING_WORDS[k]} (1 s in ${Math.round(1 / least)} s)`, k + 1])];
     }
   }
 }
