@@ -16,8 +16,7 @@ WAYS = ("own", "shortest", "best", "raced")
 shortest line; and own box and own line, wishing for what was wished in the race because of the others."""
 
 CHAIN = (2, 1, 0, 3)
-"""In this order a file keeps the ways, each as what it differs from the one before: the best, the shortest, the
-own, the raced."""
+"""In this order a file keeps the ways, each as what it differs from the one before."""
 
 NOT_REACHED = -1
 FINE_M, NEAR_M, FAR_M = 0.1, 0.5, 5.0

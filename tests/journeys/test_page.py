@@ -502,7 +502,7 @@ def test_less_motion_is_respected(browser: Browser, folder: Path) -> None:
 
 
 def test_a_frame_asks_the_page_for_nothing(page: Page) -> None:
-    """Sizes and letters are measured once: asked while it plays, the page would be laid out at every frame."""
+    """Sizes and letters are measured once: asked while it plays, every frame would lay the page out anew."""
     page.evaluate("replay.state.t = 50; replay.state.playing = true; replay.show(true)")
     asked = page.evaluate(
         """() => {

@@ -10,7 +10,6 @@ page's map. Longest: the page's longest block without a pause, in processor time
 
 from __future__ import annotations
 
-import json
 import os
 import tempfile
 from pathlib import Path

@@ -2,8 +2,8 @@
 
     python -m tests.validation.test_losing_is_marked
 
-prints the same figures for every shipped scenario, for film and page: of all the seconds' losses the share that
-is marked; of the marks the share where little is lost; of what was lost for good (regained and lost again
+prints the same figures for every shipped scenario, for film and page: of all that the seconds lost the share
+that is marked; of the marks the share where little is lost; of what was lost for good (regained and lost again
 counts once) the share that is marked; and the largest first share that any marks could have.
 """
 
@@ -49,7 +49,7 @@ def each_second_s(recording: Recording) -> Array:
 
 
 def for_good_s(recording: Recording) -> Array:
-    """What was lost from frame to frame and not lost before, (T, N) s: regained and lost again it counts once."""
+    """What was lost from frame to frame, (T, N) s: what is regained and lost again counts once."""
     lost = np.nan_to_num(lost_so_far(recording).lost_s)
     most = np.maximum.accumulate(np.maximum(lost, 0.0), axis=0)
     return np.diff(most, axis=0, append=most[-1:])
@@ -70,7 +70,7 @@ def seen_for_good(recording: Recording, marked: Mask) -> float:
 
 
 def most_that_can_be_seen(recording: Recording) -> float:
-    """Of all that the clock's seconds lost, regained or not, how much can the best marks hold that keep the other rule?
+    """Of all that the clock's seconds lost, how much can any marks hold that keep the other rule?
 
     The best mark the seconds in which most is lost, until a tenth of the marks stand where less than
     IDLE_S_S is lost.
@@ -120,8 +120,8 @@ def test_the_seconds_are_marked_in_the_shipped_scenarios(marks) -> None:  # type
 @pytest.mark.parametrize("marks", [film_marks, page_marks])
 @pytest.mark.parametrize("name", NAMES)
 def test_the_seconds_are_marked_in_each_scenario(name: str, marks) -> None:  # type: ignore[no-untyped-def]
-    """Of what is lost for good, in each race alone. What is regained and lost again makes an eighth of what the
-    seconds of the championship lose, and no marks could hold nine tenths of that: see the command."""
+    """Of what is lost for good, in each race alone. An eighth of what the seconds of the championship lose is
+    regained and lost again, and no marks could hold nine tenths of all that: see the next test."""
     race = shipped(name, 1)
     assert seen_for_good(race, marks(race)) >= LEAST_SEEN
     assert shares(iter([seen(race, marks(race))]))[1] <= MOST_IDLE
@@ -129,7 +129,7 @@ def test_the_seconds_are_marked_in_each_scenario(name: str, marks) -> None:  # t
 
 @pytest.mark.slow
 def test_no_marks_hold_nine_tenths_of_the_championships_seconds() -> None:
-    """The best there can be, made with the instrument itself as the marks, stay below: why `for_good_s` is asked."""
+    """The best there can be, made with the instrument itself as the marks, stay below."""
     race = shipped("ostrel_common", 1)
     assert most_that_can_be_seen(race) < LEAST_SEEN
     assert seen_for_good(race, slowed(race)) < 0.2, "and the sign before sees little of that too"

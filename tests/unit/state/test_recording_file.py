@@ -147,7 +147,7 @@ def older_tracks(tracks: Tracks) -> dict[str, np.ndarray]:
 def test_the_account_is_kept_tightly_and_older_files_read(
     recording: Recording, tmp_path: Path
 ) -> None:
-    """The runs alone make at most a twelfth of the file; out of a format 4 they come the same, to the last bit."""
+    """The runs alone make at most a twelfth of the file; out of a format 4 they come just the same."""
     path = simrun.save(recording, tmp_path / "r.npz")
     with zipfile.ZipFile(path) as packed:
         tight = packed.getinfo("track_changes.npy").compress_size
