@@ -155,7 +155,9 @@ def longest(context: BrowserContext, path: Path, plays: bool) -> str:
         if event["name"] == "RunTask" and (event["pid"], event["tid"]) in threads
     ]
     most = max(event.get("tdur", 0) for event in tasks) / 1000
-    return f"{most:3.0f} ms, by the clock {max(event.get('dur', 0) for event in tasks) / 1000:3.0f} ms"
+    return (
+        f"{most:3.0f} ms, by the clock {max(event.get('dur', 0) for event in tasks) / 1000:3.0f} ms"
+    )
 
 
 if __name__ == "__main__":

@@ -3,8 +3,8 @@
     python -m tests.validation.test_losing_is_marked
 
 prints the same figures for every shipped scenario, for film and page: of all that the seconds lost the share
-that is marked; of the marks the share where little is lost; of what was lost for good (regained and lost again
-counts once) the share that is marked; and the largest first share that any marks could have.
+that is marked; of the marks the share where little is lost; of what was lost for good (regained and lost
+again counts once) the share that is marked; and the largest first share that any marks could have.
 """
 
 from __future__ import annotations

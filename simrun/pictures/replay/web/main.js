@@ -211,14 +211,15 @@ function fillBar(bar, parts, most) {
   });
 }
 
-// The gap to the other plan where ours are now.
+// What ours have lost in either plan by now, and the gap between them where ours are.
 function showGap() {
   if (!told.other) return;
   const who = lostAt.who(state), here = who.reduce((sum, i) => sum + race.stationAt(state.t, i), 0) / who.length;
   const gap = lostAt.gap(state, Math.min(here, lostAt.end_m));
+  const lost = lostAt.races.map((one) => (who.reduce((sum, i) => sum + one.lostAt(state.t, i), 0) / who.length).toFixed(1));
   const words = gap === null ? "" : Math.abs(gap) < 0.05 ? "Both plans are level here."
     : `The other plan is ${Math.abs(gap).toFixed(1)} s a runner ${gap > 0 ? "behind" : "ahead"} here.`;
-  part("gap").textContent = words;
+  part("gap").textContent = `${words} Lost so far: ${lost[0]} s a runner, with the other plan ${lost[1]} s.`.trim();
 }
 
 function showLegend() {
