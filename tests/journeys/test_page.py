@@ -479,6 +479,41 @@ def test_who_rides_along_is_told_whose_eyes_these_are(page: Page) -> None:
     assert page.evaluate("replay.eye.bodies(replay.state).length") == 0
 
 
+def test_what_stands_beside_the_course_is_told_apart(page: Page) -> None:
+    """Every look makes another picture of the same place; with names hidden nothing is told."""
+    pictures = page.evaluate(
+        """() => {
+            const { ground, look } = replay.map, mark = ground.landmarks.find(({ name }) => name === "hay wagon");
+            const canvas = document.createElement("canvas");
+            canvas.style.cssText = "width: 480px; height: 270px";
+            document.body.append(canvas);
+            const eye = new replay.eye.constructor(canvas, null, ground, replay.races, look);
+            const drawn = (shown, names) => {
+                mark.look = shown;
+                eye.drawEmpty({ ...replay.state, names }, mark.station - 20);
+                return canvas.toDataURL();
+            };
+            const looks = ["tree", "trees", "hedge", "building", "mast", "water", "low", "post"];
+            const found = looks.map((shown) => drawn(shown, false));
+            return [...found, drawn("low", true)];
+        }"""
+    )
+    assert len(set(pictures)) == 9
+
+
+def test_the_way_in_is_shown_with_nobody_on_it(page: Page) -> None:
+    """A still where 1000, 400, 200 and 100 m are left; a click rides along from a little before."""
+    page.locator("#rehearsal summary").click()
+    stills = page.locator("#stills button")
+    page.wait_for_function("document.querySelectorAll('#stills button').length === 4")
+    said = [text.strip() for text in stills.all_inner_texts()]
+    assert said == [f"{left} m to go" for left in (1000, 400, 200, 100)]
+    stills.nth(0).click()
+    assert page.locator("#eye").is_visible()
+    page.get_by_label("names").uncheck()
+    assert page.evaluate("replay.state.names") is False
+
+
 def test_less_motion_is_respected(browser: Browser, folder: Path) -> None:
     """Who wants little of it sees a camera that stands still, ten seconds in the mean, and all of ours in it."""
     moves = []

@@ -15,6 +15,7 @@ from numpy.typing import NDArray
 
 from simrun.base.errors import BadInput, Problem
 from simrun.course.strip import Strip
+from simrun.pictures.replay.looks import look_of
 from simrun.pictures.story.losing import LOSES_S_S, PARTS, Losing
 from simrun.pictures.story.moments import box_depth_m
 from simrun.state.recording import Recording
@@ -94,7 +95,12 @@ def _ground(recording: Recording, strip: Strip) -> dict[str, Any]:
         ],
         "depth": round(box_depth_m(recording), 1),
         "landmarks": [
-            {"name": mark.name, "station": round(mark.station_m, 1)} for mark in strip.landmarks
+            {
+                "name": mark.name,
+                "station": round(mark.station_m, 1),
+                "look": look_of(mark.name),
+            }
+            for mark in strip.landmarks
         ],
         "checkpoints": [
             {"name": mark.name, "station": round(mark.station_m, 1)} for mark in strip.checkpoints

@@ -149,12 +149,14 @@ function tracedShape(context, shape, x, y, radius) {
   }
 }
 
-// A name on a plate, where it covers no other; `taken` are the plates so far.
+// A name on a plate inside the picture, where it covers no other; `taken` are the plates so far.
 function plate(context, text, x, y, size, inks, taken) {
   context.font = `600 ${size}px system-ui, sans-serif`;
-  const wide = textWidth(context, text) + 8, high = size + 7;
+  const wide = textWidth(context, text) + 8, high = size + 7, [across, down] = sizeOf(context.canvas);
   for (const [dx, dy] of [[12, -12], [12, 14], [-12, -12], [-12, 14], [0, -30], [0, 32], [24, -44], [24, 46]]) {
-    const left = x + dx - (dx < 0 ? wide : dx === 0 ? wide / 2 : 0), top = y + dy - high / 2;
+    const wished = x + dx - (dx < 0 ? wide : dx === 0 ? wide / 2 : 0), top = y + dy - high / 2;
+    const left = Math.max(2, Math.min(across - wide - 2, wished));
+    if (top < 2 || top + high > down) continue;
     const box = [left, top, left + wide, top + high];
     if (taken.some((b) => box[0] < b[2] && box[2] > b[0] && box[1] < b[3] && box[3] > b[1])) continue;
     taken.push(box);
@@ -186,17 +188,20 @@ const sizesWatched = new ResizeObserver((seen) => seen.forEach(({ target }) => s
 
 // How large is a canvas on the page? Asked while a frame is drawn, the page would be laid out once more.
 function sizeOf(canvas) {
-  if (!sizes.has(canvas)) {
-    sizes.set(canvas, [canvas.clientWidth, canvas.clientHeight]);
-    sizesWatched.observe(canvas);
-  }
-  return sizes.get(canvas);
+  const known = sizes.get(canvas);
+  if (known) return known;
+  const size = [canvas.clientWidth, canvas.clientHeight];
+  if (size[0]) sizes.set(canvas, size); // of what is hidden nothing is known yet
+  sizesWatched.observe(canvas);
+  return size;
 }
 
 // Something else may be shown or hidden now: sizes are asked anew.
 function forgetSizes() {
   sizes.clear();
 }
+
+window.addEventListener("resize", forgetSizes);
 
 // How wide is a text in the letters that are set?
 function textWidth(context, text) {

@@ -2,6 +2,7 @@
 
 const told = JSON.parse(document.getElementById("race-data").textContent);
 const part = (id) => document.getElementById(id);
+const TO_GO = [1000, 400, 200, 100], stills = [];
 const TABLE_EVERY_MS = 250, LOST_EVERY_MS = 200;
 const SPEEDS = [0.25, 0.5, 1, 2, 4, 8];
 
@@ -74,11 +75,40 @@ function fillChoices() {
   const jump = part("jump");
   jump.append(new Option("go to …", ""), new Option("the gun", "0"));
   for (const { name, station } of ground.named()) jump.append(new Option(name, String(station)));
+  for (const [words, station] of toGo()) jump.append(new Option(words, String(station)));
+}
+
+// The places from which so much is left to go: [words, metres along] each.
+function toGo() {
   const [unit, word] = state.units === "us" ? [0.9144, "yd"] : [1, "m"];
-  for (const left of [1000, 400, 200, 100]) {
-    const station = ground.length - left * unit;
-    if (station > 0) jump.append(new Option(`${left} ${word} to go`, String(station)));
+  return TO_GO.map((left) => [`${left} ${word} to go`, ground.length - left * unit]).filter(([, station]) => station > 0);
+}
+
+// The views from there, with nobody on the course; drawn while they are shown.
+function drawStills() {
+  if (!part("rehearsal").open) return;
+  if (!stills.length) {
+    for (const [words, station] of toGo()) {
+      const item = document.createElement("li"), button = document.createElement("button"), canvas = document.createElement("canvas");
+      button.type = "button";
+      canvas.setAttribute("role", "img");
+      canvas.setAttribute("aria-label", `The course ahead with ${words}`);
+      button.append(canvas, words);
+      button.addEventListener("click", () => rideFrom(station));
+      item.append(button);
+      part("stills").append(item);
+      const view = new EyeView(canvas, null, ground, lostAt.races, look);
+      view.units = state.units;
+      stills.push([view, station]);
+    }
   }
+  for (const [view, station] of stills) view.drawEmpty(state, station);
+}
+
+function rideFrom(station_m) {
+  setView("eye");
+  setTime(whenAt(station_m));
+  part("map").closest("main").scrollIntoView();
 }
 
 // When is the first of those we follow this far, a little before?
@@ -109,6 +139,7 @@ function show(moving = false) {
   ribbon.draw(state);
   const time = clock(state.t), now = performance.now();
   if (part("clock").textContent !== time) part("clock").textContent = time;
+  if (!state.playing) drawStills();
   // The slower parts take turns, so that no frame has to wait for all of them.
   if (!state.playing || now - drawnTable > TABLE_EVERY_MS) {
     drawnTable = now;
