@@ -229,6 +229,28 @@ def test_a_report_leads_to_its_moment(
         assert page.locator("#clock").inner_text() == "0:12.5"
 
 
+def test_a_page_beside_it_leads_to_where_most_was_lost(
+    browser: Browser, folder: Path, recording: Recording
+) -> None:
+    """No ten seconds cost ours more than those that begin just after; and a place by its name."""
+    ours = np.flatnonzero(recording.roster.team == "Alderbrook")
+    lost = lost_so_far(recording).lost_s[:, ours].sum(axis=1)
+    for page in opened(browser, folder / "replay.html", "#to=most"):
+        begin = round(10 * (page.evaluate("replay.state.t") + 3))
+        rise = lost[100:] - lost[:-100]
+        assert rise[begin] >= np.nanmax(rise) - 0.5
+        page.evaluate(
+            "location.hash = '#to=' + encodeURIComponent(replay.map.ground.gates[0].name)"
+        )
+        page.wait_for_timeout(50)
+        first = max(
+            page.evaluate(
+                "replay.races[0].mine.map(i => replay.races[0].stationAt(replay.state.t + 3, i))"
+            )
+        )
+        assert abs(first - page.evaluate("replay.map.ground.gates[0].station")) < 6
+
+
 def test_a_strange_link_is_no_trouble(browser: Browser, folder: Path) -> None:
     for page in opened(
         browser, folder / "replay.html", "#t=oops&follow=runner:9999&view=x&colour=y"
@@ -483,7 +505,8 @@ def test_what_stands_beside_the_course_is_told_apart(page: Page) -> None:
     """Every look makes another picture of the same place; with names hidden nothing is told."""
     pictures = page.evaluate(
         """() => {
-            const { ground, look } = replay.map, mark = ground.landmarks.find(({ name }) => name === "hay wagon");
+            const { ground, look } = replay.map;
+            const mark = ground.landmarks.find(({ name }) => name === "hay wagon");
             const canvas = document.createElement("canvas");
             canvas.style.cssText = "width: 480px; height: 270px";
             document.body.append(canvas);
@@ -505,7 +528,7 @@ def test_the_way_in_is_shown_with_nobody_on_it(page: Page) -> None:
     """A still where 1000, 400, 200 and 100 m are left; a click rides along from a little before."""
     page.locator("#rehearsal summary").click()
     stills = page.locator("#stills button")
-    page.wait_for_function("document.querySelectorAll('#stills button').length === 4")
+    stills.nth(3).wait_for()
     said = [text.strip() for text in stills.all_inner_texts()]
     assert said == [f"{left} m to go" for left in (1000, 400, 200, 100)]
     stills.nth(0).click()
@@ -515,7 +538,7 @@ def test_the_way_in_is_shown_with_nobody_on_it(page: Page) -> None:
 
 
 def test_less_motion_is_respected(browser: Browser, folder: Path) -> None:
-    """Who wants little of it sees a camera that stands still, ten seconds in the mean, and all of ours in it."""
+    """Who wants little of it sees a camera that stands still, and all of ours in the picture."""
     moves = []
     for motion in ("reduce", "no-preference"):
         for page in opened(browser, folder / "replay.html", reduced_motion=motion):

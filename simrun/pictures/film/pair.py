@@ -96,7 +96,9 @@ class Pair:
         who, t_s = self.left.followed.who, self.moments.t_s
         far = [np.nan_to_num(losing.place_m(t_s)[:, who]).mean(axis=1) for losing in losings]
         ledgers = (self.left.ledger, self.right.ledger)
-        return PairLedger(ledgers, gap_of(losings[0], losings[1], who), np.minimum(far[0], far[1]), self.names)
+        return PairLedger(
+            ledgers, gap_of(losings[0], losings[1], who), np.minimum(far[0], far[1]), self.names
+        )
 
     def map(self, frame: int) -> Indices:
         """Both maps with a bar between them."""

@@ -356,6 +356,18 @@ function fit() {
   show();
 }
 
+// A little before the ten seconds in which ours, or those followed, lose most.
+function mostLostAt() {
+  const who = race.mine.length ? race.mine : followedRunners(race, state);
+  const lost = (t) => who.reduce((sum, i) => sum + race.lostAt(t, i), 0);
+  let best = 0, most = -Infinity;
+  for (let t = 0; t <= race.last_s; t += 1) {
+    const here = lost(t + 10) - lost(t);
+    if (here > most) [most, best] = [here, t];
+  }
+  return Math.max(0, best - 3);
+}
+
 // --- A link to a moment ---
 
 function link() {
@@ -373,6 +385,9 @@ function readLink() {
   const colour = words.get("colour");
   if ([...part("colour").options].some((option) => option.value === colour)) state.colour = part("colour").value = colour;
   showLegend();
+  const to = words.get("to"), place = ground.named().find(({ name }) => name === to);
+  if (to === "most") return setTime(mostLostAt());
+  if (place) return setTime(whenAt(place.station));
   const t = Number(words.get("at") ?? words.get("t")); // "t" stands in links of older pages
   if (Number.isFinite(t)) setTime(t);
 }
