@@ -24,16 +24,16 @@ SERIOUS = {"serious", "critical"}
 
 ASKED = {
     "race": ["race", DUAL, "--no-gif", "--page"],
-    "brief": ["brief", DUAL, "--minutes", "0.05", "--workers", "1"],
+    "brief": ["brief", DUAL, "--minutes", "0.01", "--workers", "1"],
     "boxes": ["boxes", DUAL, "--seeds", "2", "--workers", "1"],
     "tactic": ["tactic", DUAL, "--seeds", "2", "--fresh", "5", "--workers", "1"],
-    "side": ["side", FEN, "--seeds", "2", "--workers", "1"],
+    "side": ["side", DUAL, "--seeds", "2", "--workers", "1"],
     "layout": [
         *("layout", DUAL, "--vary", "throat=3:5:1", "--seeds", "4", "--until", "140"),
         *("--workers", "1"),
     ],
     "card": ["card", DUAL, "--seeds", "2", "--workers", "1"],
-    "sheet": ["sheet", FEN, "--seeds", "1", "--workers", "1"],
+    "sheet": ["sheet", DUAL, "--seeds", "1", "--workers", "1"],
     "finish": ["finish", DUAL, "--seeds", "2", "--workers", "1"],
     "chase": ["chase", DUAL, "--seeds", "2", "--workers", "1"],
     "disturb": ["disturb", DUAL, "--at", "30", "--seeds", "2"],

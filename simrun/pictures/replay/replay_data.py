@@ -1,6 +1,7 @@
 """What does the replay page carry of a race? Ground, people and trajectories, as one JSON text.
 
-Positions are whole centimetres: the first frame, then differences, two bytes each, deflated, in base64.
+Positions are whole centimetres: the first frame, then differences, two bytes each, runner by runner (one's
+own moments are more alike than everybody's at one moment), deflated, in base64.
 """
 
 from __future__ import annotations
@@ -178,7 +179,7 @@ def packed_cm(position_m: NDArray[np.float32]) -> dict[str, Any]:
     return {
         "first": whole[0].ravel().tolist(),
         "until": until.tolist(),
-        "bends": _deflated(bends.astype("<i2")),
+        "bends": _deflated(_by_runner(bends)),
     }
 
 
@@ -226,7 +227,7 @@ def _losses(losing: Losing) -> dict[str, Any]:
         "lost_parts": [_changes(np.round(100 * part)) for part in parts],
         "level_s": LEVEL_STEP_S,
         "loses": list(LOSES_S_S),
-        "levels": _changes(page_levels(losing)),
+        "levels": _deflated(_by_runner(page_levels(losing))),
         "gone": [_changes(tenths), _deflated(whose)],
     }
 
@@ -236,7 +237,12 @@ def _changes(values: NDArray[Any]) -> str:
     changes = np.diff(values.astype(np.int64), axis=0, prepend=np.zeros_like(values[:1], np.int64))
     if np.abs(changes).max(initial=0) > 32767:
         raise BadInput(Problem("recording", "300 s lost in one second", "a recording of a race"))
-    return _deflated(changes.astype("<i2"))
+    return _deflated(_by_runner(changes))
+
+
+def _by_runner(values: NDArray[Any]) -> NDArray[Any]:
+    """(S, ...) as (..., S)."""
+    return values.reshape(len(values), -1).T
 
 
 def _points(points_m: NDArray[Any]) -> list[float]:

@@ -36,7 +36,8 @@ def test_positions_come_back_within_half_a_centimetre(recording: Recording) -> N
     """First frame, differences of differences: unrolled again, frame by frame, for whoever is there."""
     packed = packed_cm(recording.position_m)
     count = len(recording.roster)
-    bends = whole_numbers(packed["bends"]).reshape(-1, count, 2).astype(np.int64)
+    by_runner = whole_numbers(packed["bends"]).reshape(2 * count, -1).astype(np.int64)
+    bends = by_runner.T.reshape(-1, count, 2)
     first = np.array(packed["first"]).reshape(1, count, 2)
     whole = np.concatenate([first, first + np.cumsum(np.cumsum(bends, axis=0), axis=0)]) / 100
     there = ~np.isnan(recording.position_m)

@@ -1,4 +1,5 @@
-// The race as the chosen runner sees it: level camera, a head that turns with the course.
+// The race as the chosen runner sees it: level camera, a head that turns with the course. Other pages draw with it
+// too: by new EyeView(canvas, plan, ground, races, look), draw(state) and drawEmpty(state, station_m).
 
 const EYE_M = 1.6, BODY_M = 1.72, FENCE_M = 1.05;
 const NAMES_OFF_M = 60, AHEAD_M = 160, BEHIND_M = 12, NEAREST_M = 0.6;
