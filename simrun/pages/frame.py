@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import base64
 import hashlib
+import re
 from functools import cache
+from html import unescape
 from pathlib import Path
 
 from jinja2 import Environment, FileSystemLoader, StrictUndefined, Template
@@ -15,19 +17,34 @@ from simrun.pages.page import Page
 
 TEMPLATES = Path(__file__).parent / "templates"
 
+TITLE_WITHIN = 2000
+"""The title stands among the first letters of a page."""
 
-def html_of(page: Page) -> str:
+
+def html_of(page: Page, watch: str = "") -> str:
     """The page as one HTML text that needs no other file and may run nothing.
 
+    watch: which race the replay.html beside it shows; empty, there is none.
     Check: tests/unit/pages/test_frame.py (hostile names stay words, nothing may run).
     """
     style = _style()
-    return _template().render(page=page, style=Markup(style), style_hash=hash_word(style))
+    words = {"page": page, "watch": watch, "style": Markup(style)}
+    return _template().render(**words, style_hash=hash_word(style))
 
 
 def write_page(page: Page, path: str | Path) -> Path:
-    """Write the page in one piece. Raises CannotWrite."""
-    return write_text(path, html_of(page))
+    """Write the page in one piece; where a replay lies beside it, it leads there. Raises CannotWrite."""
+    return write_text(path, html_of(page, watched(Path(path).parent)))
+
+
+def watched(folder: Path) -> str:
+    """Which race does the replay.html in this folder show? By its own title; empty where there is none."""
+    try:
+        with (folder / "replay.html").open(encoding="utf-8") as file:
+            found = re.search(r"<title>([^<]*): replay</title>", file.read(TITLE_WITHIN))
+    except (OSError, UnicodeDecodeError):
+        return ""
+    return unescape(found[1]) if found else ""
 
 
 def hash_word(text: str) -> str:

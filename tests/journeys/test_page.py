@@ -176,7 +176,8 @@ def test_the_other_plan_lies_over_it(page: Page, folder: Path) -> None:
     assert page.evaluate(count) == 0
     assert "ghost" not in page.content()
     assert re.fullmatch(
-        r"The other plan is \d+\.\d s a runner (behind|ahead) here\.|Both plans are level here\.",
+        r"(The other plan is \d+\.\d s a runner (behind|ahead) here\.|Both plans are level here\.)"
+        r" Lost so far: \d+\.\d s a runner, with the other plan \d+\.\d s\.",
         page.locator("#gap").inner_text(),
     )
 
@@ -226,6 +227,28 @@ def test_a_report_leads_to_its_moment(
         page.evaluate("location.hash = '#at=12.5'")
         page.wait_for_function("replay.state.t === 12.5")
         assert page.locator("#clock").inner_text() == "0:12.5"
+
+
+def test_a_page_beside_it_leads_to_where_most_was_lost(
+    browser: Browser, folder: Path, recording: Recording
+) -> None:
+    """No ten seconds cost ours more than those that begin just after; and a place by its name."""
+    ours = np.flatnonzero(recording.roster.team == "Alderbrook")
+    lost = lost_so_far(recording).lost_s[:, ours].sum(axis=1)
+    for page in opened(browser, folder / "replay.html", "#to=most"):
+        begin = round(10 * (page.evaluate("replay.state.t") + 3))
+        rise = lost[100:] - lost[:-100]
+        assert rise[begin] >= np.nanmax(rise) - 0.5
+        page.evaluate(
+            "location.hash = '#to=' + encodeURIComponent(replay.map.ground.gates[0].name)"
+        )
+        page.wait_for_timeout(50)
+        first = max(
+            page.evaluate(
+                "replay.races[0].mine.map(i => replay.races[0].stationAt(replay.state.t + 3, i))"
+            )
+        )
+        assert abs(first - page.evaluate("replay.map.ground.gates[0].station")) < 6
 
 
 def test_a_strange_link_is_no_trouble(browser: Browser, folder: Path) -> None:
@@ -478,27 +501,93 @@ def test_who_rides_along_is_told_whose_eyes_these_are(page: Page) -> None:
     assert page.evaluate("replay.eye.bodies(replay.state).length") == 0
 
 
+def test_what_stands_beside_the_course_is_told_apart(page: Page) -> None:
+    """Every look makes another picture of the same place; with names hidden nothing is told."""
+    pictures = page.evaluate(
+        """() => {
+            const { ground, look } = replay.map;
+            const mark = ground.landmarks.find(({ name }) => name === "hay wagon");
+            const canvas = document.createElement("canvas");
+            canvas.style.cssText = "width: 480px; height: 270px";
+            document.body.append(canvas);
+            const eye = new replay.eye.constructor(canvas, null, ground, replay.races, look);
+            const drawn = (shown, names) => {
+                mark.look = shown;
+                eye.drawEmpty({ ...replay.state, names }, mark.station - 20);
+                return canvas.toDataURL();
+            };
+            const looks = ["tree", "trees", "hedge", "building", "mast", "water", "low", "post"];
+            const found = looks.map((shown) => drawn(shown, false));
+            return [...found, drawn("low", true)];
+        }"""
+    )
+    assert len(set(pictures)) == 9
+
+
+def test_the_way_in_is_shown_with_nobody_on_it(page: Page) -> None:
+    """A still where 1000, 400, 200 and 100 m are left; a click rides along from a little before."""
+    page.locator("#rehearsal summary").click()
+    stills = page.locator("#stills button")
+    stills.nth(3).wait_for()
+    said = [text.strip() for text in stills.all_inner_texts()]
+    assert said == [f"{left} m to go" for left in (1000, 400, 200, 100)]
+    stills.nth(0).click()
+    assert page.locator("#eye").is_visible()
+    page.get_by_label("names").uncheck()
+    assert page.evaluate("replay.state.names") is False
+
+
 def test_less_motion_is_respected(browser: Browser, folder: Path) -> None:
-    """Flashes stand still and the zoom changes at less than half the pace."""
-    changes = []
+    """Who wants little of it sees a camera that stands still, and all of ours in the picture."""
+    moves = []
     for motion in ("reduce", "no-preference"):
         for page in opened(browser, folder / "replay.html", reduced_motion=motion):
             assert page.evaluate("replay.state.calm") == (motion == "reduce")
-            changes.append(
+            moves.append(
                 page.evaluate(
                     """() => {
-                        let most = 0, before = null;
-                        for (let t = 10; t < 90; t += 0.5) {
+                        let moved = 0, before = "";
+                        for (let t = 0; t <= 99; t += 0.1) {
                             replay.map.place({ ...replay.state, t });
-                            const now = Math.log(replay.map.camera.scale);
-                            if (before !== null) most = Math.max(most, Math.abs(now - before));
+                            const { x, y, scale } = replay.map.camera, now = [x, y, scale].join();
+                            if (before && now !== before) moved++;
                             before = now;
                         }
-                        return most;
+                        return moved;
                     }"""
                 )
             )
-    assert changes[0] < 0.5 * changes[1]
+            last = page.evaluate("replay.races[0].last_s")
+            assert page.evaluate(WHOLE_RACE, [0, last, 0.1]) >= 0.99
+    assert 1 <= moves[0] <= 10
+    assert moves[1] > 500
+
+
+def test_a_frame_asks_the_page_for_nothing(page: Page) -> None:
+    """Sizes and letters are measured once: asked while it plays, every frame would lay the page out anew."""
+    page.evaluate("replay.state.t = 50; replay.state.playing = true; replay.show(true)")
+    asked = page.evaluate(
+        """() => {
+            let asked = 0;
+            for (const name of ["clientWidth", "clientHeight"]) {
+                const { get } = Object.getOwnPropertyDescriptor(Element.prototype, name);
+                Object.defineProperty(Element.prototype, name, {
+                    configurable: true, get() { asked++; return get.call(this); },
+                });
+            }
+            const measured = CanvasRenderingContext2D.prototype.measureText;
+            CanvasRenderingContext2D.prototype.measureText = function (text) {
+                asked++;
+                return measured.call(this, text);
+            };
+            replay.show(true);
+            const moving = asked;
+            replay.show();
+            return [moving, asked];
+        }"""
+    )
+    assert asked[0] == 0
+    assert asked[1] > 0, "after a hand's doing they are asked anew"
 
 
 def test_it_prints_on_one_sheet(browser: Browser, folder: Path) -> None:

@@ -12,6 +12,7 @@ from simrun.pictures.ink.colours import Indices, ink
 from simrun.pictures.ink.lettering import clipped, lettered, plain, width_px
 from simrun.pictures.ink.panels import Layout
 from simrun.pictures.ink.stamps import LOSING, put_levels
+from simrun.pictures.story.gap import Gap
 from simrun.pictures.story.losing import PARTS, Losing
 
 Array = NDArray[np.float64]
@@ -23,6 +24,9 @@ FLASH_FRAMES = 6
 """A row lights up for so many frames when a whole second went."""
 
 MOST_ROWS = 10
+
+LEVEL_S, LEAST_STEP_S = 0.05, 0.2
+"""A gap below this is none (it would be printed as 0.0); so large a step is at least a whole bar."""
 
 
 def rows_of(who: NDArray[np.bool_]) -> NDArray[np.int64]:
@@ -73,7 +77,7 @@ class Ledger:
         """The ledger of one drawn moment, palette entries (H, W)."""
         picture = np.full((height_px, width_px), ink("paper"), dtype=np.uint8)
         px = self.layout.px
-        self._text(picture, "seconds lost", px(8), px(5), 12, "text", True)
+        self.text(picture, "seconds lost", px(8), px(5), 12, "text", True)
         self._legend(picture, px(8), px(22))
         high = min(px(34), (height_px - px(76)) // max(1, len(self.runners)))
         for row in range(len(self.runners)):
@@ -81,8 +85,24 @@ class Ledger:
         mean = self.parts_s[:, frame].sum(axis=0).mean()
         foot = px(44) + len(self.runners) * high
         if foot + px(16) < height_px:
-            self._text(picture, f"mean {mean:+.1f} s", px(8), foot, 12, "text", True)
+            self.text(picture, f"mean {mean:+.1f} s", px(8), foot, 12, "text", True)
         return picture
+
+    @cached_property
+    def most_mean_s(self) -> float:
+        """How much do they lose at most, in the mean of them?"""
+        lost = np.maximum(self.parts_s, 0).sum(axis=0).mean(axis=1)
+        return max(1.0, float(lost.max(initial=0.0)))
+
+    def mean_row(
+        self, picture: Indices, frame: int, where: tuple[int, int], width_px: int, most_s: float
+    ) -> None:
+        """In one line what they have lost in the mean, and a bar of its parts, at most most_s long."""
+        (left, top), px = where, self.layout.px
+        mean = self.parts_s[:, frame].mean(axis=1)
+        end = self.text(picture, f"{mean.sum():+.1f} s lost", left, top, 12, "text", True)
+        begin, until = max(end + px(8), left + px(86)), left + width_px - px(22)
+        self._bar(picture, np.asarray(mean), (begin, top + px(4), until, px(9)), most_s)
 
     def _row(self, picture: Indices, frame: int, row: int, top: int, high: int) -> None:
         """Name, seconds, and under them the bar; one line where there is little room."""
@@ -96,22 +116,22 @@ class Ledger:
         total = float(self.parts_s[:, frame, row].sum())
         words, size = f"{total:+.1f}", px(11)
         right = wide - px(8) - width_px(words, size, True)
-        self._text(picture, words, right, top, 11, "text", True)
+        self.text(picture, words, right, top, 11, "text", True)
         name = plain(self.losing.recording.roster.name[self.runners[row]])
         room = (px(86) if flat else right - px(16)) - px(4)
-        self._text(picture, clipped(name, size, room), px(9), top, 11, "text", False)
+        self.text(picture, clipped(name, size, room), px(9), top, 11, "text", False)
         left, end = (px(100), right - px(8)) if flat else (px(9), wide - px(8))
-        self._bar(picture, frame, row, (left, top + (px(4) if flat else px(16)), end, px(7)))
+        where = (left, top + (px(4) if flat else px(16)), end, px(7))
+        self._bar(picture, self.parts_s[:, frame, row], where, self._most_s)
 
     def _bar(
-        self, picture: Indices, frame: int, row: int, where: tuple[int, int, int, int]
+        self, picture: Indices, parts_s: Array, where: tuple[int, int, int, int], most_s: float
     ) -> None:
         left, top, end, high = where
         picture[top + high : top + high + 1, left:end] = ink("rule")
         column = float(left)
         for k in self._shown:
-            value = max(0.0, float(self.parts_s[k, frame, row]))
-            further = column + value / self._most_s * (end - left)
+            further = column + max(0.0, float(parts_s[k])) / most_s * (end - left)
             picture[top : top + high, round(column) : round(further)] = ink(PART_INKS[PARTS[k]])
             column = further
 
@@ -119,13 +139,69 @@ class Ledger:
         px = self.layout.px
         for k in self._shown:
             picture[top + px(2) : top + px(10), left : left + px(8)] = ink(PART_INKS[PARTS[k]])
-            left = self._text(
-                picture, PARTS[k], left + px(10), top - px(1), 10, "text", False
-            ) + px(6)
+            left = self.text(picture, PARTS[k], left + px(10), top - px(1), 10, "text", False) + px(
+                6
+            )
 
-    def _text(
+    def text(
         self, picture: Indices, text: str, left: int, top: int, size: int, name: str, bold: bool
     ) -> int:
+        """Write at a place; the column behind the text."""
         letters = lettered(text, self.layout.px(size), bold)
         put_levels(picture, letters, left, top, name)
         return left + letters.shape[1]
+
+
+@dataclass(frozen=True)
+class PairLedger:
+    """What two plans have lost so far, a bar each, and where the one gained on the other.
+
+    ledgers: of either plan. gap: by place. far_m (F,): to where both have come. names: what the plans are
+    called.
+    """
+
+    ledgers: tuple[Ledger, Ledger]
+    gap: Gap
+    far_m: Array
+    names: tuple[str, str]
+
+    def picture(self, frame: int, width_px: int, height_px: int) -> Indices:
+        """The strip of one drawn moment, palette entries (H, W)."""
+        picture = np.full((height_px, width_px), ink("paper"), dtype=np.uint8)
+        one = self.ledgers[0]
+        most = max(ledger.most_mean_s for ledger in self.ledgers)
+        for number, ledger in enumerate(self.ledgers):
+            left = number * width_px // 2 + one.layout.px(14)
+            ledger.mean_row(picture, frame, (left, one.layout.px(3)), width_px // 2, most)
+        self._said(picture, frame)
+        self._steps(picture, frame)
+        return picture
+
+    def _said(self, picture: Indices, frame: int) -> None:
+        """Who is ahead, and by how much."""
+        one, far = self.ledgers[0], float(self.far_m[frame])
+        gap = self.gap.at(far) if far > 0 else 0.0
+        px, room = one.layout.px, picture.shape[1] // 2 - one.layout.px(28)
+        if not np.isfinite(gap) or abs(gap) < LEVEL_S:
+            words = "both plans are level"
+        else:
+            words = f"{self.names[0 if gap > 0 else 1]}: {abs(gap):.1f} s a runner ahead"
+        one.text(picture, clipped(words, px(12), room, True), px(14), px(26), 12, "text", True)
+        rest = "steps: gained (up) or lost (down) by the left plan on the way"
+        one.text(picture, clipped(rest, px(10), room), px(14), px(46), 10, "muted", False)
+
+    def _steps(self, picture: Indices, frame: int) -> None:
+        """A bar for every STEP_M that both have behind them, on a line as long as the course."""
+        px, height, width = self.ledgers[0].layout.px, *picture.shape
+        left, right, zero = width // 2 + px(14), width - px(14), (px(24) + height - px(4)) // 2
+        half, end = (height - px(4) - px(24)) // 2, self.gap.place_m[-1]
+        picture[zero, left:right] = ink("rule")
+        steps = np.nan_to_num(self.gap.steps_s)
+        most = max(LEAST_STEP_S, float(np.abs(steps).max(initial=0.0)))
+        for step, a, b in zip(steps, self.gap.place_m, self.gap.place_m[1:], strict=False):
+            if b > self.far_m[frame]:
+                break
+            high = round(abs(step) / most * half)
+            begin, until = (round(left + at / end * (right - left)) for at in (a, b))
+            rows = slice(zero - high, zero) if step > 0 else slice(zero + 1, zero + 1 + high)
+            picture[rows, begin : max(begin + 1, until - px(1))] = ink("other_plan")

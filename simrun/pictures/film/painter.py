@@ -148,7 +148,7 @@ class Painter:
             ledger = self.ledger.picture(frame, self.layout.side_px, len(part))
             ledger[:, 0] = ink("text")
             part = np.hstack([part, ledger])
-        if self.layout.under_px:
+        if self.layout.under_px and not self.layout.gap:
             under = self.ledger.picture(frame, part.shape[1], self.layout.under_px)
             under[0] = ink("text")
             part = np.vstack([part, under])

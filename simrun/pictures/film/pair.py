@@ -13,12 +13,14 @@ import numpy as np
 
 from simrun.base.errors import BadInput, Problem
 from simrun.pictures.film.inset import turn_called
+from simrun.pictures.film.ledger import PairLedger
 from simrun.pictures.film.painter import Painter
 from simrun.pictures.ink.colours import Indices, ink
 from simrun.pictures.ink.lettering import plain
 from simrun.pictures.ink.panels import Layout
 from simrun.pictures.ink.strips import Strips, Words
 from simrun.pictures.ink.view import View
+from simrun.pictures.story.gap import gap_of
 from simrun.pictures.story.moments import followed
 from simrun.pictures.story.script import Beat
 from simrun.pictures.story.telling import Telling
@@ -39,7 +41,8 @@ class Pair:
     ) -> None:
         check_pair(left, right, follow)
         self.view = view or View()
-        paper = paper or Layout(self.view.width_px, self.view.height_px, maps=2)
+        wide, high = self.view.width_px, self.view.height_px
+        paper = paper or Layout(wide, high, maps=2, ribbon=True, gap=True)
         self.left = Painter(left, self.view, follow, right, paper)
         self.right = Painter(right, self.view, follow, left, paper)
         self.layout, self.moments, self.pauses = paper, self.left.moments, self.left.pauses
@@ -74,13 +77,36 @@ class Pair:
     def picture(self, frame: int) -> Indices:
         """The picture of one drawn moment, palette entries (H, W)."""
         scale = float(self.left.track.scale_px_m[frame])
-        return self.strips.frame(self.map(frame), float(self.left.moments.t_s[frame]), scale)
+        return self.strips.frame(self.body(frame), float(self.left.moments.t_s[frame]), scale)
+
+    def body(self, frame: int) -> Indices:
+        """Everything between the strips: either plan's map with its ribbon, under them what they lost."""
+        part = self._halves([side.body(frame) for side in (self.left, self.right)])
+        if not self.layout.gap:
+            return part
+        under = self.ledger.picture(frame, self.layout.width_px, self.layout.under_px)
+        under[0] = ink("text")
+        return np.vstack([part, under])
+
+    @cached_property
+    def ledger(self) -> PairLedger:
+        """What either plan has lost, and how far they are apart."""
+        sides = (self.left, self.right)
+        losings = [side.telling.losing for side in sides]
+        who, t_s = self.left.followed.who, self.moments.t_s
+        far = [np.nan_to_num(losing.place_m(t_s)[:, who]).mean(axis=1) for losing in losings]
+        ledgers = (self.left.ledger, self.right.ledger)
+        return PairLedger(
+            ledgers, gap_of(losings[0], losings[1], who), np.minimum(far[0], far[1]), self.names
+        )
 
     def map(self, frame: int) -> Indices:
         """Both maps with a bar between them."""
-        maps = [self.left.map(frame), self.right.map(frame)]
-        bar = (self.layout.map_height_px, self.layout.width_px - 2 * self.layout.map_width_px)
-        return np.hstack([maps[0], np.full(bar, ink("text"), dtype=np.uint8), maps[1]])
+        return self._halves([self.left.map(frame), self.right.map(frame)])
+
+    def _halves(self, parts: list[Indices]) -> Indices:
+        bar = (len(parts[0]), self.layout.width_px - 2 * self.layout.map_width_px)
+        return np.hstack([parts[0], np.full(bar, ink("text"), dtype=np.uint8), parts[1]])
 
     @cached_property
     def strips(self) -> Strips:

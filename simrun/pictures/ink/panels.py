@@ -11,7 +11,8 @@ class Layout:
 
     maps: one, or two side by side, each under its own name. type_scale: how much larger than usual the
     type is; None = as much as the picture. rows: how many runners the ledger has, 0 = there is none: at the
-    right of the map, and under it in an upright picture. ribbon: is the course unrolled under the map?
+    right of the map, and under it in an upright picture. ribbon: is the course unrolled under the map? gap:
+    is there, under two maps, what either plan has lost and how far they are apart?
     """
 
     width_px: int
@@ -20,6 +21,7 @@ class Layout:
     type_scale: float | None = None
     rows: int = 0
     ribbon: bool = False
+    gap: bool = False
 
     @property
     def scale(self) -> float:
@@ -65,7 +67,9 @@ class Layout:
 
     @property
     def under_px(self) -> int:
-        """How high is the ledger under the map of an upright picture?"""
+        """How high is the ledger under the map of an upright picture, or under the maps of two plans?"""
+        if self.gap:
+            return self.px(70)
         return self.px(78 + 17 * self.rows) if self.rows and self.upright else 0
 
     @property

@@ -17,7 +17,7 @@ LEGEND_PX_M = 12.0
 """The legend shows the runners as they look at this zoom."""
 
 OTHER_PLAN_WORDS = "the other plan"
-LOSING_WORDS = ("losing time", "fast", "very fast")
+LOSING_WORDS = ("losing a little", "losing much", "losing very much")
 """What is said of the three levels of losing, one behind the other."""
 
 

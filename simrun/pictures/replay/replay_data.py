@@ -1,6 +1,7 @@
 """What does the replay page carry of a race? Ground, people and trajectories, as one JSON text.
 
-Positions are whole centimetres: the first frame, then differences, two bytes each, deflated, in base64.
+Positions are whole centimetres: the first frame, then differences, two bytes each, runner by runner (one's
+own moments are more alike than everybody's at one moment), deflated, in base64.
 """
 
 from __future__ import annotations
@@ -15,15 +16,16 @@ from numpy.typing import NDArray
 
 from simrun.base.errors import BadInput, Problem
 from simrun.course.strip import Strip
-from simrun.pictures.story.losing import PARTS, Losing
+from simrun.pictures.replay.looks import look_of
+from simrun.pictures.story.losing import LOSES_S_S, PARTS, Losing
 from simrun.pictures.story.moments import box_depth_m
 from simrun.state.recording import Recording
 
 Array = NDArray[np.float64]
 
 CENTIMETRE_M = 0.01
-LEVEL_STEP_S = 0.2
-"""So often the page keeps how everybody is marked."""
+LEVEL_STEP_S = 0.1
+"""So often the page keeps how everybody is marked: as often as a race is recorded."""
 
 MOST_PLACES, MOST_SECONDS = 1_000_000, 200_000
 """Of a longer or larger race the page keeps every second or third frame, and how far everybody is and what
@@ -94,7 +96,12 @@ def _ground(recording: Recording, strip: Strip) -> dict[str, Any]:
         ],
         "depth": round(box_depth_m(recording), 1),
         "landmarks": [
-            {"name": mark.name, "station": round(mark.station_m, 1)} for mark in strip.landmarks
+            {
+                "name": mark.name,
+                "station": round(mark.station_m, 1),
+                "look": look_of(mark.name),
+            }
+            for mark in strip.landmarks
         ],
         "checkpoints": [
             {"name": mark.name, "station": round(mark.station_m, 1)} for mark in strip.checkpoints
@@ -172,7 +179,7 @@ def packed_cm(position_m: NDArray[np.float32]) -> dict[str, Any]:
     return {
         "first": whole[0].ravel().tolist(),
         "until": until.tolist(),
-        "bends": _deflated(bends.astype("<i2")),
+        "bends": _deflated(_by_runner(bends)),
     }
 
 
@@ -219,7 +226,8 @@ def _losses(losing: Losing) -> dict[str, Any]:
         "parts": list(PARTS),
         "lost_parts": [_changes(np.round(100 * part)) for part in parts],
         "level_s": LEVEL_STEP_S,
-        "levels": _changes(page_levels(losing)),
+        "loses": list(LOSES_S_S),
+        "levels": _deflated(_by_runner(page_levels(losing))),
         "gone": [_changes(tenths), _deflated(whose)],
     }
 
@@ -229,7 +237,12 @@ def _changes(values: NDArray[Any]) -> str:
     changes = np.diff(values.astype(np.int64), axis=0, prepend=np.zeros_like(values[:1], np.int64))
     if np.abs(changes).max(initial=0) > 32767:
         raise BadInput(Problem("recording", "300 s lost in one second", "a recording of a race"))
-    return _deflated(changes.astype("<i2"))
+    return _deflated(_by_runner(changes))
+
+
+def _by_runner(values: NDArray[Any]) -> NDArray[Any]:
+    """(S, ...) as (..., S)."""
+    return values.reshape(len(values), -1).T
 
 
 def _points(points_m: NDArray[Any]) -> list[float]:

@@ -13,9 +13,10 @@ from simrun.pictures.story.moments import followed
 from simrun.state.recording import Recording
 
 WEB = Path(__file__).parent / "web"
+# Another page may draw with all of them but the last two: those hold the clock and the hands of this page.
 SCRIPTS = (
-    *("data.js", "look.js", "camera.js", "map.js", "ribbon.js", "lostat.js", "eye.js"),
-    *("main.js", "hands.js"),
+    *("data.js", "look.js", "camera.js", "map.js", "ribbon.js", "lostat.js", "things.js"),
+    *("eye.js", "main.js", "hands.js"),
 )
 
 

@@ -13,6 +13,7 @@ import pytest
 
 from simrun.base.errors import BadInput
 from simrun.engine.run import run_race
+from simrun.pictures.replay.looks import look_of
 from simrun.pictures.replay.replay_data import packed_cm, page_data, page_text, stations_m
 from simrun.pictures.replay.replay_page import page_html
 from simrun.scenario.reader import read
@@ -35,7 +36,8 @@ def test_positions_come_back_within_half_a_centimetre(recording: Recording) -> N
     """First frame, differences of differences: unrolled again, frame by frame, for whoever is there."""
     packed = packed_cm(recording.position_m)
     count = len(recording.roster)
-    bends = whole_numbers(packed["bends"]).reshape(-1, count, 2).astype(np.int64)
+    by_runner = whole_numbers(packed["bends"]).reshape(2 * count, -1).astype(np.int64)
+    bends = by_runner.T.reshape(-1, count, 2)
     first = np.array(packed["first"]).reshape(1, count, 2)
     whole = np.concatenate([first, first + np.cumsum(np.cumsum(bends, axis=0), axis=0)]) / 100
     there = ~np.isnan(recording.position_m)
@@ -64,6 +66,24 @@ def test_the_text_is_json_without_markup(recording: Recording) -> None:
     text = page_text(data)
     assert json.loads(text) == json.loads(json.dumps(data))
     assert not set("<>&") & set(text)
+
+
+@pytest.mark.parametrize(
+    ("name", "look"),
+    [
+        ("lone oak", "tree"),
+        ("three willows", "trees"),
+        ("pump house", "building"),
+        ("wind pump", "mast"),
+        ("duck pond", "water"),
+        ("Hay Wagon", "low"),
+        ("scarecrow", "post"),
+        ("", "post"),
+    ],
+)
+def test_a_landmark_looks_as_its_name_says(name: str, look: str) -> None:
+    """By the last word that tells; what nobody can tell is a post."""
+    assert look_of(name) == look
 
 
 def test_another_seed_beside_is_refused(recording: Recording) -> None:

@@ -2,6 +2,8 @@
 
 const STEP_S = 0.5, MARGIN_PX = 34, NEAR_PX_M = 14;
 const WHOLE_LINE_S = 4, GLIDE_S = 3, HOLD_S = 2.5;
+const STILL_SHARE = 0.5; // a camera that stands still shows them at least half as large as it could
+const PACK_EVERY = 8; // so many steps the front of the pack are the same runners
 
 class Camera {
   constructor(race, ground) {
@@ -18,6 +20,7 @@ class Camera {
     }
     const track = this.known.get(key);
     const exact = Math.min(track.length - 1, state.t / STEP_S), before = Math.floor(exact);
+    if (state.calm) return track[before];
     const a = track[before], b = track[Math.min(before + 1, track.length - 1)], share = exact - before;
     return [0, 1, 2].map((k) => a[k] + share * (b[k] - a[k]));
   }
@@ -25,9 +28,10 @@ class Camera {
   track(state, wide, high) {
     const boxes = this.boxes(state);
     const room = [Math.max(60, wide - 2 * MARGIN_PX), Math.max(60, high - 2 * MARGIN_PX)];
-    const need = boxes.map(([low, top]) => Math.min(...[0, 1].map((k) => room[k] / Math.max(4, top[k] - low[k]))));
-    const hold = Math.round((state.calm ? 20 : HOLD_S) / STEP_S);
     const near = NEAR_PX_M * Math.max(0.6, Math.min(1.4, Math.min(wide, high) / 500));
+    if (state.calm) return stillShots(boxes, room, near);
+    const need = boxes.map(([low, top]) => Math.min(...[0, 1].map((k) => room[k] / Math.max(4, top[k] - low[k]))));
+    const hold = Math.round(HOLD_S / STEP_S);
     const scale = averaged(leastAround(need.map((value) => Math.min(value, near)), hold), hold);
     const middle = [0, 1].map((k) => averaged(boxes.map(([low, top]) => (low[k] + top[k]) / 2), hold));
     return boxes.map((box, i) => {
@@ -47,7 +51,7 @@ class Camera {
     let who = fixed;
     for (let i = 0; i < steps; i++) {
       const t = Math.min(race.last_s, i * STEP_S);
-      if (!fixed && i % 4 === 0) who = followedRunners(race, { ...state, t });
+      if (!fixed && i % PACK_EVERY === 0) who = race.front(t, packSize(race));
       const low = [Infinity, Infinity], top = [-Infinity, -Infinity];
       for (const runner of who) {
         if (!race.at(t, runner, spot)) continue;
@@ -71,6 +75,30 @@ class Camera {
     const scale = Math.min(NEAR_PX_M, ...[0, 1].map((k) => room[k] / size[k]));
     return [(line[0] + line[last - 2]) / 2, (line[1] + line[last - 1]) / 2, scale];
   }
+}
+
+// For who wants little motion: the camera stands still as long as all stay in view and not too small, then
+// it is elsewhere at once.
+function stillShots(boxes, room, near) {
+  const shots = [];
+  while (shots.length < boxes.length) {
+    const first = shots.length;
+    let all = boxes[first], last = first, end = first + 1;
+    const least = STILL_SHARE * scaleOf(all, room, near);
+    for (; end < boxes.length; end++) {
+      const more = [all[0].map((value, k) => Math.min(value, boxes[end][0][k])), all[1].map((value, k) => Math.max(value, boxes[end][1][k]))];
+      if (scaleOf(more, room, near) < least) break;
+      [all, last] = [more, end];
+    }
+    const shot = [(all[0][0] + all[1][0]) / 2, (all[0][1] + all[1][1]) / 2, scaleOf(all, room, near)];
+    for (let i = first; i <= last; i++) shots.push(shot);
+  }
+  return shots;
+}
+
+// At most how near may the camera be to see a whole box?
+function scaleOf([low, top], room, near) {
+  return Math.min(near, ...[0, 1].map((k) => room[k] / Math.max(4, top[k] - low[k])));
 }
 
 // The nearest middle from which the whole box is seen.

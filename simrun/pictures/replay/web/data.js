@@ -1,7 +1,8 @@
 // Where was everybody? The embedded numbers made ready for drawing.
 
 async function wholeNumbers(text) {
-  const packed = Uint8Array.from(atob(text), (letter) => letter.charCodeAt(0));
+  const letters = atob(text), packed = new Uint8Array(letters.length);
+  for (let i = 0; i < letters.length; i++) packed[i] = letters.charCodeAt(i);
   const stream = new Blob([packed]).stream().pipeThrough(new DecompressionStream("deflate"));
   const bytes = new Uint8Array(await new Response(stream).arrayBuffer());
   const count = bytes.length / 2;
@@ -10,10 +11,16 @@ async function wholeNumbers(text) {
   return whole;
 }
 
-// Changes from row to row made whole again; so many numbers a row.
-function summed(changes, wide) {
-  const whole = new Int32Array(changes.length);
-  for (let i = 0; i < changes.length; i++) whole[i] = changes[i] + (i < wide ? 0 : whole[i - wide]);
+// What is kept runner by runner as rows, a moment each, of so many numbers; of changes the sums.
+function inRows(kept, wide, areChanges = true) {
+  const rows = kept.length / wide, whole = new Int32Array(kept.length);
+  for (let i = 0; i < wide; i++) {
+    let sum = 0;
+    for (let row = 0; row < rows; row++) {
+      sum = kept[i * rows + row] + (areChanges ? sum : 0);
+      whole[row * wide + i] = sum;
+    }
+  }
   return whole;
 }
 
@@ -22,6 +29,7 @@ class Race {
   constructor(told, kept) {
     Object.assign(this, told, kept);
     this.count = told.runners.length;
+    this.all = [...told.runners.keys()];
     this.until = told.position.until;
     this.place_m = this.unrolled(told.position.first, kept.bends);
     this.last_s = (this.frames - 1) * this.frame_s;
@@ -30,12 +38,12 @@ class Race {
 
   static async of(told) {
     const count = told.runners.length;
-    const rows = async (text, wide) => summed(await wholeNumbers(text), wide);
+    const rows = async (text, wide, areChanges) => inRows(await wholeNumbers(text), wide, areChanges);
     return new Race(told, {
       bends: await wholeNumbers(told.position.bends),
       station_dm: await rows(told.station, count),
       lost_cs: await Promise.all(told.lost_parts.map((text) => rows(text, count))),
-      level: await rows(told.levels, count),
+      level: await rows(told.levels, count, false),
       gone_ds: await rows(told.gone[0], 1),
       gone_who: await wholeNumbers(told.gone[1]),
     });
@@ -43,15 +51,14 @@ class Race {
 
   unrolled(first, bends) {
     const wide = 2 * this.count;
-    const metres = new Float32Array(this.frames * wide);
-    const here = Int32Array.from(first);
-    const step = new Int32Array(wide);
-    for (let i = 0; i < wide; i++) metres[i] = here[i] / 100;
-    for (let f = 1; f < this.frames; f++) {
-      for (let i = 0; i < wide; i++) {
-        step[i] += bends[(f - 1) * wide + i];
-        here[i] += step[i];
-        metres[f * wide + i] = here[i] / 100;
+    const metres = new Float32Array(this.frames * wide), moves = this.frames - 1;
+    for (let i = 0; i < wide; i++) {
+      let here = first[i], step = 0;
+      metres[i] = here / 100;
+      for (let f = 1; f <= moves; f++) {
+        step += bends[i * moves + f - 1];
+        here += step;
+        metres[f * wide + i] = here / 100;
       }
     }
     return metres;
@@ -158,10 +165,20 @@ class Race {
     return first <= last ? [first, last] : [0, 0];
   }
 
-  // Everybody's order at a second: runner numbers, first first.
+  // Everybody's order at a second: runner numbers, first first. The last one asked for is kept.
   order(t_s) {
-    const far = this.progress(t_s);
-    return this.runners.map((_, i) => i).sort((a, b) => far[b] - far[a]);
+    if (this.ordered?.t_s !== t_s) {
+      const far = this.progress(t_s);
+      this.ordered = { t_s, order: [...this.all].sort((a, b) => far[b] - far[a]) };
+    }
+    return this.ordered.order;
+  }
+
+  // The first so many at a second, in no order.
+  front(t_s, count) {
+    const far = Float64Array.from(this.progress(t_s));
+    const least = far.slice().sort()[far.length - count];
+    return this.all.filter((i) => far[i] >= least).slice(0, count);
   }
 }
 

@@ -1,7 +1,9 @@
-// The race as the chosen runner sees it: level camera, a head that turns with the course.
+// The race as the chosen runner sees it: level camera, a head that turns with the course. Other pages draw with it
+// too: by new EyeView(canvas, plan, ground, races, look), draw(state) and drawEmpty(state, station_m).
 
 const EYE_M = 1.6, BODY_M = 1.72, FENCE_M = 1.05;
-const AHEAD_M = 160, BEHIND_M = 12, NEAREST_M = 0.6;
+const NAMES_OFF_M = 60, AHEAD_M = 160, BEHIND_M = 12, NEAREST_M = 0.6;
+const LOOK_AHEAD_M = 12; // who stands there looks so far along the course
 const LOOK_BACK_S = 0.5, LOOK_ON_S = 1.6, SMOOTH_S = 1.2;
 
 class EyeView {
@@ -44,20 +46,14 @@ class EyeView {
   draw(state) {
     const race = this.races[0], runner = state.rider;
     const context = fitted(this.canvas);
-    const high = this.canvas.clientHeight, wide = this.canvas.clientWidth;
+    const [wide, high] = sizeOf(this.canvas);
     if (!race.at(state.t, runner, this.spot)) return this.drawGone(context, wide, high, state);
     const frame = Math.min(race.frames - 1, state.t / race.frame_s);
     const before = Math.floor(frame), share = frame - before, ways = this.heading(runner);
     const next = Math.min(race.frames - 1, before + 1);
     const to = [0, 1].map((k) => ways[2 * before + k] * (1 - share) + ways[2 * next + k] * share);
     const length = Math.hypot(...to) || 1;
-    this.eye = { x: this.spot[0], y: this.spot[1], cos: to[0] / length, sin: to[1] / length };
-    this.lens = { x: wide / 2, y: 0.42 * high, f: 0.62 * Math.max(wide, 0.9 * high) };
-    this.station = race.stationAt(state.t, runner);
-    context.fillStyle = INK.sky;
-    context.fillRect(0, 0, wide, this.lens.y);
-    context.fillStyle = INK.ground;
-    context.fillRect(0, this.lens.y, wide, high - this.lens.y);
+    this.lookFrom(context, this.spot, [to[0] / length, to[1] / length], race.stationAt(state.t, runner), wide, high);
     this.drawCourse(context);
     this.drawThings(context, state);
     this.drawWords(context, state, wide, high);
@@ -141,14 +137,39 @@ class EyeView {
     }
   }
 
+  // The view from the middle of the course, with nobody on it: where the way leads from a place.
+  drawEmpty(state, station_m) {
+    const context = fitted(this.canvas), [wide, high] = sizeOf(this.canvas);
+    const [here, ahead] = [0, LOOK_AHEAD_M].map((far) => this.ground.point(Math.min(station_m + far, this.ground.length), 0.5));
+    const length = Math.hypot(ahead[0] - here[0], ahead[1] - here[1]) || 1;
+    this.lookFrom(context, here, [(ahead[0] - here[0]) / length, (ahead[1] - here[1]) / length], station_m, wide, high);
+    this.drawCourse(context);
+    this.drawThings(context, { ...state, people: false, rider: -1 });
+  }
+
+  // The eye is here and looks this way; sky and ground.
+  lookFrom(context, here, [cos, sin], station_m, wide, high) {
+    this.eye = { x: here[0], y: here[1], cos, sin };
+    this.lens = { x: wide / 2, y: 0.42 * high, f: 0.62 * Math.max(wide, 0.9 * high) };
+    this.station = station_m;
+    context.fillStyle = INK.sky;
+    context.fillRect(0, 0, wide, this.lens.y);
+    context.fillStyle = INK.ground;
+    context.fillRect(0, this.lens.y, wide, high - this.lens.y);
+  }
+
   // Everything that stands up, from far to near.
   drawThings(context, state) {
     const things = [...this.bodies(state), ...this.signs()];
     things.sort((a, b) => b.ahead - a.ahead);
-    this.taken = [];
+    // No name lies on what stands near.
+    this.taken = things.filter(({ stands, ahead }) => stands && ahead < NAMES_OFF_M).map(({ right, ahead, high }) => {
+      const [x, top] = this.spotOn(right, ahead, high), [, foot] = this.spotOn(right, ahead, 0), half = this.lens.f / ahead;
+      return [x - half, top, x + half, foot];
+    });
     for (const thing of things) thing.draw(context);
     if (!state.names) return;
-    const named = things.filter((thing) => thing.name).reverse();
+    const named = things.filter(({ name, right, ahead }) => name && Math.abs(right) * this.lens.f < this.lens.x * ahead).reverse();
     for (const thing of named.slice(0, 12)) {
       const [x, y] = this.spotOn(thing.right, thing.ahead, thing.high + 0.1);
       plate(context, thing.name, x, y, 13 * state.size, thing.inks, this.taken);
@@ -158,7 +179,7 @@ class EyeView {
   bodies(state) {
     const race = this.races[0], found = [], spot = [0, 0];
     if (!state.people) return found; // the course without anybody, to learn the way
-    const marked = new Set(markedRunners(race, state));
+    const marked = markedSet(race, state);
     for (let runner = 0; runner < race.count; runner++) {
       if (runner === state.rider || !race.at(state.t, runner, spot)) continue;
       const [right, ahead] = this.seen(spot[0], spot[1]);
@@ -178,56 +199,102 @@ class EyeView {
     const swing = state.calm ? 0.25 : Math.sin(1.6 * (race.stationAt(state.t, runner) + runner));
     const [x, foot] = this.spotOn(right, ahead, 0);
     const unit = this.lens.f / ahead;
-    context.fillStyle = this.look.fill(state, runner);
-    context.strokeStyle = isMarked ? INK.ring : INK.paper;
-    context.lineWidth = isMarked ? 2.5 : 1;
+    const level = this.look.level(state, runner);
+    const shirt = level ? LOSING[level] : this.look.fill(state, runner);
+    const edge = isMarked ? INK.ring : INK.paper, thick = isMarked ? 2.5 : 1;
     context.beginPath();
     for (const side of [-1, 1]) {
       context.moveTo(x + side * 0.1 * unit, foot - 0.85 * unit);
       context.lineTo(x + side * 0.12 * unit, foot - (0.02 + 0.22 * Math.max(0, side * swing)) * unit);
     }
-    const kept = context.strokeStyle;
     context.strokeStyle = INK.text;
     context.lineWidth = Math.max(1, 0.1 * unit);
     context.stroke();
-    context.strokeStyle = kept;
-    context.lineWidth = isMarked ? 2.5 : 1;
+    context.strokeStyle = edge;
+    context.lineWidth = thick;
     context.beginPath();
     context.roundRect(x - radius * unit, foot - 1.42 * unit, 2 * radius * unit, 0.64 * unit, 0.16 * unit);
+    // Others in three greys, so that who runs before whom is seen; ours dark, with a belt of the ring's colour.
+    context.fillStyle = isMarked ? this.look.fill(state, runner) : shirt === INK.other ? SHIRTS[runner % SHIRTS.length] : shirt;
     context.fill();
     context.stroke();
+    if (isMarked && level) {
+      context.fillStyle = LOSING[level];
+      context.fillRect(x - radius * unit, foot - 1.2 * unit, 2 * radius * unit, 0.16 * unit);
+    }
     context.beginPath();
     context.arc(x, foot - 1.58 * unit, 0.115 * unit, 0, 2 * Math.PI);
-    context.fillStyle = "#c79a76";
+    context.fillStyle = SKINS[runner % SKINS.length];
     context.fill();
     context.stroke();
+    // Seen from behind: hair.
+    context.beginPath();
+    context.arc(x, foot - 1.6 * unit, 0.115 * unit, Math.PI, 2 * Math.PI);
+    context.fillStyle = HAIRS[(runner * 7) % HAIRS.length];
+    context.fill();
   }
 
+  // What stands beside the course: landmarks, gates and turns, checkpoints, and what stands in the way.
   signs() {
     const found = [];
-    const add = (mark, share, out_m, inks, high) => {
-      if (mark.station < this.station - 2 || mark.station > this.station + AHEAD_M) return;
-      const edge = this.ground.point(mark.station, share), other = this.ground.point(mark.station, 0.5);
-      const length = Math.max(0.1, Math.hypot(edge[0] - other[0], edge[1] - other[1]));
-      const at = [0, 1].map((k) => edge[k] + (out_m * (edge[k] - other[k])) / length);
-      const [right, ahead] = this.seen(at[0], at[1]);
-      if (ahead < NEAREST_M || ahead > AHEAD_M) return;
-      const name = `${mark.name}, ${said(mark.station - this.station, this.units)}`;
-      found.push({ right, ahead, high, name, inks, draw: (context) => this.drawPole(context, right, ahead, high, inks[1]) });
-    };
-    for (const mark of this.ground.landmarks) add(mark, 0, 1.5, [INK.paper, INK.marked], 3.2);
-    for (const mark of this.ground.checkpoints) add(mark, 1, 0.8, [INK.paper, INK.text], 2.6);
+    for (const mark of this.ground.landmarks) this.addThing(found, mark, 0, mark.look ?? "post", [INK.paper, INK.marked]);
+    for (const gate of this.ground.gates) {
+      const at = { name: gate.inside ? `${gate.name} (${gate.inside < 0 ? "left" : "right"})` : gate.name, station: (gate.station + gate.until) / 2 };
+      if (gate.inside) this.addThing(found, at, gate.inside < 0 ? 0 : 1, "turnpost", [INK.paper, POST_FLAG]);
+      else [0, 1].forEach((share) => this.addThing(found, { ...at, name: share ? "" : at.name }, share, "gatepost", [INK.paper, WOOD]));
+    }
+    for (const mark of this.ground.checkpoints) {
+      if (Math.abs(mark.station - this.ground.length) > 1) this.addThing(found, mark, 1, "post", [INK.paper, INK.text]);
+    }
     for (const [x, y, radius] of this.ground.obstacles) {
       const [right, ahead] = this.seen(x, y);
       if (ahead < NEAREST_M || ahead > AHEAD_M) continue;
       found.push({ right, ahead, high: 2, name: "", inks: [], draw: (context) => this.drawPost(context, right, ahead, radius) });
     }
+    this.addFinish(found);
     return found;
+  }
+
+  // A thing of LOOKS at a place, beside the left edge (share 0) or the right one (1).
+  addThing(found, mark, share, look, inks) {
+    if (mark.station < this.station - 2 || mark.station > this.station + AHEAD_M) return;
+    const { off, high, draw } = LOOKS[look] ?? LOOKS.post;
+    const edge = this.ground.point(mark.station, share), other = this.ground.point(mark.station, 0.5);
+    const length = Math.max(0.1, Math.hypot(edge[0] - other[0], edge[1] - other[1]));
+    const [right, ahead] = this.seen(...[0, 1].map((k) => edge[k] + (off * (edge[k] - other[k])) / length));
+    if (ahead < NEAREST_M || ahead > AHEAD_M) return;
+    const name = mark.name && `${mark.name}, ${said(mark.station - this.station, this.units)}`;
+    found.push({ right, ahead, high, name, inks, stands: true, draw: (context) => draw(this.put(context, right, ahead)) });
+  }
+
+  put(context, right, ahead) {
+    const put = new Put(context, ...this.spotOn(right, ahead, 0), this.lens.f / ahead);
+    put.flat = EYE_M / ahead;
+    return put;
+  }
+
+  // Two poles and a beam across the course.
+  addFinish(found) {
+    const { length } = this.ground;
+    if (length < this.station - 2 || length > this.station + AHEAD_M) return;
+    const ends = [0, 1].map((share) => this.seen(...this.ground.point(length, share)));
+    if (ends.some(([, ahead]) => ahead < NEAREST_M)) return;
+    const ahead = (ends[0][1] + ends[1][1]) / 2, right = (ends[0][0] + ends[1][0]) / 2;
+    const draw = (context) => {
+      const [a, b] = ends.map(([aside, far]) => this.spotOn(aside, far, 3)), [c, d] = ends.map(([aside, far]) => this.spotOn(aside, far, 3.6));
+      for (const [aside, far] of ends) this.drawPole(context, aside, far, 3.6, INK.text);
+      context.beginPath();
+      for (const spot of [a, b, d, c]) context.lineTo(...spot);
+      context.closePath();
+      context.fillStyle = INK.ours;
+      context.fill();
+    };
+    found.push({ right, ahead, high: 3.6, name: `finish, ${said(length - this.station, this.units)}`, inks: [INK.paper, INK.ours], draw });
   }
 
   drawPole(context, right, ahead, high, ink) {
     context.strokeStyle = ink;
-    context.lineWidth = Math.max(1.5, (0.08 * this.lens.f) / ahead);
+    context.lineWidth = Math.max(1.5, (0.12 * this.lens.f) / ahead);
     context.beginPath();
     context.moveTo(...this.spotOn(right, ahead, 0));
     context.lineTo(...this.spotOn(right, ahead, high));
@@ -257,7 +324,7 @@ class EyeView {
     words.forEach((text, k) => {
       const y = 12 + k * 24 * state.size;
       context.fillStyle = "rgba(255,255,255,0.85)";
-      context.fillRect(10, y - 3, context.measureText(text).width + 12, 22 * state.size);
+      context.fillRect(10, y - 3, textWidth(context, text) + 12, 22 * state.size);
       context.fillStyle = INK.text;
       context.fillText(text, 16, y);
     });
@@ -272,7 +339,7 @@ class EyeView {
 
   // The plain map below: the way ahead is up.
   drawPlan(state) {
-    const context = fitted(this.plan), wide = this.plan.clientWidth, high = this.plan.clientHeight;
+    const context = fitted(this.plan), [wide, high] = sizeOf(this.plan);
     const scale = high / 60, { ground, eye } = this;
     const spot = (x, y) => {
       const [right, ahead] = this.seen(x, y);
@@ -310,8 +377,8 @@ class EyeView {
     const race = this.races[0], place = [0, 0];
     const order = [...race.runners.keys()].sort((a, b) => (a === state.rider) - (b === state.rider));
     for (const runner of order) {
-      if (!race.at(state.t, runner, place)) continue;
       const isRider = runner === state.rider;
+      if ((!state.people && !isRider) || !race.at(state.t, runner, place)) continue;
       const size = Math.max(isRider ? 7 : 2.5, race.runners[runner].radius * scale);
       tracedShape(context, isRider ? "triangle" : "round", ...spot(place[0], place[1]), size);
       context.fillStyle = isRider ? INK.followed : this.look.fill(state, runner);

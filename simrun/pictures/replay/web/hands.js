@@ -47,7 +47,7 @@ function listen() {
     setPlaying(false);
     setTime(moment[0]);
   });
-  part("more").addEventListener("toggle", show);
+  for (const id of ["more", "rehearsal"]) part(id).addEventListener("toggle", show);
   document.addEventListener("pointerdown", () => (byPointer = true), true);
   document.addEventListener("keydown", () => (byPointer = false), true);
   for (const kind of ["change", "click", "pointerup"]) document.addEventListener(kind, keysAlive);

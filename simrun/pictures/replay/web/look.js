@@ -5,10 +5,10 @@ const INK = {
   barrier: "#422f20", marked: "#007a6e", open: "#a69e8c", ours: "#002668", ring: "#001e42",
   followed: "#f0e442", other: "#969ea3", plan: "#7038ec", sky: "#e6eef2",
 };
-// How fast somebody loses time: not at all, a little, fast, very fast; the ring fills up.
+// How fast somebody loses time: not at all, a little, much, very much; the ring fills up.
 const LOSING = ["#969ea3", "#f4b400", "#d55e00", "#e4186c"];
 const HOLLOW = [0, 0.72, 0.42, 0];
-const LOSING_WORDS = ["", "losing time", "fast", "very fast"];
+const LOSING_WORDS = ["losing a little", "losing much", "losing very much"];
 const PART_INKS = { box: INK.marked, line: INK.followed, traffic: INK.muted, racing: INK.plan };
 const TEAM_FILLS = ["#e69f00", "#56b4e9", "#009e73", "#cc79a7", "#d55e00", "#8c8c8c", "#b8a000", "#7a4e9c"];
 const LINE_FILLS = { inside: "#d55e00", middle: "#56b4e9", outside: "#009e73" };
@@ -91,7 +91,7 @@ class Look {
           [onRamp(0.77), "round", "race pace"], [onRamp(1), "round", "30 % faster"]];
       default:
         return [...ours, [INK.other, "round", ours.length ? "the others" : "runners"],
-          ...[1, 2, 3].map((level) => [LOSING[level], "round", LOSING_WORDS[level], level])];
+          ...this.race.loses.map((least, k) => [LOSING[k + 1], "round", `${LOSING_WORDS[k]} (1 s in ${Math.round(1 / least)} s)`, k + 1])];
     }
   }
 }
@@ -149,12 +149,14 @@ function tracedShape(context, shape, x, y, radius) {
   }
 }
 
-// A name on a plate, where it covers no other; `taken` are the plates so far.
+// A name on a plate inside the picture, where it covers no other; `taken` are the plates so far.
 function plate(context, text, x, y, size, inks, taken) {
   context.font = `600 ${size}px system-ui, sans-serif`;
-  const wide = context.measureText(text).width + 8, high = size + 7;
+  const wide = textWidth(context, text) + 8, high = size + 7, [across, down] = sizeOf(context.canvas);
   for (const [dx, dy] of [[12, -12], [12, 14], [-12, -12], [-12, 14], [0, -30], [0, 32], [24, -44], [24, 46]]) {
-    const left = x + dx - (dx < 0 ? wide : dx === 0 ? wide / 2 : 0), top = y + dy - high / 2;
+    const wished = x + dx - (dx < 0 ? wide : dx === 0 ? wide / 2 : 0), top = y + dy - high / 2;
+    const left = Math.max(2, Math.min(across - wide - 2, wished));
+    if (top < 2 || top + high > down) continue;
     const box = [left, top, left + wide, top + high];
     if (taken.some((b) => box[0] < b[2] && box[2] > b[0] && box[1] < b[3] && box[3] > b[1])) continue;
     taken.push(box);
@@ -176,4 +178,51 @@ function drawnPlate(context, text, box, from, inks) {
   context.textBaseline = "middle";
   context.textAlign = "left";
   context.fillText(text, box[0] + 4, (box[1] + box[3]) / 2 + 0.5);
+}
+
+// --- The paper drawn upon: what the page and the letters measure, asked once and not at every drawing ---
+
+const sizes = new Map(), textWidths = new Map();
+const MOST_WIDTHS = 4000;
+const sizesWatched = new ResizeObserver((seen) => seen.forEach(({ target }) => sizes.delete(target)));
+
+// How large is a canvas on the page? Asked while a frame is drawn, the page would be laid out once more.
+function sizeOf(canvas) {
+  const known = sizes.get(canvas);
+  if (known) return known;
+  const size = [canvas.clientWidth, canvas.clientHeight];
+  if (size[0]) sizes.set(canvas, size); // of what is hidden nothing is known yet
+  sizesWatched.observe(canvas);
+  return size;
+}
+
+// Something else may be shown or hidden now: sizes are asked anew.
+function forgetSizes() {
+  sizes.clear();
+}
+
+window.addEventListener("resize", forgetSizes);
+
+// How wide is a text in the letters that are set?
+function textWidth(context, text) {
+  const key = `${context.font}|${text}`;
+  if (textWidths.size > MOST_WIDTHS) textWidths.clear();
+  if (!textWidths.has(key)) textWidths.set(key, context.measureText(text).width);
+  return textWidths.get(key);
+}
+
+// A canvas as sharp as the screen, its drawing units whole page pixels.
+function fitted(canvas) {
+  const ratio = Math.min(2, window.devicePixelRatio || 1), [across, down] = sizeOf(canvas);
+  const wide = Math.round(across * ratio), high = Math.round(down * ratio);
+  if (canvas.width !== wide || canvas.height !== high) Object.assign(canvas, { width: wide, height: high });
+  const context = canvas.getContext("2d", { alpha: false });
+  context.setTransform(ratio, 0, 0, ratio, 0, 0);
+  return context;
+}
+
+function shortened(context, text, room) {
+  let kept = text;
+  while (kept.length > 1 && textWidth(context, kept === text ? kept : `${kept}…`) > room) kept = kept.slice(0, -1);
+  return kept === text ? text : `${kept}…`;
 }

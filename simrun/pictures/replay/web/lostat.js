@@ -9,6 +9,7 @@ class LostView {
     const last = ground.checkpoints[ground.checkpoints.length - 1];
     this.end_m = last ? last.station : ground.length;
     this.known = new Map();
+    this.still = document.createElement("canvas");
   }
 
   who(state) {
@@ -50,7 +51,7 @@ class LostView {
   }
 
   scales(state) {
-    const wide = this.canvas.clientWidth - EDGE.left - EDGE.right, high = this.canvas.clientHeight - EDGE.top - EDGE.bottom;
+    const [across, down] = sizeOf(this.canvas), wide = across - EDGE.left - EDGE.right, high = down - EDGE.top - EDGE.bottom;
     const lines = this.who(state).map((i) => this.line(this.races[0], i));
     let low = 0, top = 1;
     for (const line of lines) for (const [, lost] of line) {
@@ -62,13 +63,21 @@ class LostView {
     return { low, top, wide, high, lines };
   }
 
+  // Axes and lines stay as they are while the race plays: drawn once, then laid under the runners.
   draw(state) {
-    const context = fitted(this.canvas), { low, top, high, lines } = this.scales(state);
-    context.fillStyle = INK.paper;
-    context.fillRect(0, 0, this.canvas.clientWidth, this.canvas.clientHeight);
-    this.drawAxes(context, state, low, top, high);
-    if (this.races[1] && state.plan !== "off") this.drawGaps(context, state);
-    this.who(state).forEach((runner, k) => this.drawLine(context, state, runner, lines[k]));
+    const context = fitted(this.canvas), size = sizeOf(this.canvas), { low, top, high, lines } = this.scales(state);
+    const key = [...size, this.canvas.width, state.size, state.follow.kind, state.follow.index, state.plan, low, top].join();
+    if (this.drawn !== key) {
+      this.drawn = key;
+      context.fillStyle = INK.paper;
+      context.fillRect(0, 0, ...size);
+      this.drawAxes(context, state, low, top, high);
+      if (this.races[1] && state.plan !== "off") this.drawGaps(context, state);
+      this.who(state).forEach((runner, k) => this.drawLine(context, state, runner, lines[k]));
+      Object.assign(this.still, { width: this.canvas.width, height: this.canvas.height });
+      this.still.getContext("2d", { alpha: false }).drawImage(this.canvas, 0, 0);
+    } else context.drawImage(this.still, 0, 0, ...size);
+    for (const runner of this.who(state)) this.drawNow(context, state, runner);
   }
 
   drawAxes(context, state, low, top, high) {
@@ -77,7 +86,7 @@ class LostView {
     context.textBaseline = "middle";
     for (let lost = Math.ceil(low / step) * step; lost <= top; lost += step) {
       context.fillStyle = lost === 0 ? INK.text : "#d8dcd4";
-      context.fillRect(EDGE.left, this.y(lost), this.canvas.clientWidth - EDGE.left - EDGE.right, 1);
+      context.fillRect(EDGE.left, this.y(lost), sizeOf(this.canvas)[0] - EDGE.left - EDGE.right, 1);
       context.textAlign = "right";
       context.fillStyle = INK.text;
       context.fillText(`${lost} s`, EDGE.left - 6, this.y(lost));
@@ -85,10 +94,10 @@ class LostView {
     const rows = [0, 0];
     for (const mark of this.ground.named()) {
       if (mark.station > this.end_m + 1) continue;
-      const x = this.x(mark.station), wide = context.measureText(mark.name).width + 10;
+      const x = this.x(mark.station), wide = textWidth(context, mark.name) + 10;
       context.fillStyle = mark.line ? INK.muted : "#d8dcd4";
       context.fillRect(x, EDGE.top, 1, high);
-      const left = Math.min(x, this.canvas.clientWidth - wide), row = rows.findIndex((free) => left >= free);
+      const left = Math.min(x, sizeOf(this.canvas)[0] - wide), row = rows.findIndex((free) => left >= free);
       if (row < 0) continue;
       rows[row] = left + wide;
       context.textAlign = "left";
@@ -107,6 +116,11 @@ class LostView {
     context.globalAlpha = followed || state.follow.kind !== "runner" ? 1 : 0.4;
     context.stroke();
     context.globalAlpha = 1;
+  }
+
+  // Where a runner is on the line by now.
+  drawNow(context, state, runner) {
+    const followed = state.follow.kind === "runner" && runner === state.follow.index;
     const here = Math.min(this.races[0].stationAt(state.t, runner), this.end_m);
     const spot = [this.x(here), this.y(this.races[0].lostAt(state.t, runner))];
     if (followed) disc(context, ...spot, 12, INK.followed);

@@ -2,7 +2,8 @@
 
 const told = JSON.parse(document.getElementById("race-data").textContent);
 const part = (id) => document.getElementById(id);
-const TABLE_EVERY_MS = 250;
+const TO_GO = [1000, 400, 200, 100], stills = [];
+const TABLE_EVERY_MS = 250, LOST_EVERY_MS = 200;
 const SPEEDS = [0.25, 0.5, 1, 2, 4, 8];
 
 const state = {
@@ -10,13 +11,21 @@ const state = {
   plan: told.other ? "ours" : "off", follow: { kind: "pack", index: -1 }, rider: 0,
   size: 1, units: told.units, calm: window.matchMedia("(prefers-reduced-motion: reduce)").matches,
 };
-let race, look, map, eye, ribbon, lostAt, ground, drawnTable = 0, stamp = 0;
+let race, look, map, eye, ribbon, lostAt, ground, drawnTable = 0, drawnLost = 0, stamp = 0, ready = false;
+
+// The page answers between two pieces of longer work.
+function rest() {
+  return new Promise((done) => setTimeout(done));
+}
 
 async function begin() {
   const races = [await Race.of(told.race)];
+  await rest();
   if (told.other) races.push(await Race.of(told.other));
+  await rest();
   race = races[0];
   look = new Look(race);
+  await rest();
   ground = new Ground(told.ground);
   map = new MapView(part("map"), ground, races, look);
   eye = new EyeView(part("eye"), part("plan"), ground, races, look);
@@ -24,12 +33,19 @@ async function begin() {
   ribbon = new RibbonView(part("ribbon"), ground, races, look);
   lostAt = new LostView(part("lost-at"), ground, races, look);
   if (race.ours >= 0) state.follow = { kind: "team", index: race.ours };
+  await rest();
   fillChoices();
   part("scrub").max = race.last_s;
   readLink();
   listen();
   window.replay = { state, races, map, eye, ribbon, lostAt, show };
   part("more").open = window.innerWidth >= 900;
+  await rest();
+  map.place(state);
+  await rest();
+  lostAt.draw(state);
+  await rest();
+  ready = true;
   show();
   document.body.dataset.ready = "yes";
   requestAnimationFrame(tick);
@@ -59,11 +75,40 @@ function fillChoices() {
   const jump = part("jump");
   jump.append(new Option("go to …", ""), new Option("the gun", "0"));
   for (const { name, station } of ground.named()) jump.append(new Option(name, String(station)));
+  for (const [words, station] of toGo()) jump.append(new Option(words, String(station)));
+}
+
+// The places from which so much is left to go: [words, metres along] each.
+function toGo() {
   const [unit, word] = state.units === "us" ? [0.9144, "yd"] : [1, "m"];
-  for (const left of [1000, 400, 200, 100]) {
-    const station = ground.length - left * unit;
-    if (station > 0) jump.append(new Option(`${left} ${word} to go`, String(station)));
+  return TO_GO.map((left) => [`${left} ${word} to go`, ground.length - left * unit]).filter(([, station]) => station > 0);
+}
+
+// The views from there, with nobody on the course; drawn while they are shown.
+function drawStills() {
+  if (!part("rehearsal").open) return;
+  if (!stills.length) {
+    for (const [words, station] of toGo()) {
+      const item = document.createElement("li"), button = document.createElement("button"), canvas = document.createElement("canvas");
+      button.type = "button";
+      canvas.setAttribute("role", "img");
+      canvas.setAttribute("aria-label", `The course ahead with ${words}`);
+      button.append(canvas, words);
+      button.addEventListener("click", () => rideFrom(station));
+      item.append(button);
+      part("stills").append(item);
+      const view = new EyeView(canvas, null, ground, lostAt.races, look);
+      view.units = state.units;
+      stills.push([view, station]);
+    }
   }
+  for (const [view, station] of stills) view.drawEmpty(state, station);
+}
+
+function rideFrom(station_m) {
+  setView("eye");
+  setTime(whenAt(station_m));
+  part("map").closest("main").scrollIntoView();
 }
 
 // When is the first of those we follow this far, a little before?
@@ -79,25 +124,32 @@ function tick(now) {
   if (state.playing) {
     state.t = Math.min(race.last_s, state.t + passed * state.speed);
     if (state.t >= race.last_s) setPlaying(false);
-    show();
+    show(true);
   }
   requestAnimationFrame(tick);
 }
 
 // Draw this moment.
-function show() {
-  state.rider = riderOf();
+function show(moving = false) {
+  if (!ready) return;
   document.body.dataset.view = state.view;
+  if (moving !== true) forgetSizes(); // a hand may have changed what is shown
+  state.rider = riderOf();
   (state.view === "eye" ? eye : map).draw(state);
   ribbon.draw(state);
-  part("clock").textContent = clock(state.t);
-  const scrub = part("scrub");
-  scrub.value = state.t;
-  scrub.setAttribute("aria-valuetext", clock(state.t));
-  const now = performance.now();
+  const time = clock(state.t), now = performance.now();
+  if (part("clock").textContent !== time) part("clock").textContent = time;
+  if (!state.playing) drawStills();
+  // The slower parts take turns, so that no frame has to wait for all of them.
   if (!state.playing || now - drawnTable > TABLE_EVERY_MS) {
     drawnTable = now;
+    part("scrub").value = state.t;
+    part("scrub").setAttribute("aria-valuetext", time);
     showTable();
+    if (state.playing) return;
+  }
+  if (!state.playing || now - drawnLost > LOST_EVERY_MS) {
+    drawnLost = now;
     lostAt.draw(state);
     showGap();
   }
@@ -131,58 +183,74 @@ function showTable() {
   const others = order.filter((runner, place) => place < 5 || marked.has(runner)).filter((runner) => !ours.includes(runner));
   const most = Math.max(1, ...ours.map((i) => race.lostAt(race.last_s, i)));
   const lit = new Set(race.goneAt(state.t, 0.7 * Math.max(1, state.speed)).map(([runner]) => runner));
-  const body = document.createDocumentFragment();
-  for (const runner of [...ours, ...others]) {
+  const rows = [...ours, ...others].map((runner) => {
     const place = 1 + far.filter((metres) => metres > far[runner]).length;
-    body.append(tableRow(runner, place, most, lit.has(runner)));
-  }
-  part("places").replaceChildren(body);
+    return filledRow(runner, place, most, lit.has(runner));
+  });
+  const body = part("places");
+  if (rows.some((row, k) => body.rows[k] !== row) || body.rows.length !== rows.length) body.replaceChildren(...rows);
 }
 
-function tableRow(runner, place, most, isLit) {
-  const who = race.runners[runner], row = document.createElement("tr"), ours = look.isOurs(runner);
-  row.classList.toggle("ours", ours);
+// The row of a runner, made once: only what has changed is written.
+const rowsMade = new Map();
+
+function filledRow(runner, place, most, isLit) {
+  if (!rowsMade.has(runner)) rowsMade.set(runner, madeRow(runner));
+  const row = rowsMade.get(runner);
   row.classList.toggle("lit", isLit);
   row.classList.toggle("followed", state.follow.kind === "runner" && runner === state.follow.index);
   row.dataset.level = race.levelAt(state.t, runner);
-  const name = ours ? `${look.number(runner)} ${who.name}` : who.name;
-  for (const text of [place, name, pace(race.speedAt(state.t, runner)), race.lostAt(state.t, runner).toFixed(1)]) {
-    row.insertCell().textContent = text;
-  }
+  const texts = [place, null, pace(race.speedAt(state.t, runner)), race.lostAt(state.t, runner).toFixed(1)];
+  texts.forEach((text, k) => {
+    if (text !== null && row.cells[k].textContent !== String(text)) row.cells[k].textContent = text;
+  });
+  fillBar(row.cells[4].firstChild, race.partsAt(state.t, runner), most);
+  return row;
+}
+
+function madeRow(runner) {
+  const who = race.runners[runner], row = document.createElement("tr"), ours = look.isOurs(runner);
+  row.classList.toggle("ours", ours);
+  for (let k = 0; k < 5; k++) row.insertCell();
+  row.cells[1].textContent = ours ? `${look.number(runner)} ${who.name}` : who.name;
   if (!ours) {
     const team = document.createElement("small");
     team.textContent = `${race.teams[who.team]}, box ${who.box}`;
     row.cells[1].append(team);
   }
-  row.insertCell().append(lossBar(race.partsAt(state.t, runner), most));
+  const bar = document.createElement("span");
+  bar.className = "bar-of-loss";
+  bar.setAttribute("role", "img");
+  for (const name of race.parts) {
+    const piece = document.createElement("span");
+    piece.dataset.part = name;
+    bar.append(piece);
+  }
+  row.cells[4].append(bar);
   return row;
 }
 
 // Seconds lost as a bar, split into what they were lost to.
-function lossBar(parts, most) {
-  const bar = document.createElement("span");
-  bar.className = "bar-of-loss";
+function fillBar(bar, parts, most) {
+  const words = race.parts.map((name, k) => `${name} ${parts[k].toFixed(1)} s`);
+  if (bar.ariaLabel === words.join(", ")) return;
+  bar.setAttribute("aria-label", words.join(", "));
   parts.forEach((seconds, k) => {
-    if (seconds < 0.05) return;
-    const piece = document.createElement("span");
-    piece.dataset.part = race.parts[k];
-    piece.style.setProperty("--share", `${Math.min(100, (100 * seconds) / most)}%`);
-    piece.title = `${race.parts[k]} ${seconds.toFixed(1)} s`;
-    bar.append(piece);
+    const share = seconds < 0.05 ? 0 : Math.min(100, (100 * seconds) / most);
+    bar.children[k].style.setProperty("--share", `${share.toFixed(1)}%`);
+    bar.children[k].title = words[k];
   });
-  bar.setAttribute("role", "img");
-  bar.setAttribute("aria-label", race.parts.map((name, k) => `${name} ${parts[k].toFixed(1)} s`).join(", "));
-  return bar;
 }
 
-// The gap to the other plan where ours are now.
+// What ours have lost in either plan by now, and the gap between them where ours are.
 function showGap() {
   if (!told.other) return;
   const who = lostAt.who(state), here = who.reduce((sum, i) => sum + race.stationAt(state.t, i), 0) / who.length;
   const gap = lostAt.gap(state, Math.min(here, lostAt.end_m));
+  const lost = lostAt.races.map((one) => (who.reduce((sum, i) => sum + one.lostAt(state.t, i), 0) / who.length).toFixed(1));
   const words = gap === null ? "" : Math.abs(gap) < 0.05 ? "Both plans are level here."
     : `The other plan is ${Math.abs(gap).toFixed(1)} s a runner ${gap > 0 ? "behind" : "ahead"} here.`;
-  part("gap").textContent = words;
+  part("gap").textContent = `${words} Lost so far: ${lost[0]} s a runner, with the other plan ${lost[1]} s.`.trim();
 }
 
 function showLegend() {
@@ -265,8 +333,9 @@ function zoom(by, x, y) {
   const { camera, canvas } = map;
   const scale = Math.max(0.3, Math.min(80, camera.scale * by));
   if (camera.free && x !== undefined) {
-    camera.x += (x - canvas.clientWidth / 2) * (1 / camera.scale - 1 / scale);
-    camera.y -= (y - canvas.clientHeight / 2) * (1 / camera.scale - 1 / scale);
+    const [wide, high] = sizeOf(canvas);
+    camera.x += (x - wide / 2) * (1 / camera.scale - 1 / scale);
+    camera.y -= (y - high / 2) * (1 / camera.scale - 1 / scale);
   }
   camera.zoom = Math.max(0.05, Math.min(12, (camera.zoom * scale) / camera.scale));
   camera.scale = scale;
@@ -287,6 +356,18 @@ function fit() {
   show();
 }
 
+// A little before the ten seconds in which ours, or those followed, lose most.
+function mostLostAt() {
+  const who = race.mine.length ? race.mine : followedRunners(race, state);
+  const lost = (t) => who.reduce((sum, i) => sum + race.lostAt(t, i), 0);
+  let best = 0, most = -Infinity;
+  for (let t = 0; t <= race.last_s; t += 1) {
+    const here = lost(t + 10) - lost(t);
+    if (here > most) [most, best] = [here, t];
+  }
+  return Math.max(0, best - 3);
+}
+
 // --- A link to a moment ---
 
 function link() {
@@ -304,6 +385,9 @@ function readLink() {
   const colour = words.get("colour");
   if ([...part("colour").options].some((option) => option.value === colour)) state.colour = part("colour").value = colour;
   showLegend();
+  const to = words.get("to"), place = ground.named().find(({ name }) => name === to);
+  if (to === "most") return setTime(mostLostAt());
+  if (place) return setTime(whenAt(place.station));
   const t = Number(words.get("at") ?? words.get("t")); // "t" stands in links of older pages
   if (Number.isFinite(t)) setTime(t);
 }

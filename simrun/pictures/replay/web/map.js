@@ -70,14 +70,15 @@ class MapView {
   // How wide is the strip for names beside the ground? None on a phone, or with nobody of ours.
   gutter(state) {
     const named = state.names && markedRunners(this.races[0], state).length > 0;
-    return named && this.canvas.clientWidth >= GUTTER_FROM_PX ? GUTTER_PX : 0;
+    return named && sizeOf(this.canvas)[0] >= GUTTER_FROM_PX ? GUTTER_PX : 0;
   }
 
   place(state) {
-    const { camera } = this;
-    this.wide = this.canvas.clientWidth - this.gutter(state);
+    const { camera } = this, [wide, high] = sizeOf(this.canvas);
+    this.wide = wide - this.gutter(state);
+    this.high = high;
     if (camera.free) return;
-    const [x, y, scale] = this.script.at(state, this.wide, this.canvas.clientHeight);
+    const [x, y, scale] = this.script.at(state, this.wide, high);
     Object.assign(camera, { x, y, scale: scale * camera.zoom });
   }
 
@@ -89,15 +90,15 @@ class MapView {
       if (!this.races[0].at(state.t, runner, this.spot)) continue;
       const [x, y] = this.screen(...this.spot);
       there++;
-      if (x > 4 && x < this.wide - 4 && y > 4 && y < this.canvas.clientHeight - 4) seen++;
+      if (x > 4 && x < this.wide - 4 && y > 4 && y < this.high - 4) seen++;
     }
     return [there, seen];
   }
 
   screen(x, y) {
-    const { camera, canvas } = this;
+    const { camera } = this;
     return [this.wide / 2 + (x - camera.x) * camera.scale,
-      canvas.clientHeight / 2 - (y - camera.y) * camera.scale];
+      this.high / 2 - (y - camera.y) * camera.scale];
   }
 
   draw(state) {
@@ -105,12 +106,11 @@ class MapView {
     this.place(state);
     this.drawGround(context, state);
     this.taken = [];
-    this.near = this.discs.map(([x, y, half]) => [...this.screen(x, y), half * this.camera.scale])
-      .filter(([x, y, half]) => x > -half - 300 && x < this.wide + half + 300 && y > -half - 300
-        && y < this.canvas.clientHeight + half + 300);
+    this.near = this.discs.filter(([x, y, half]) => this.mayShow(x, y, half * this.camera.scale + 300))
+      .map(([x, y, half]) => [...this.screen(x, y), half * this.camera.scale]);
     this.drawMarks(context, state);
     if (state.trails) this.drawTrails(context, state);
-    const marked = new Set(markedRunners(this.races[0], state));
+    const marked = markedSet(this.races[0], state);
     this.named = [];
     this.drawRunners(context, state, marked, false);
     if (this.races[1] && state.plan !== "off") this.drawPlan(context, state);
@@ -120,16 +120,22 @@ class MapView {
     this.drawScale(context, state);
   }
 
+  // Does a place on the ground lie in the picture, or so many pixels off it?
+  mayShow(x, y, px) {
+    const { camera } = this;
+    return Math.abs(x - camera.x) * camera.scale < this.wide / 2 + px && Math.abs(y - camera.y) * camera.scale < this.high / 2 + px;
+  }
+
   drawGround(context, state) {
     const { camera, canvas, ground } = this;
     context.fillStyle = INK.ground;
-    context.fillRect(0, 0, canvas.clientWidth, canvas.clientHeight);
+    context.fillRect(0, 0, sizeOf(canvas)[0], this.high);
     context.save();
-    const ratio = canvas.width / canvas.clientWidth;
+    const ratio = canvas.width / sizeOf(canvas)[0];
     const scale = camera.scale * ratio;
     context.setTransform(scale, 0, 0, -scale,
       (ratio * this.wide) / 2 - camera.x * scale, canvas.height / 2 + camera.y * scale);
-    const half = [this.wide / 2 / camera.scale, canvas.clientHeight / 2 / camera.scale];
+    const half = [this.wide / 2 / camera.scale, this.high / 2 / camera.scale];
     const shown = this.pieces.filter(({ box }) => box[0] < camera.x + half[0] && box[2] > camera.x - half[0]
       && box[1] < camera.y + half[1] && box[3] > camera.y - half[1]);
     context.fillStyle = INK.course;
@@ -164,6 +170,7 @@ class MapView {
     for (let k = 0; k < ground.line.length; k += 2) context.lineTo(...this.screen(ground.line[k], ground.line[k + 1]));
     context.stroke();
     for (const [x, y, radius] of ground.obstacles) {
+      if (!this.mayShow(x, y, 3 + radius * this.camera.scale)) continue;
       tracedShape(context, "round", ...this.screen(x, y), Math.max(3, radius * this.camera.scale));
       context.fillStyle = INK.barrier;
       context.fill();
@@ -181,6 +188,7 @@ class MapView {
     const wide = Math.hypot(boxes[0].ends[0] - boxes[0].ends[2], boxes[0].ends[1] - boxes[0].ends[3]) * this.camera.scale;
     const every = Math.max(1, Math.ceil((20 * state.size) / Math.max(1, wide)));
     for (const { number, ends } of boxes) {
+      if (!this.mayShow(ends[0], ends[1], 60 * state.size + depth * this.camera.scale)) continue;
       const across = [ends[2] - ends[0], ends[3] - ends[1]], length = Math.hypot(...across) || 1;
       const back = [across[1] / length, -across[0] / length];
       context.fillStyle = context.strokeStyle = INK.muted;
@@ -204,9 +212,10 @@ class MapView {
   }
 
   drawMark(context, state, mark, from, to, ink) {
+    if (!this.mayShow(...this.ground.point(mark.station, 0.5), 300 + 100 * this.camera.scale)) return;
     const left = this.screen(...this.ground.point(mark.station, 0)), right = this.screen(...this.ground.point(mark.station, 1));
     const here = from ? right : left;
-    if (here[0] < -200 || here[1] < -200 || here[0] > this.wide + 200 || here[1] > this.canvas.clientHeight + 200) return;
+    if (here[0] < -200 || here[1] < -200 || here[0] > this.wide + 200 || here[1] > this.high + 200) return;
     context.strokeStyle = ink;
     context.lineWidth = 1.5;
     context.setLineDash([4, 4]);
@@ -223,8 +232,9 @@ class MapView {
 
   drawGate(context, state, gate) {
     const at = (gate.station + gate.until) / 2;
+    if (!this.mayShow(...this.ground.point(at, 0.5), 0)) return;
     const ends = [0, 1].map((share) => this.screen(...this.ground.point(at, share)));
-    if (ends.every(([x, y]) => x > 0 && y > 0 && x < this.wide && y < this.canvas.clientHeight)) {
+    if (ends.every(([x, y]) => x > 0 && y > 0 && x < this.wide && y < this.high)) {
       this.plateBeside(context, gate.name, ends, 13 * state.size, INK.muted);
     }
   }
@@ -232,7 +242,7 @@ class MapView {
   // A name beside the course, never on it: at either edge, as far out as there is room.
   plateBeside(context, text, [left, right], size, ink) {
     context.font = `600 ${size}px system-ui, sans-serif`;
-    const wide = context.measureText(text).width + 8, high = size + 7;
+    const wide = textWidth(context, text) + 8, high = size + 7;
     const length = Math.hypot(right[0] - left[0], right[1] - left[1]) || 1;
     const out = [(left[0] - right[0]) / length, (left[1] - right[1]) / length];
     for (const reach of [8, 24, 44, 70, 110]) {
@@ -249,7 +259,7 @@ class MapView {
   }
 
   isFree(box) {
-    if (box[0] < 2 || box[1] < 2 || box[2] > this.wide - 2 || box[3] > this.canvas.clientHeight - 30) return false;
+    if (box[0] < 2 || box[1] < 2 || box[2] > this.wide - 2 || box[3] > this.high - 30) return false;
     if (this.taken.some((b) => box[0] < b[2] && box[2] > b[0] && box[1] < b[3] && box[3] > b[1])) return false;
     return !this.near.some(([x, y, half]) => {
       const dx = Math.max(box[0] - x, 0, x - box[2]), dy = Math.max(box[1] - y, 0, y - box[3]);
@@ -331,7 +341,7 @@ class MapView {
   drawGutter(context, state) {
     const wide = this.gutter(state);
     if (!wide) return;
-    const high = this.canvas.clientHeight, size = 13 * state.size, step = size + 11;
+    const high = this.high, size = 13 * state.size, step = size + 11;
     context.fillStyle = INK.paper;
     context.fillRect(this.wide, 0, wide, high);
     context.fillStyle = INK.text;
@@ -378,7 +388,7 @@ class MapView {
     const wanted = 100 / this.camera.scale / foot;
     const steps = [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000];
     const whole = steps.find((step) => step >= wanted * 0.5) || 1000;
-    const px = whole * foot * this.camera.scale, y = this.canvas.clientHeight - 16;
+    const px = whole * foot * this.camera.scale, y = this.high - 16;
     context.fillStyle = INK.text;
     context.fillRect(16, y, px, 3);
     context.font = `${13 * state.size}px system-ui, sans-serif`;
@@ -388,33 +398,43 @@ class MapView {
   }
 }
 
-function shortened(context, text, room) {
-  let kept = text;
-  while (kept.length > 1 && context.measureText(kept === text ? kept : `${kept}…`).width > room) kept = kept.slice(0, -1);
-  return kept === text ? text : `${kept}…`;
-}
-
-// A canvas as sharp as the screen, its drawing units whole page pixels.
-function fitted(canvas) {
-  const ratio = Math.min(2, window.devicePixelRatio || 1);
-  const wide = Math.round(canvas.clientWidth * ratio), high = Math.round(canvas.clientHeight * ratio);
-  if (canvas.width !== wide || canvas.height !== high) Object.assign(canvas, { width: wide, height: high });
-  const context = canvas.getContext("2d");
-  context.setTransform(ratio, 0, 0, ratio, 0, 0);
-  return context;
+// How many are the front of the pack?
+function packSize(race) {
+  return Math.max(1, Math.floor(race.count / 3));
 }
 
 function followedRunners(race, state) {
   const { kind, index } = state.follow;
   if (kind === "runner") return [index];
-  const all = [...race.runners.keys()];
-  if (kind === "team") return all.filter((i) => race.runners[i].team === index);
-  return race.order(state.t).slice(0, Math.max(1, Math.floor(race.count / 3)));
+  if (kind === "team") return race.all.filter((i) => race.runners[i].team === index);
+  return race.order(state.t).slice(0, packSize(race));
 }
 
-// Who is to be found at once: our own, and whom we follow.
-function markedRunners(race, state) {
+// Who is to be found at once: our own, and whom we follow. Known as long as the same are followed.
+const markedKnown = new WeakMap();
+
+function marks(race, state) {
   const { kind, index } = state.follow;
-  return [...race.runners.keys()].filter((i) => race.runners[i].team === race.ours
-    || (kind === "runner" && i === index) || (kind === "team" && race.runners[i].team === index));
+  const known = markedKnown.get(state.follow) ?? new Map();
+  markedKnown.set(state.follow, known);
+  if (!known.has(race)) {
+    const isMarked = (i) => race.runners[i].team === race.ours || (kind === "runner" && i === index)
+      || (kind === "team" && race.runners[i].team === index);
+    const marked = race.all.filter(isMarked);
+    known.set(race, { marked, set: new Set(marked), last: [...race.all.filter((i) => !isMarked(i)), ...marked] });
+  }
+  return known.get(race);
+}
+
+function markedRunners(race, state) {
+  return marks(race, state).marked;
+}
+
+function markedSet(race, state) {
+  return marks(race, state).set;
+}
+
+// Everybody, those to be found last: they are drawn over the others.
+function markedLast(race, state) {
+  return marks(race, state).last;
 }

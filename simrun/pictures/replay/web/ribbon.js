@@ -3,6 +3,7 @@
 const ALONG_PX_M = 7, FITS = 0.86, FITS_AGAIN = 0.7;
 const LEAST_WIDE_PX = 44, MOST_WIDE_PX = 74, LEAST_M = 2, MOST_M = 60;
 const DASH_M = 2, RIBBON_STEP_PX = 4;
+const NEARLY_M = 20; // no place kept by the second is further from the true one
 
 class RibbonView {
   constructor(canvas, ground, races, look) {
@@ -20,7 +21,7 @@ class RibbonView {
 
   // The stretches shown: one around those followed, or two where they are far apart.
   windows(state) {
-    const race = this.races[0], wide = this.canvas.clientWidth;
+    const race = this.races[0], [wide] = sizeOf(this.canvas);
     const here = followedRunners(race, state).filter((i) => race.at(state.t, i, this.spot))
       .map((i) => race.stationAt(state.t, i)).sort((a, b) => a - b);
     if (!here.length) here.push(race.stationAt(state.t, state.rider));
@@ -40,12 +41,13 @@ class RibbonView {
   }
 
   middle() {
-    return this.canvas.clientHeight - 12 - MOST_WIDE_PX / 2;
+    return sizeOf(this.canvas)[1] - 12 - MOST_WIDE_PX / 2;
   }
 
   // Where a runner is drawn in a window, or null.
   at(state, race, runner, window) {
-    if (!race.at(state.t, runner, this.spot)) return null;
+    const about = (race.stationAt(state.t, runner) - window.from) * window.scale, near = NEARLY_M * window.scale;
+    if (about < -near || about > window.wide + near || !race.at(state.t, runner, this.spot)) return null;
     const [station, share] = this.ground.unrolled(race.stationAt(state.t, runner), ...this.spot);
     const x = (station - window.from) * window.scale;
     if (x < 0 || x > window.wide) return null;
@@ -53,13 +55,13 @@ class RibbonView {
   }
 
   draw(state) {
-    const context = fitted(this.canvas);
+    const context = fitted(this.canvas), [wide, high] = sizeOf(this.canvas);
     context.fillStyle = INK.ground;
-    context.fillRect(0, 0, this.canvas.clientWidth, this.canvas.clientHeight);
+    context.fillRect(0, 0, wide, high);
     for (const window of this.windows(state)) {
       context.save();
       context.beginPath();
-      context.rect(window.left, 0, window.wide, this.canvas.clientHeight);
+      context.rect(window.left, 0, window.wide, high);
       context.clip();
       this.drawStretch(context, window);
       this.drawNames(context, state, window);
@@ -67,7 +69,7 @@ class RibbonView {
       context.restore();
       if (window.left) {
         context.fillStyle = INK.text;
-        context.fillRect(window.left - 6, 0, 6, this.canvas.clientHeight);
+        context.fillRect(window.left - 6, 0, 6, high);
       }
     }
   }
@@ -124,7 +126,7 @@ class RibbonView {
       context.fillRect(x, 4, 1.5, this.middle() - half - 4);
       if (mark.line) context.fillRect(x, this.middle() - half, 1.5, 2 * half);
       const inside = mark.inside ? (mark.inside < 0 ? ": inside is up" : ": inside is down") : "";
-      const text = mark.name + inside, needed = context.measureText(text).width + 10;
+      const text = mark.name + inside, needed = textWidth(context, text) + 10;
       if (x < free || x + needed > left + wide) continue;
       context.fillText(text, x + 4, 4);
       free = x + needed;
@@ -132,9 +134,8 @@ class RibbonView {
   }
 
   drawPeople(context, state, window) {
-    const race = this.races[0], marked = new Set(markedRunners(race, state));
-    const order = [...race.runners.keys()].sort((a, b) => marked.has(a) - marked.has(b));
-    for (const runner of order) {
+    const race = this.races[0], marked = markedSet(race, state);
+    for (const runner of markedLast(race, state)) {
       const spot = this.at(state, race, runner, window);
       if (!spot) continue;
       const size = marked.has(runner) ? 8 : 4;
