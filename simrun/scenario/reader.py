@@ -10,6 +10,7 @@ from typing import Any
 
 from simrun.base.errors import BadInput, Problem
 from simrun.scenario.assemble import assemble, refuse
+from simrun.scenario.checks.place_checks import place_problems
 from simrun.scenario.named_files import (
     LARGEST_SCENARIO_BYTES,
     file_words,
@@ -37,7 +38,10 @@ def read(path: str | Path) -> Scenario:
     document = parse(read_text(place, LARGEST_SCENARIO_BYTES), file_words(place))
     attachments, problems = _attachments(document, place.parent)
     if not problems:
-        return Scenario.assembled(document, attachments, file_words(place))
+        day = Scenario.assembled(document, attachments, file_words(place))
+        # Only of a file: a study's change of the course need not mend what is said of its places.
+        refuse(list(place_problems(day.places, day.strip)), day.file)
+        return day
     _refuse_all(document, attachments, problems, file_words(place))
     raise AssertionError("a file that was refused was read")
 

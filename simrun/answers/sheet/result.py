@@ -12,6 +12,7 @@ from simrun.answers.kind import Progress
 from simrun.answers.of_races import OfRaces
 from simrun.answers.sheet.charts import box_png, sheet_on
 from simrun.answers.sheet.page import page_of
+from simrun.answers.sheet.sheet_races import SheetRaces
 from simrun.answers.sheet.sheet_records import SheetFigures
 from simrun.answers.sheet.sheet_tables import tables_of
 from simrun.answers.sheet.words import sentence_of, text_of, title_of
@@ -36,6 +37,7 @@ class SheetResult(OfRaces):
 
     day: Scenario
     found: SheetFigures
+    raced: SheetRaces
     folder: Path
     units: str
     left_out: LeftOut | None = None

@@ -90,7 +90,7 @@ def run_sheet(
     marks = sheet_marks(day.strip, begins_of(plan))
     raced = run_races(day, marks, run, where / STORE, **how)
     found = figures_of(day, name, marks, raced, (units or day.units, known))
-    return SheetResult(day, found, where, found.units, left_out_in(where / STORE))
+    return SheetResult(day, found, raced, where, found.units, left_out_in(where / STORE))
 
 
 def is_named(day: Scenario, team: str) -> bool:
