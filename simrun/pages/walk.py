@@ -1,4 +1,4 @@
-"""A walk through a course on one page: chapter by chapter on a projector or a phone, as a hand-out on paper."""
+"""A walk through a course on one page: by chapters on a projector or a phone, as a hand-out on paper."""
 
 from __future__ import annotations
 

@@ -10,6 +10,7 @@ from __future__ import annotations
 import math
 import sys
 from collections.abc import Callable
+from itertools import pairwise
 from pathlib import Path
 
 import numpy as np
@@ -93,7 +94,7 @@ class Scene:
                 np.arange(at_m + 12, min(at_m + 150, strip.length_m), 1.5),
             ]
         )
-        for one, other in zip(stations[:-1], stations[1:], strict=True):
+        for one, other in pairwise(stations):
             corners = [(one, 0.0), (other, 0.0), (other, 1.0), (one, 1.0)]
             points = [self.seen(np.array(strip.point_at(at, share))) for at, share in corners]
             if all(ahead > 0.5 for _, ahead in points):
@@ -156,7 +157,7 @@ class Scene:
 
     def wall(self, corners: list[tuple[float, float]], high: float, ink: Ink) -> None:
         """A wall along corners (right, ahead), with its courses of stones."""
-        for (a, b), (c, d) in zip(corners[:-1], corners[1:], strict=True):
+        for (a, b), (c, d) in pairwise(corners):
             face = [self.spot(a, b), self.spot(c, d), self.spot(c, d, high), self.spot(a, b, high)]
             shade = 0.82 if abs(a - c) < abs(b - d) else 1.0
             self.draw.polygon(face, fill=tuple(int(shade * part) for part in ink))  # type: ignore[arg-type]

@@ -40,7 +40,7 @@ def five_seconds(
     """LASTS_S of the race around the moment when ours are at a place; None where nobody is there then.
 
     ours (R,): rows of our runners; they bear the numbers 1, 2, ... Check:
-    tests/unit/pictures/test_place_map.py (positions against the recording's).
+    tests/journeys/test_preview.py (positions against the recording's).
     """
     begin = max(0.0, at_s - BEFORE_S)
     frames = np.flatnonzero(
@@ -56,8 +56,9 @@ def five_seconds(
     rows = np.flatnonzero(inside.any(axis=0) | np.isin(np.arange(place.shape[1]), ours))
     number = {int(row): k for k, row in enumerate(ours, start=1)}
     packed = packed_cm(place[:, rows].astype(np.float32))
+    from_s = round(float(recording.times_s[frames[0]]), 2)
     data = {
-        "from": round(float(recording.times_s[frames[0]]), 2),
+        "from": from_s,
         "frame": round(float(recording.times_s[1] - recording.times_s[0]), 3),
         "frames": len(frames),
         "box": [round(each, 2) for each in box],
@@ -66,7 +67,7 @@ def five_seconds(
         "position": packed,
     }
     seen = int(inside[:, ours].any(axis=0).sum())
-    return FiveSeconds(data["from"], seen, data)
+    return FiveSeconds(from_s, seen, data)
 
 
 def _box(ours: Array) -> tuple[float, float, float, float] | None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import io
+import warnings
 
 from PIL import Image, ImageOps
 
@@ -33,7 +34,7 @@ def jpeg_of(picture: Image.Image, most_bytes: int) -> bytes:
     found = b""
     for side, quality in TRIED:
         stream = io.BytesIO()
-        small = ImageOps.contain(picture, (side, side)) if max(picture.size) > side else picture
+        small = _at_most(picture, side)
         # The pixels alone: what a camera or a program wrote beside them would be written again.
         bare = Image.new("RGB", small.size, PAPER)
         bare.paste(small)
@@ -44,23 +45,44 @@ def jpeg_of(picture: Image.Image, most_bytes: int) -> bytes:
     return found
 
 
+def _at_most(picture: Image.Image, side_px: int) -> Image.Image:
+    """No side longer than that; however thin it is, something of it is left."""
+    share = side_px / max(picture.size)
+    if share >= 1:
+        return picture
+    wide, high = (max(1, round(share * each)) for each in picture.size)
+    return picture.resize((wide, high), Image.Resampling.LANCZOS)
+
+
 def _pixels(data: bytes, key: str) -> Image.Image:
     """The picture upright, in red, green and blue; looked at before it is unpacked."""
     try:
-        with Image.open(io.BytesIO(data), formats=FORMATS) as opened:
+        with _opened(data) as opened:
             wide, high = opened.size
             if wide * high > MOST_PIXELS:
-                found = f"{wide} x {high} pixels"
-                allowed = f"at most {MOST_PIXELS // 1_000_000} million: save it smaller"
-                raise BadInput(Problem(key, found, allowed))
+                raise _too_large(f"{wide} x {high} pixels", key)
             opened.draft("RGB", (TRIED[0][0], TRIED[0][0]))
             upright = ImageOps.exif_transpose(opened)
             return _on_paper(upright)
     except BadInput:
         raise
+    except Image.DecompressionBombError:
+        raise _too_large("far too many pixels", key) from None
     # Whatever a spoilt file makes of the reader: nothing else is asked of it.
     except Exception:
         raise BadInput(Problem(key, "no picture that can be read", ALLOWED)) from None
+
+
+def _opened(data: bytes) -> Image.Image:
+    """The head of the picture alone; the reader's own warning of many pixels is told by us."""
+    with warnings.catch_warnings():
+        warnings.simplefilter("ignore", Image.DecompressionBombWarning)
+        return Image.open(io.BytesIO(data), formats=FORMATS)
+
+
+def _too_large(found: str, key: str) -> BadInput:
+    allowed = f"at most {MOST_PIXELS // 1_000_000} million: save it smaller"
+    return BadInput(Problem(key, found, allowed))
 
 
 def _on_paper(picture: Image.Image) -> Image.Image:

@@ -1,4 +1,4 @@
-"""One piece of the course from above, the way ahead to the right, as lines for a page that draws by itself."""
+"""One piece of the course from above, the way ahead to the right, as outlines that a page can show."""
 
 from __future__ import annotations
 
@@ -17,8 +17,11 @@ Array = NDArray[np.float64]
 SHAPE = 1.6
 """A map is so many times wider than high."""
 
-LEAST_M, BEFORE_M, BESIDE_SHARE = 48.0, 12.0, 0.07
-"""Never less than so much is shown, so much before the place, and so much room beside the course."""
+LEAST_M, BEFORE_M, AFTER_M, BESIDE_SHARE = 48.0, 12.0, 8.0, 0.07
+"""So much is shown at least, so much before the place and behind the next, and room beside the course."""
+
+BEYOND_M = 80.0
+"""The ground goes on beyond the picture: what is cut off looks like the end of the course."""
 
 LETTER_SHARE, LETTER_WIDE = 0.036, 0.58
 """A letter is so high, as a share of the map's width, and so wide, as a share of its height."""
@@ -69,17 +72,21 @@ def place_map(
     """
     from_m, to_m = ends_m
     begin = from_m - BEFORE_M
-    cells = np.flatnonzero((strip.station_m[1:] > begin) & (strip.station_m[:-1] < to_m))
-    first, last = int(cells[0]), int(cells[-1]) + 1
     turn = _turn(strip, from_m, to_m)
     left, right = strip.left_m @ turn, strip.right_m @ turn
     shown = np.concatenate(
-        [[strip.point_at(at, share) for share in (0.0, 1.0)] for at in _between(strip, begin, to_m)]
+        [
+            [strip.point_at(at, share) for share in (0.0, 1.0)]
+            for at in _between(strip, begin, to_m + AFTER_M)
+        ]
     )
     box = _box(shown @ turn)
-    # The ground goes on beyond the picture: what is cut off looks like the end of the course.
-    low, high = max(0, first - 40), min(len(left) - 1, last + 40)
-    way = _way(line, max(0.0, begin), to_m + 8.0) @ turn
+    shown_cuts = np.flatnonzero(
+        (strip.station_m > begin - BEYOND_M) & (strip.station_m < to_m + BEYOND_M)
+    )
+    # Cuts lie far apart on a straight: one more on either side.
+    low, high = max(0, int(shown_cuts[0]) - 1), min(len(left) - 1, int(shown_cuts[-1]) + 1)
+    way = _way(line, max(0.0, begin), to_m + AFTER_M) @ turn
     letter = LETTER_SHARE * box[2]
     return PlaceMap(
         box,

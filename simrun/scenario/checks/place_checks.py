@@ -1,4 +1,4 @@
-"""Do the places that the coach speaks of lie on this course, each once, with clips that begin before they end?"""
+"""Do the places that the coach speaks of lie on this course, each told once?"""
 
 from __future__ import annotations
 

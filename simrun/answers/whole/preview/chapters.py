@@ -1,4 +1,4 @@
-"""Which places is the team walked through? The marks of the sheet, and the places that the coach speaks of."""
+"""Which places is the team walked through? The sheet's marks, and the places that the coach speaks of."""
 
 from __future__ import annotations
 
@@ -60,7 +60,7 @@ class Chapter:
 def chapters_of(sheet: SheetResult, places: Sequence[PlaceTable]) -> tuple[Chapter, ...]:
     """Every mark of the sheet as the sheet tells it, and every place of the coach that is none of them.
 
-    Check: tests/unit/answers/test_preview.py.
+    Check: tests/journeys/test_preview.py.
     """
     day, raced = sheet.day, sheet.raced
     index = [team.name for team in day.teams].index(sheet.found.stand.team)

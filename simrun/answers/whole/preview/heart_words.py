@@ -15,7 +15,7 @@ CHOICES = 3
 def questions_of(chapters: Sequence[Chapter], length_m: float, units: str) -> tuple[Question, ...]:
     """Two or three for every place, in the order of the race; none whose answer another choice is too.
 
-    Check: tests/unit/answers/test_preview.py.
+    Check: tests/journeys/test_preview.py.
     """
     asked = [
         *_what_next(chapters, units),

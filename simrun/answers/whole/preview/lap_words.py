@@ -17,7 +17,7 @@ SAME = "-"
 def laps_part(chapters: Sequence[Chapter], figures: SheetFigures) -> Part | None:
     """A table for every place that is told otherwise on another lap; None where none is.
 
-    Check: tests/unit/answers/test_preview.py (one lap has none; the same words on both laps have none).
+    Check: tests/journeys/test_preview.py (one lap has none; the same words on both laps have none).
     """
     tables = []
     for same in each_again(chapters):

@@ -35,7 +35,7 @@ if TYPE_CHECKING:
 
 @dataclass(frozen=True)
 class PreviewResult(OfRaces):
-    """One squad's walk. sheet: the figures it rests on; recording: the race of which five seconds are shown."""
+    """One squad's walk. sheet: its figures; recording: the race of which five seconds are shown."""
 
     day: Scenario
     sheet: SheetResult

@@ -1,4 +1,4 @@
-"""A walk through the course: the sheet's races, one of them recorded, and what the coach says of the places."""
+"""A walk through the course: the sheet's races, one of them recorded, and what the coach says of it."""
 
 from __future__ import annotations
 
@@ -71,7 +71,7 @@ def run_preview(
         scenario, folder, team, seeds, progress=lambda share: progress(SHEET_SHARE * share), **how
     )
     chapters = chapters_of(sheet, scenario.places)
-    last = {key: how[key] for key in ("workers", "executor") if key in how}
+    last: dict[str, Any] = {key: how[key] for key in ("workers", "executor") if key in how}
     last["progress"] = lambda share: progress(SHEET_SHARE + (1 - SHEET_SHARE) * share)
     to_go = to_go_of(sheet.day, sheet.found.stand.team, seeds, sheet.folder, chapters, **last)
     return PreviewResult(

@@ -52,7 +52,7 @@ def to_go_of(
     chapters: Sequence[Chapter],
     **how: Any,
 ) -> tuple[ToGo, ...]:
-    """Every distance to go that lies behind the start. how: as of `carry_out`; the races are kept in the folder.
+    """Every distance to go there is. how: as of `carry_out`; the races are kept in the folder.
 
     Check: tests/journeys/test_preview.py.
     """

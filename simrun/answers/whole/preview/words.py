@@ -146,11 +146,10 @@ def do_said(chapter: Chapter, figures: SheetFigures) -> tuple[Said, ...]:
     """What the sheet says to do here, each with the figure behind it."""
     told = chapter.told
     free = free_words(told)
-    said = tuple(
+    return tuple(
         Said(text, free_more(told, figures) if text == free else ground_more(told, figures))
         for text in said_of(told, figures)
     )
-    return said
 
 
 def free_more(told: Told, figures: SheetFigures) -> str:
