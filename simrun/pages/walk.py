@@ -97,7 +97,7 @@ class Chapter:
     own: str = ""
     map: MapShown | None = None
     map_alt: str = ""
-    ours: Table | None = None
+    ours: tuple[Table, ...] = ()
     shots: tuple[Shot, ...] = ()
     film: Film | None = None
     coach: str = ""
@@ -109,7 +109,7 @@ class View:
     """A place with what is said there, and the view ahead from it: metres along the measured line."""
 
     title: str
-    said: Said
+    said: tuple[Said, ...]
     at_m: float
 
 

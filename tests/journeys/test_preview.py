@@ -21,21 +21,23 @@ from simrun.answers.card.card_races import Timed
 from simrun.answers.sheet.page import page_of as sheet_page
 from simrun.answers.sheet.run import run_sheet
 from simrun.answers.sheet.words import near_said, said_of, sentence_of
-from simrun.answers.whole.preview.chapters import each_again
+from simrun.answers.whole.preview.chapters import Chapter, each_again
 from simrun.answers.whole.preview.heart_words import questions_of
 from simrun.answers.whole.preview.lap_words import laps_part
-from simrun.answers.whole.preview.page import comes_s, our_rows
+from simrun.answers.whole.preview.page import Pictures, comes_s, our_rows
 from simrun.answers.whole.preview.result import PreviewResult
 from simrun.answers.whole.preview.run import run_preview
+from simrun.answers.whole.preview.squads import shared, side_by_side, told_apart
 from simrun.answers.whole.preview.words import do_said, title_words
 from simrun.base.errors import BadInput
 from simrun.cli import main
 from simrun.pages.frame import html_of
 from simrun.pages.page import Figure
-from simrun.pages.walk import write_walk
+from simrun.pages.walk import Said, Walk, write_walk
 from simrun.pictures.walk.five_seconds import LASTS_S, five_seconds
 from simrun.pictures.walk.place_map import place_map
 from simrun.scenario.reader import read
+from simrun.scenario.tables.schema_places import PlaceTable
 from tests.helpers.invented_pictures import PICTURES
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
@@ -119,8 +121,9 @@ def test_the_race_that_is_shown_is_one_of_those_that_are_counted(fen: PreviewRes
 def test_every_place_of_the_coach_has_a_chapter_with_its_picture(fen: PreviewResult) -> None:
     said = [c.place for c in fen.chapters if c.place]
     assert [place.at for place in said] == [p.at for p in read(FEN).places]
-    pictured = [c.place.photo for k, c in enumerate(fen.chapters) if (k, "photo") in fen.pictures]
+    pictured = [place.photo for place in said if (place.at, "photo") in fen.pictures]
     assert pictured == [p.photo for p in read(FEN).places if p.photo]
+    assert len([shot for c in fen.walk.chapters for shot in c.shots]) == len(pictured)
     assert len(pictured) == len(PICTURES)
 
 
@@ -193,6 +196,37 @@ def _line(fen: PreviewResult) -> Any:
     from simrun.course.route import shortest_line
 
     return shortest_line(fen.day.strip)
+
+
+# --- several squads ---
+
+
+def test_what_differs_between_squads_is_said_and_the_rest_once(fen: PreviewResult) -> None:
+    """Placebo: the same squad twice is told everything once. One sentence changed: with whose it is."""
+    one = fen.squads[0]
+    stand = replace(one.figures.stand, team="Ellerfold B")
+    other = replace(one, sheet=replace(one.sheet, found=replace(one.figures, stand=stand)))
+    rows = side_by_side([one, other])
+    assert [shared(row).mark for row in rows] == [c.mark for c in one.chapters]
+    assert all(None not in row for row in rows)
+    said = (Said("Go."), Said("Sit."))
+    assert told_apart([one, other], [said, said]) == said
+    apart = told_apart([one, other], [said, (Said("Go."), Said("Move up."))])
+    assert [each.text for each in apart] == ["Go.", "Ellerfold: Sit.", "Ellerfold B: Move up."]
+
+
+@pytest.mark.slow
+def test_two_squads_are_walked_through_together(tmp_path: Path) -> None:
+    """Each with its own box, its own seven and its own times; the photographs and the ground once."""
+    found = run_preview(read(FEN), tmp_path, ["Ellerfold", "Ashmarl"], seeds=(1,), workers=1)
+    line, *others = found.walk.chapters
+    assert "Ellerfold: Box 11" in line.where
+    assert "Ashmarl: Box 10" in line.where
+    assert [len(chapter.ours) for chapter in others] == [2] * len(others)
+    assert [table.caption for table in others[0].ours] == ["Ellerfold", "Ashmarl"]
+    assert set(found.table["team"]) == {"Ellerfold", "Ashmarl"}
+    sheet = run_sheet(read(FEN), tmp_path / "alone", "Ashmarl", seeds=(1,), workers=1)
+    assert found.squads[1].sheet.tables["sheet"].equals(sheet.tables["sheet"])
 
 
 # --- in a browser ---
@@ -378,13 +412,26 @@ def test_a_screen_reader_is_told_every_chapter_and_paper_has_all_of_them(
 # --- large, hostile, missing ---
 
 
+def walk_with(fen: PreviewResult, chapters: tuple[Chapter, ...], pictures: Pictures) -> Walk:
+    """The same walk with other places and pictures."""
+    squad = replace(fen.squads[0], chapters=chapters)
+    return replace(fen, squads=(squad,), pictures=pictures).walk
+
+
 def test_ten_photographs_stay_below_eight_megabytes(fen: PreviewResult, tmp_path: Path) -> None:
     """Grainy ones, as large as the page lets them be."""
     from simrun.answers.whole.preview.run import MOST_PICTURE_BYTES, MOST_PICTURES_BYTES
 
     assert 10 * MOST_PICTURE_BYTES <= MOST_PICTURES_BYTES
-    full = {(k, "photo"): b"\xff" * MOST_PICTURE_BYTES for k in range(10)}
-    path = write_walk(replace(fen, pictures=full).walk, tmp_path / "large.html")
+    assert len(fen.chapters) == 10
+    places = [
+        PlaceTable.model_validate({"at": chapter.mark.at_m, "photo": "a.jpg"})
+        for chapter in fen.chapters
+    ]
+    full = {(place.at, "photo"): b"\xff" * MOST_PICTURE_BYTES for place in places}
+    chapters = tuple(replace(c, place=p) for c, p in zip(fen.chapters, places, strict=True))
+    path = write_walk(walk_with(fen, chapters, full), tmp_path / "large.html")
+    assert path.read_text("utf-8").count("data:image/jpeg") == 10
     assert path.stat().st_size < MOST_BYTES
 
 
@@ -400,7 +447,7 @@ def test_hostile_words_do_nothing_in_a_browser(
     assert place is not None
     worst = place.model_copy(update=dict.fromkeys(("name", "see", "note", "coach"), hostile))
     chapters = tuple(replace(c, place=worst) if k == 1 else c for k, c in enumerate(fen.chapters))
-    path = write_walk(replace(fen, chapters=chapters).walk, tmp_path / "hostile.html")
+    path = write_walk(walk_with(fen, chapters, fen.pictures), tmp_path / "hostile.html")
     for page in opened(browser, path):
         page.keyboard.press("End")
         page.keyboard.press("Home")
@@ -431,7 +478,7 @@ def test_what_is_wrong_with_the_pictures_is_told_before_any_race(
 
 def test_a_team_that_is_not_there_is_one_line(tmp_path: Path) -> None:
     with pytest.raises(BadInput, match="Ellerfold"):
-        run_preview(read(FEN), tmp_path, "Elerfold", seeds=(1,))
+        run_preview(read(FEN), tmp_path, ["Elerfold"], seeds=(1,))
 
 
 @pytest.mark.slow

@@ -40,13 +40,13 @@ def answer(asked: Asked, progress: Progress) -> list[SheetResult]:
         done = []
         for number, (day, team) in enumerate(squads):
             where = folder / folder_name(day, team) if len(squads) > 1 else folder
-            part = _Part(progress, number, len(squads))
+            part = PartOfAll(progress, number, len(squads))
             told = {"seeds": run_seeds(asked), "units": asked.units, "progress": part}
             done.append(run_sheet(day, where, team, **told, **how))
         return done
 
 
-class _Part:
+class PartOfAll:
     """Tells the progress of one sheet of several as that of all."""
 
     def __init__(self, whole: Progress, number: int, of: int) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Iterator, Mapping, Sequence
+from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
@@ -12,7 +13,7 @@ from simrun.answers.sheet.words import PARENTS, seen_of
 from simrun.answers.whole.preview.chapters import Chapter
 from simrun.answers.whole.preview.heart_words import questions_of
 from simrun.answers.whole.preview.lap_words import laps_part
-from simrun.answers.whole.preview.to_go import ToGo
+from simrun.answers.whole.preview.squads import Row, Squad, shared, side_by_side, told_apart
 from simrun.answers.whole.preview.words import (
     about_of,
     also_said,
@@ -35,9 +36,9 @@ from simrun.answers.whole.preview.words import (
     where_words,
 )
 from simrun.course.route import Line, shortest_line
-from simrun.pages.page import Part, table_of
+from simrun.pages.page import Part, Table, table_of
 from simrun.pages.walk import Chapter as Shown
-from simrun.pages.walk import Film, Shot, View, Walk
+from simrun.pages.walk import Film, Said, Shot, View, Walk
 from simrun.pictures.replay.replay_page import SCRIPTS, WEB
 from simrun.pictures.walk.five_seconds import five_seconds
 from simrun.pictures.walk.place_map import PlaceMap, place_map
@@ -45,31 +46,25 @@ from simrun.pictures.walk.ride_ground import ride_ground
 from simrun.state.recording import Recording
 
 PHOTO, CLIP = "photo", "clip"
-Pictures = Mapping[tuple[int, str], bytes]
-"""JPEGs by the number of the chapter, and whether it is a photo or a still of a clip."""
+Pictures = Mapping[tuple[str | float, str], bytes]
+"""JPEGs by where the place is, as it is written, and whether it is a photo or a still of a clip."""
 
 
-def walk_of(
-    figures: SheetFigures,
-    chapters: Sequence[Chapter],
-    recording: Recording,
-    pictures: Pictures,
-    to_go: Sequence[ToGo] = (),
-) -> Walk:
-    """Everything of one squad."""
-    line = shortest_line(figures.day.strip)
-    shown = tuple(
-        _shown(figures, chapters, number, (recording, line), pictures, to_go)
-        for number in range(len(chapters))
-    )
+def walk_of(squads: Sequence[Squad], recording: Recording, pictures: Pictures) -> Walk:
+    """Everything, the first squad's race and map; what differs between squads is said with whose it is."""
+    first, rows = squads[0], side_by_side(squads)
+    figures = first.figures
+    line, chapters = shortest_line(figures.day.strip), [shared(row) for row in rows]
     return Walk(
         title=page_title(figures),
         sentence=headline_of(figures),
-        about=about_of(figures, chapters),
-        chapters=shown,
-        to_go=tuple(_view(one, figures) for one in to_go),
+        about=about_of([squad.figures for squad in squads], chapters),
+        chapters=tuple(
+            _shown(squads, rows, number, (recording, line), pictures) for number in range(len(rows))
+        ),
+        to_go=tuple(_views(squads)),
         to_go_notes=kick_notes(figures),
-        after=tuple(_after(figures, chapters)),
+        after=tuple(_after(squads)),
         quiz=questions_of(chapters, figures.day.strip.length_m, figures.units),
         notes=reading_of(figures),
         map=_whole_map(figures, chapters, line),
@@ -79,17 +74,22 @@ def walk_of(
     )
 
 
-def _view(one: ToGo, figures: SheetFigures) -> View:
-    said = to_go_said(one, figures)
-    return View(to_go_title(one, figures.units), said, one.mark.at_m)
+def _views(squads: Sequence[Squad]) -> Iterator[View]:
+    """The view from every place that is so far from the finish, and what each squad wins from there."""
+    for same in zip(*(squad.to_go for squad in squads), strict=True):
+        told = [(to_go_said(one, squad.figures),) for one, squad in zip(same, squads, strict=True)]
+        title = to_go_title(same[0], squads[0].figures.units)
+        yield View(title, told_apart(squads, told), same[0].mark.at_m)
 
 
-def _after(figures: SheetFigures, chapters: Sequence[Chapter]) -> Iterator[Part]:
+def _after(squads: Sequence[Squad]) -> Iterator[Part]:
     """The same place each lap where something changes; where parents stand."""
-    if laps := laps_part(chapters, figures):
-        yield laps
-    if figures.seen:
-        yield Part(PARENTS, seen_of(figures))
+    for squad in squads:
+        whose = f"{squad.team}: " if len(squads) > 1 else ""
+        if laps := laps_part(squad.chapters, squad.figures):
+            yield replace(laps, title=f"{whose}{laps.title}")
+        if squad.figures.seen:
+            yield Part(f"{whose}{PARENTS}", seen_of(squad.figures))
 
 
 def drawing_script() -> str:
@@ -102,33 +102,53 @@ def drawing_script() -> str:
 
 
 def _shown(
-    figures: SheetFigures,
-    chapters: Sequence[Chapter],
+    squads: Sequence[Squad],
+    rows: Sequence[Row],
     number: int,
     drawn: tuple[Recording, Line],
     pictures: Pictures,
-    to_go: Sequence[ToGo],
 ) -> Shown:
-    chapter, units = chapters[number], figures.units
+    figures, row = squads[0].figures, rows[number]
+    chapters, units = [shared(each) for each in rows], figures.units
+    chapter, place = chapters[number], chapters[number].place
     after = chapters[number + 1] if number + 1 < len(chapters) else None
     ground = _map(figures, chapters, number, drawn[1])
-    rows = ours_rows(chapter, figures) if chapter.told.place else []
-    place = chapter.place
+    here = [(squad, own) for squad, own in zip(squads, row, strict=True) if own is not None]
+    who = [squad for squad, _ in here]
+    do = [
+        do_said(own, squad.figures) if after else finish_said(squad.to_go, squad.figures)
+        for squad, own in here
+    ]
     return Shown(
         title=title_words(chapter, units),
-        where=where_words(chapter, after, figures),
+        where=" ".join(_where(here, after)),
         see=see_words(chapter, units),
-        do=do_said(chapter, figures) if after else finish_said(to_go, figures),
-        also=also_said(chapter, figures),
+        do=told_apart(who, do),
+        also=told_apart(who, [also_said(own, squad.figures) for squad, own in here]),
         own=place.note if place else "",
         map=ground,
         map_alt=map_words(chapter, after, units),
-        ours=table_of(rows, left=2) if rows else None,
-        shots=tuple(_shots(chapter, number, pictures, units)),
+        ours=tuple(_tables(squads, here)),
+        shots=tuple(_shots(chapter, pictures, units)),
         film=_film(chapter, drawn[0], figures, ground),
         coach=place.coach if place else "",
         eye_m=(chapter.mark.at_m, chapter.to_m) if after else None,
     )
+
+
+def _where(here: Sequence[tuple[Squad, Chapter]], after: Chapter | None) -> tuple[str, ...]:
+    """Where it is, once; on the line each squad has a box of its own."""
+    told = [(Said(where_words(own, after, squad.figures)),) for squad, own in here]
+    at_gun = here[0][1].mark.at_m == 0
+    kept = told_apart([squad for squad, _ in here], told) if at_gun else told[0]
+    return tuple(said.text for said in kept)
+
+
+def _tables(squads: Sequence[Squad], here: Sequence[tuple[Squad, Chapter]]) -> Iterator[Table]:
+    for squad, own in here:
+        if own.told.place:
+            whose = squad.team if len(squads) > 1 else ""
+            yield table_of(ours_rows(own, squad.figures), whose, left=2)
 
 
 def _map(figures: SheetFigures, chapters: Sequence[Chapter], number: int, line: Line) -> PlaceMap:
@@ -175,9 +195,10 @@ def comes_s(recording: Recording, ours: NDArray[np.int64], at_m: float) -> float
     return float(np.median(found)) if found else 0.0
 
 
-def _shots(chapter: Chapter, number: int, pictures: Pictures, units: str):  # type: ignore[no-untyped-def]
+def _shots(chapter: Chapter, pictures: Pictures, units: str) -> Iterator[Shot]:
+    if chapter.place is None:
+        return
     alt, caption = shot_words(chapter, units)
-    if (number, PHOTO) in pictures:
-        yield Shot(pictures[number, PHOTO], alt, caption)
-    if (number, CLIP) in pictures:
-        yield Shot(pictures[number, CLIP], alt, clip_words(chapter))
+    for kind, words in ((PHOTO, caption), (CLIP, clip_words(chapter.place))):
+        if (chapter.place.at, kind) in pictures:
+            yield Shot(pictures[chapter.place.at, kind], alt, words)

@@ -8,11 +8,12 @@ from typing import Any
 
 from simrun.answers.kind import Asked, Progress
 from simrun.answers.options import drawn_of, folder_of, run_seeds
-from simrun.answers.sheet.run import run_sheet
+from simrun.answers.sheet.run import PartOfAll, run_sheet
 from simrun.answers.sheet.sheet_races import timed_day
-from simrun.answers.whole.preview.chapters import Chapter, chapters_of
+from simrun.answers.whole.preview.chapters import chapters_of
 from simrun.answers.whole.preview.page import CLIP, PHOTO, Pictures
 from simrun.answers.whole.preview.result import PreviewResult
+from simrun.answers.whole.preview.squads import Squad
 from simrun.answers.whole.preview.to_go import to_go_of
 from simrun.base.errors import BadInput, Problem
 from simrun.engine.run import field_of, frames_of, nobody_alone
@@ -40,20 +41,19 @@ def answer(asked: Asked, progress: Progress) -> list[PreviewResult]:
     with executor_for(asked.cluster, asked.workers) as executor:
         how = {"workers": asked.workers, "executor": executor, "drawn": drawn_of(asked)}
         how |= {"units": asked.units, "progress": progress, "seeds": run_seeds(asked)}
-        team = asked.team[0] if asked.team else None
-        return [run_preview(day, folder, team, beside=Path(asked.file).parent, **how)]
+        return [run_preview(day, folder, asked.team, beside=Path(asked.file).parent, **how)]
 
 
 def run_preview(
     scenario: Scenario,
     folder: str | Path,
-    team: str | None = None,
+    teams: Sequence[str] = (),
     seeds: Sequence[int] = tuple(range(1, 11)),
     *,
     beside: Path | None = None,
     **how: Any,
 ) -> PreviewResult:
-    """How is this team walked through the course?
+    """How is our team, or are these teams, walked through the course?
 
     The figures are those of `run_sheet` with the same seeds, in the same store; five seconds of the first
     seed's race are shown at every place. beside: the folder in which the pictures lie that the scenario
@@ -66,7 +66,34 @@ def run_preview(
     if problems:
         raise BadInput(problems).in_file(scenario.file)
     looked_at = _looked_at(scenario, where)
-    progress = how.pop("progress", None) or (lambda share: None)
+    whole = how.pop("progress", None) or (lambda share: None)
+    asked: list[str | None] = [*dict.fromkeys(teams)] or [None]
+    squads = tuple(
+        _squad(scenario, folder, team, seeds, {**how, "progress": PartOfAll(whole, k, len(asked))})
+        for k, team in enumerate(asked)
+    )
+    sheet = squads[0].sheet
+    marks = [told.mark for told in sheet.found.marks]
+    return PreviewResult(
+        sheet.day,
+        squads,
+        shown_race(sheet.day, marks, min(seeds)),
+        looked_at,
+        sheet.folder,
+        sheet.units,
+        sheet.left_out,
+    )
+
+
+def _squad(
+    scenario: Scenario,
+    folder: str | Path,
+    team: str | None,
+    seeds: Sequence[int],
+    how: dict[str, Any],
+) -> Squad:
+    """One team's races: those of its sheet, and those of the kick."""
+    progress = how.pop("progress")
     sheet = run_sheet(
         scenario, folder, team, seeds, progress=lambda share: progress(SHEET_SHARE * share), **how
     )
@@ -74,17 +101,7 @@ def run_preview(
     last: dict[str, Any] = {key: how[key] for key in ("workers", "executor") if key in how}
     last["progress"] = lambda share: progress(SHEET_SHARE + (1 - SHEET_SHARE) * share)
     to_go = to_go_of(sheet.day, sheet.found.stand.team, seeds, sheet.folder, chapters, **last)
-    return PreviewResult(
-        sheet.day,
-        sheet,
-        chapters,
-        shown_race(sheet.day, [told.mark for told in sheet.found.marks], min(seeds)),
-        _by_chapter(scenario, chapters, looked_at),
-        to_go,
-        sheet.folder,
-        sheet.units,
-        sheet.left_out,
-    )
+    return Squad(sheet, chapters, to_go)
 
 
 def shown_race(day: Scenario, marks: Sequence[Any], seed: int) -> Recording:
@@ -93,8 +110,8 @@ def shown_race(day: Scenario, marks: Sequence[Any], seed: int) -> Recording:
     return frames_of(field, seed, nobody_alone(field.tape.crossing_s))
 
 
-def _looked_at(day: Scenario, beside: Path) -> dict[tuple[int, str], bytes]:
-    """Every picture that the scenario names, small, by the number of its place. Raises BadInput."""
+def _looked_at(day: Scenario, beside: Path) -> Pictures:
+    """Every picture that the scenario names, small, by its place. Raises BadInput."""
     named = [
         (number, kind, name)
         for number, place in enumerate(day.places)
@@ -102,31 +119,20 @@ def _looked_at(day: Scenario, beside: Path) -> dict[tuple[int, str], bytes]:
         if name is not None
     ]
     most = min(MOST_PICTURE_BYTES, MOST_PICTURES_BYTES // max(1, len(named)))
-    found: dict[tuple[int, str], bytes] = {}
+    found: dict[tuple[str | float, str], bytes] = {}
     problems: list[Problem] = []
     for number, kind, name in named:
         key = f"places.{number + 1}.{kind}"
         try:
             if kind == PHOTO:
                 data = attachment_bytes(beside, name, LARGEST_PICTURE_BYTES, key)
-                found[number, kind] = photograph(data, most, key)
+                found[day.places[number].at, kind] = photograph(data, most, key)
             else:
                 path = attachment_path(beside, name, key)
                 second = day.places[number].clip_from_s or 0.0
-                found[number, kind] = still(path, second, most, key)
+                found[day.places[number].at, kind] = still(path, second, most, key)
         except BadInput as wrong:
             problems += wrong.problems
     if problems:
         raise BadInput(problems).in_file(day.file)
     return found
-
-
-def _by_chapter(
-    day: Scenario, chapters: Sequence[Chapter], looked_at: dict[tuple[int, str], bytes]
-) -> Pictures:
-    """The same by the number of the chapter."""
-    chapter_of = {id(chapter.place): k for k, chapter in enumerate(chapters) if chapter.place}
-    return {
-        (chapter_of[id(day.places[number])], kind): data
-        for (number, kind), data in looked_at.items()
-    }

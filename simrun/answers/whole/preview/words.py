@@ -283,13 +283,11 @@ def shot_words(chapter: Chapter, units: str) -> tuple[str, str]:
     return f"{title}{view}{see}", f"{title}{view}"
 
 
-def clip_words(chapter: Chapter) -> str:
+def clip_words(place: PlaceTable) -> str:
     """Where in the clip it is."""
-    assert chapter.place
-    assert chapter.place.clip
-    begin, end = chapter.place.clip_from_s or 0.0, chapter.place.clip_to_s
+    begin, end = place.clip_from_s or 0.0, place.clip_to_s
     to = f" to {whole_clock(end)}" if end is not None else ""
-    return f"{chapter.place.clip}, {whole_clock(begin)}{to}"
+    return f"{place.clip}, {whole_clock(begin)}{to}"
 
 
 def headline_of(figures: SheetFigures) -> str:
@@ -302,12 +300,13 @@ def page_title(figures: SheetFigures) -> str:
     return f"{figures.stand.team}: a walk through {figures.day.name}"
 
 
-def about_of(figures: SheetFigures, chapters: Sequence[Chapter]) -> str:
-    """What it rests on."""
-    invented = "Invented world. " if figures.day.invented else ""
+def about_of(squads: Sequence[SheetFigures], chapters: Sequence[Chapter]) -> str:
+    """What it rests on; the other squads' plans."""
+    invented = "Invented world. " if squads[0].day.invented else ""
+    others = "".join(f"{each.stand.team}: {sentence_of(each)} " for each in squads[1:])
     return (
-        f"{invented}{len(chapters)} places from the line to the finish. What to do is what the sheet says; "
-        f"tap a sentence for the figure behind it."
+        f"{others}{invented}{len(chapters)} places from the line to the finish. What to do is what the "
+        "sheet says; tap a sentence for the figure behind it."
     )
 
 
