@@ -18,6 +18,7 @@ from PIL import Image
 from playwright.sync_api import Browser, Page, sync_playwright
 
 from simrun.answers.card.card_races import Timed
+from simrun.answers.card.words import advice_words
 from simrun.answers.sheet.page import page_of as sheet_page
 from simrun.answers.sheet.run import run_sheet
 from simrun.answers.sheet.words import near_said, said_of, sentence_of
@@ -68,13 +69,29 @@ def test_what_the_walk_says_to_do_is_what_the_sheet_says(fen: PreviewResult) -> 
         if chapter.mark.at_m in told:
             assert chapter.told == told[chapter.mark.at_m]
             said = [one.text for one in do_said(chapter, found)]
-            assert said == list(said_of(told[chapter.mark.at_m], found))
+            of_sheet = list(said_of(told[chapter.mark.at_m], found))
+            ground = chapter.told.passing
+            assert said == (of_sheet or [advice_words(ground.word, ground)] if ground else of_sheet)
     assert fen.sentence == sentence_of(found)
     sheet = html_of(sheet_page(found, Figure(b"", "")))
     page = (fen.folder / "preview.html").read_text("utf-8")
     for sentence in (part for each in found.marks[:-1] for part in said_of(each, found)):
         assert sentence in sheet
         assert sentence in page
+
+
+def test_where_the_sheet_is_silent_the_card_speaks_and_a_turn_keeps_its_line(
+    tmp_path: Path,
+) -> None:
+    """Few runners: nothing is said of the room on the sheet. The line told before a turn is told at it."""
+    found = run_preview(read(SCENARIOS / "dual_meet.toml"), tmp_path, seeds=(1,), workers=1)
+    figures = found.sheet.found
+    by = {chapter.mark.name: chapter for chapter in found.chapters}
+    assert said_of(by["well"].told, figures) == ()
+    (said,) = do_said(by["well"], figures)
+    assert said.text == advice_words(by["well"].told.passing.word, by["well"].told.passing)
+    assert "Outside at the mill corner." in " ".join(said_of(by["gate"].told, figures))
+    assert do_said(by["mill corner"], figures)[0].text == "Outside at the mill corner."
 
 
 def test_the_sheet_of_the_same_races_is_the_same(fen: PreviewResult) -> None:

@@ -21,7 +21,6 @@ from simrun.base.writing import write_bytes
 from simrun.measure.left_out import LeftOut
 from simrun.pages.frame import write_page
 from simrun.pages.page import Figure
-from simrun.pages.text import paragraphs
 from simrun.pictures.charts.sheet_paper import PAPERS
 from simrun.scenario.scenario import Scenario
 
@@ -55,7 +54,7 @@ class SheetResult(OfRaces):
     @property
     def text(self) -> str:
         """The sentence, and every mark."""
-        return paragraphs(text_of(self.found), self.missing)
+        return text_of(self.found)
 
     @cached_property
     def tables(self) -> Mapping[str, pandas.DataFrame]:

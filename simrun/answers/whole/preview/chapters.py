@@ -9,7 +9,7 @@ from itertools import pairwise
 import numpy as np
 
 from simrun.answers.sheet.result import SheetResult
-from simrun.answers.sheet.sheet_marks import AT_M, CHECKPOINT, FINISH, SheetMark
+from simrun.answers.sheet.sheet_marks import AT_M, CHECKPOINT, SheetMark
 from simrun.answers.sheet.sheet_races import SheetRaces
 from simrun.answers.sheet.sheet_records import Band, Stretch, Told
 from simrun.answers.sheet.sheet_rows import band_of, stretch_of, told_at
@@ -33,7 +33,8 @@ class Chapter:
     """One place and the way to the next. told: what the sheet tells there; stretch: who is near whom on it.
 
     from_m, to_m: the ground that is shown; focus_m: what it is about, the first turn or narrowing on it.
-    first_s, last_s: when the first and the last of the field are here; None at the gun.
+    first_s, last_s: when the first and the last of the field are here; None at the gun. turn: what the sheet
+    tells, at a mark before, of the turn that bears this place's name; None without one.
     """
 
     told: Told
@@ -45,16 +46,12 @@ class Chapter:
     stretch: Stretch | None
     first_s: Band | None
     last_s: Band | None
+    turn: Told | None = None
 
     @property
     def mark(self) -> SheetMark:
         """Where it is."""
         return self.told.mark
-
-    @property
-    def is_finish(self) -> bool:
-        """Is it the last?"""
-        return self.mark.kind == FINISH
 
 
 def chapters_of(sheet: SheetResult, places: Sequence[PlaceTable]) -> tuple[Chapter, ...]:
@@ -130,7 +127,15 @@ def _chapter(
         if ends
         else None,
         *field,
+        _turn_before(sheet, told.mark, own) if own is not None else None,
     )
+
+
+def _turn_before(sheet: SheetResult, mark: SheetMark, own: Gate) -> Told | None:
+    """The last mark of the sheet before this one, if it tells this turn's line: with that line alone."""
+    before = [told for told in sheet.found.marks if told.mark.at_m < mark.at_m]
+    lines = tuple(line for line in before[-1].lines if line[0] == own.name) if before else ()
+    return replace(before[-1], lines=lines) if lines else None
 
 
 def _own_gate(strip: Strip, mark: SheetMark) -> Gate | None:

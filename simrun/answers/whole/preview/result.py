@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -27,7 +27,6 @@ from simrun.answers.whole.preview.words import (
 )
 from simrun.base.csv import write_csv
 from simrun.measure.left_out import LeftOut
-from simrun.pages.text import paragraphs
 from simrun.pages.walk import Walk, write_walk
 from simrun.scenario.scenario import Scenario
 from simrun.state.recording import Recording
@@ -61,7 +60,7 @@ class PreviewResult(OfRaces):
     @property
     def text(self) -> str:
         """The sentence, and every chapter."""
-        return paragraphs(text_of(self.sheet.found, self.chapters), self.missing)
+        return text_of(self.sheet.found, self.squads[0].chapters, self.squads[0].to_go)
 
     @property
     def sheet(self) -> SheetResult:
@@ -102,7 +101,8 @@ class PreviewResult(OfRaces):
         where = Path(folder) if folder else self.folder
         own = {name: table for name, table in self.tables.items() if name.startswith("preview")}
         written = [write_csv(table, where / f"{name}.csv") for name, table in own.items()]
-        written.append(write_walk(self.walk, where / "preview.html"))
+        walk = replace(self.walk, notes=(self.missing, *self.walk.notes))
+        written.append(write_walk(walk, where / "preview.html"))
         kept = [self.folder / name for name in (STORE, KICK_STORE)]
         return [*written, *(path for path in kept if path.exists())]
 

@@ -6,7 +6,7 @@ import math
 from collections.abc import Sequence
 from typing import Any
 
-from simrun.answers.card.words import CLIMB_M
+from simrun.answers.card.words import CLIMB_M, advice_words
 from simrun.answers.chase.words import CANNOT_SAY, RACING_ON, kick_said
 from simrun.answers.sheet.sheet_records import Band, SheetFigures, Told
 from simrun.answers.sheet.words import (
@@ -18,6 +18,7 @@ from simrun.answers.sheet.words import (
     foot_of,
     free_words,
     ground_words,
+    line_words,
     mark_cells,
     mark_words,
     near_cell,
@@ -146,10 +147,19 @@ def do_said(chapter: Chapter, figures: SheetFigures) -> tuple[Said, ...]:
     """What the sheet says to do here, each with the figure behind it."""
     told = chapter.told
     free = free_words(told)
-    return tuple(
+    said = tuple(
         Said(text, free_more(told, figures) if text == free else ground_more(told, figures))
         for text in said_of(told, figures)
     )
+    turn = line_words(chapter.turn, figures) if chapter.turn else ""
+    return (*((Said(turn),) if turn else ()), *(said or ground_said(told)))
+
+
+def ground_said(told: Told) -> tuple[Said, ...]:
+    """Where the sheet says nothing of the ground ahead: what the card says of such ground."""
+    if told.passing is None:
+        return ()
+    return (Said(advice_words(told.passing.word, told.passing)),)
 
 
 def free_more(told: Told, figures: SheetFigures) -> str:
@@ -355,11 +365,12 @@ def reading_of(figures: SheetFigures) -> tuple[str, ...]:
     return (read, *foot_of(figures)[1:])
 
 
-def text_of(figures: SheetFigures, chapters: Sequence[Chapter]) -> str:
+def text_of(figures: SheetFigures, chapters: Sequence[Chapter], to_go: Sequence[ToGo]) -> str:
     """What a terminal shows: the sentence, and every chapter with what to do."""
     lines = [headline_of(figures), ""]
     for number, chapter in enumerate(chapters, start=1):
         own = chapter.place.note if chapter.place else ""
-        does = own or " ".join(said.text for said in do_said(chapter, figures))
+        said = do_said(chapter, figures) or finish_said(to_go, figures)
+        does = own or " ".join(one.text for one in said)
         lines.append(f"  {number:>2}  {title_words(chapter, figures.units)}. {does}")
     return "\n".join(lines)
