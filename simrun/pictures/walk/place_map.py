@@ -23,7 +23,7 @@ LEAST_M, BEFORE_M, AFTER_M, BESIDE_SHARE = 48.0, 12.0, 8.0, 0.07
 BEYOND_M = 80.0
 """The ground goes on beyond the picture: what is cut off looks like the end of the course."""
 
-LETTER_SHARE, LETTER_WIDE = 0.036, 0.58
+LETTER_SHARE, LETTER_WIDE = 0.036, 0.66
 """A letter is so high, as a share of the map's width, and so wide, as a share of its height."""
 
 EDGES = {EdgeKind.OPEN: "open", EdgeKind.MARKED: "marked", EdgeKind.BARRIER: "barrier"}
