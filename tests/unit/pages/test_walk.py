@@ -94,6 +94,7 @@ def test_hostile_words_stay_words() -> None:
 
 def test_the_data_are_the_same_numbers_and_words() -> None:
     (told,) = re.findall(r'id="told">(.*?)</script>', walk_html(walk(HOSTILE)), flags=re.DOTALL)
+    assert not set("<>&") & set(told)
     data = json.loads(told)
     assert data["quiz"] == [[HOSTILE, [HOSTILE, HOSTILE], 0]]
     assert data["films"] == [{"name": HOSTILE}]

@@ -164,11 +164,10 @@ def test_a_still_of_a_clip_is_of_its_second(clip: Path) -> None:
 
 
 def test_a_clip_that_ends_before_or_is_none_is_one_line(clip: Path, tmp_path: Path) -> None:
-    """Also a list of addresses that calls itself a film: it is not followed."""
-    disguised = tmp_path / "list.mp4"
-    disguised.write_text(
-        f"#EXTM3U\n#EXTINF:1,\n{clip.as_uri()}\n#EXT-X-ENDLIST\n", encoding="utf-8"
-    )
-    for path, at_s in ((clip, 60.0), (disguised, 0.0), (tmp_path / "none.mp4", 0.0)):
+    """Also lists of other files that call themselves a film: they are not followed."""
+    played, joined = tmp_path / "played.mp4", clip.with_name("joined.mp4")
+    played.write_text(f"#EXTM3U\n#EXTINF:1,\n{clip.as_uri()}\n#EXT-X-ENDLIST\n", encoding="utf-8")
+    joined.write_text(f"ffconcat version 1.0\nfile {clip.name}\n", encoding="utf-8")
+    for path, at_s in ((clip, 60.0), (played, 0.0), (joined, 0.0), (tmp_path / "none.mp4", 0.0)):
         with pytest.raises(BadInput, match=r"^places\.1\.clip: no film that has a picture at"):
             still(path, at_s, MOST, "places.1.clip")
