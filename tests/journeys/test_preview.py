@@ -84,12 +84,16 @@ def test_where_the_sheet_is_silent_the_card_speaks_and_a_turn_keeps_its_line(
     tmp_path: Path,
 ) -> None:
     """Few runners: nothing is said of the room on the sheet. The line told before a turn is told at it."""
-    found = run_preview(read(SCENARIOS / "dual_meet.toml"), tmp_path, seeds=(1,), workers=1)
+    day = read(SCENARIOS / "dual_meet.toml").changed({"places": [{"at": 40, "name": "bench"}]})
+    found = run_preview(day, tmp_path, seeds=(1,), workers=1)
     figures = found.sheet.found
     by = {chapter.mark.name: chapter for chapter in found.chapters}
     assert said_of(by["well"].told, figures) == ()
     (said,) = do_said(by["well"], figures)
     assert said.text == advice_words(by["well"].told.passing.word, by["well"].told.passing)
+    line, bench, well = (chapter.told for chapter in found.chapters[:3])
+    assert bench.passing is line.passing
+    assert all(a.middle < b.middle for a, b in zip(bench.time_s, well.time_s, strict=True))
     assert "Outside at the mill corner." in " ".join(said_of(by["gate"].told, figures))
     assert do_said(by["mill corner"], figures)[0].text == "Outside at the mill corner."
 

@@ -164,10 +164,12 @@ def test_a_still_of_a_clip_is_of_its_second(clip: Path) -> None:
 
 
 def test_a_clip_that_ends_before_or_is_none_is_one_line(clip: Path, tmp_path: Path) -> None:
-    """Also lists of other files that call themselves a film: they are not followed."""
+    """Also what only calls itself a film: a list of other files is not followed, nothing else is read."""
+    Image.new("RGB", (64, 64)).save(tmp_path / "moving.mp4", "GIF")
     played, joined = tmp_path / "played.mp4", clip.with_name("joined.mp4")
     played.write_text(f"#EXTM3U\n#EXTINF:1,\n{clip.as_uri()}\n#EXT-X-ENDLIST\n", encoding="utf-8")
     joined.write_text(f"ffconcat version 1.0\nfile {clip.name}\n", encoding="utf-8")
-    for path, at_s in ((clip, 60.0), (played, 0.0), (joined, 0.0), (tmp_path / "none.mp4", 0.0)):
+    gone = [(tmp_path / name, 0.0) for name in ("none.mp4", "moving.mp4")]
+    for path, at_s in ((clip, 60.0), (played, 0.0), (joined, 0.0), *gone):
         with pytest.raises(BadInput, match=r"^places\.1\.clip: no film that has a picture at"):
             still(path, at_s, MOST, "places.1.clip")
