@@ -74,6 +74,7 @@ def assemble(document: dict[str, Any], attachments: dict[str, str], file: str) -
         inputs=paper.inputs,
         teams=tuple(up.teams),
         strip=strip,
+        places=tuple(paper.places),
     )
 
 

@@ -16,6 +16,7 @@ from simrun.course.strip import Strip
 from simrun.scenario.built_ground import start_line
 from simrun.scenario.tables.schema import ClockTable, CourseTable, StartTable, Units
 from simrun.scenario.tables.schema_inputs import Inputs
+from simrun.scenario.tables.schema_places import PlaceTable
 from simrun.scenario.tables.schema_teams import FieldTable
 from simrun.scenario.teams import Team, waves_by_pace
 
@@ -43,6 +44,7 @@ class Day:
     inputs: Inputs = column(compare=False, repr=False)
     teams: tuple[Team, ...] = column(compare=False, repr=False)
     strip: Strip = column(compare=False, repr=False)
+    places: tuple[PlaceTable, ...] = column(compare=False, repr=False)
 
     @cached_property
     def start_line(self) -> StartLine:
@@ -78,4 +80,10 @@ class Day:
     def to_json(self) -> str:
         """Everything that was written, in one text; `from_json` makes the same scenario of it."""
         whole = {"document": self.document, "attachments": self.attachments, "file": self.file}
+        return json.dumps(whole, ensure_ascii=False, allow_nan=False)
+
+    def raced_json(self) -> str:
+        """The same without what is only said of its places: two days that race alike are one to a study."""
+        raced = {key: table for key, table in self.document.items() if key != "places"}
+        whole = {"document": raced, "attachments": self.attachments, "file": self.file}
         return json.dumps(whole, ensure_ascii=False, allow_nan=False)

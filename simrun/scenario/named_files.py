@@ -9,7 +9,7 @@ from simrun.base.decoding import decoded
 from simrun.base.errors import BadInput, Problem, nearest_word
 from simrun.runners.results import Results, parse_results
 from simrun.runners.seed_time import PlainTimes
-from simrun.scenario.tables.values import LONGEST_NAME, shown_key
+from simrun.scenario.tables.values import LONGEST_NAME, shown, shown_key
 
 LARGEST_SCENARIO_BYTES = 2_000_000
 LARGEST_ATTACHMENT_BYTES = 20_000_000
@@ -94,6 +94,32 @@ def read_attachment(folder: Path, name: str, a_list: bool = False) -> str:
         return read_text(folder / name, LARGEST_ATTACHMENT_BYTES)
     except BadInput as wrong:
         raise BadInput([_named(problem, name) for problem in wrong.problems]) from None
+
+
+def attachment_path(folder: Path, name: str, key: str) -> Path:
+    """Where a picture or a film lies that the scenario names at this key, in its folder or below.
+
+    Raises BadInput where it leads elsewhere or is no plain file.
+    """
+    path = folder / name
+    if _leaves(folder, name):
+        allowed = "a file in the scenario's own folder or below it"
+        raise BadInput(Problem(key, f"{shown(name)} lies elsewhere", allowed))
+    if not path.is_file():
+        kind = "is no plain file" if path.exists() else "is not there"
+        near = nearest_word(path.name[:LONGEST_NAME], _neighbours(path))
+        raise BadInput(Problem(key, f"{shown(name)} {kind}", "a picture that exists", near))
+    return path
+
+
+def attachment_bytes(folder: Path, name: str, most_bytes: int, key: str) -> bytes:
+    """What stands in such a file, of at most so many bytes. Raises BadInput."""
+    path = attachment_path(folder, name, key)
+    try:
+        return read_bytes(path, most_bytes)
+    except BadInput as wrong:
+        found = f"{shown(name)}: {wrong.problems[0].found}"
+        raise BadInput(Problem(key, found, wrong.problems[0].allowed)) from None
 
 
 def _named(problem: Problem, name: str) -> Problem:

@@ -19,13 +19,14 @@ from simrun.scenario.tables.schema import (
     Table,
 )
 from simrun.scenario.tables.schema_inputs import Inputs, read_inputs
+from simrun.scenario.tables.schema_places import MOST_PLACES, PlaceTable
 from simrun.scenario.tables.schema_teams import FieldTable, TeamTable
 from simrun.scenario.tables.values import LONGEST_NAME, Many, RefusedError, shown_key
 from simrun.scenario.tables.wording import entry_words, keys_of, problems_of
 
 T = TypeVar("T", bound=Table)
 
-TABLES = ("clock", "start", "course", "field", "inputs", "teams")
+TABLES = ("clock", "start", "course", "field", "inputs", "teams", "places")
 
 
 @dataclass
@@ -46,6 +47,7 @@ class Paper:
     team_keys: list[str] = made(default_factory=list)
     seated: list[tuple[str, TeamTable]] = made(default_factory=list)
     all_teams_read: bool = True
+    places: list[PlaceTable] = made(default_factory=list)
     problems: list[Problem] = made(default_factory=list)
 
 
@@ -62,6 +64,7 @@ def read_tables(document: Mapping[str, Any], attachments: Mapping[str, str]) -> 
     paper.inputs, problems = read_inputs(document.get("inputs", {}), attachments)
     paper.problems += problems
     _read_teams(paper, document.get("teams", []))
+    _read_places(paper, document.get("places", []))
     return paper
 
 
@@ -108,6 +111,17 @@ def _read_teams(paper: Paper, written: object) -> None:
             paper.team_keys.append(key)
         if seated := team or _seat_of(entry):
             paper.seated.append((key, seated))
+
+
+def _read_places(paper: Paper, written: object) -> None:
+    try:
+        entries = Many(MOST_PLACES, "places, each written as [[places]]")(written)
+    except RefusedError as wrong:
+        paper.problems.append(Problem("places", wrong.found, wrong.allowed))
+        return
+    for number, entry in enumerate(entries, start=1):
+        place = _table(paper, PlaceTable, entry, f"places.{number}")
+        paper.places += [place] if place is not None else []
 
 
 def _seat_of(written: object) -> TeamTable | None:

@@ -12,6 +12,7 @@ from simrun.base.errors import BadInput, Problem, notice
 from simrun.scenario.assemble import assemble, refuse
 from simrun.scenario.changes.changes_people import with_race
 from simrun.scenario.checks.doubts import doubts_of
+from simrun.scenario.checks.place_checks import place_problems
 from simrun.scenario.named_files import (
     LARGEST_SCENARIO_BYTES,
     file_words,
@@ -52,10 +53,12 @@ def read(path: str | Path, race: str = "") -> Scenario:
 def _read_document(document: dict[str, Any], place: Path) -> Scenario:
     attachments, problems = _attachments(document, place.parent)
     if not problems:
-        scenario = Scenario.assembled(document, attachments, file_words(place))
-        for doubt in doubts_of(scenario.strip):
+        day = Scenario.assembled(document, attachments, file_words(place))
+        # Only of a file: a study's change of the course need not mend what is said of its places.
+        refuse(list(place_problems(day.places, day.strip)), day.file)
+        for doubt in doubts_of(day.strip):
             notice(f"{file_words(place)}: {doubt}")
-        return scenario
+        return day
     _refuse_all(document, attachments, problems, file_words(place))
     raise AssertionError("a file that was refused was read")
 

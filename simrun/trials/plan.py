@@ -79,7 +79,7 @@ class Plan:
 
 def text_of(scenario: Scenario, set_back: SetBack | None = None, at_marks: bool = False) -> str:
     """What an arm says, the same text wherever its file lies and however it was made."""
-    whole = json.loads(scenario.to_json())
+    whole = json.loads(scenario.raced_json())
     whole["file"] = PurePath(whole["file"]).name
     if set_back is not None:
         whole["set_back"] = asdict(set_back)

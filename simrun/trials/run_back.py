@@ -48,8 +48,8 @@ class Marks:
     name: str
 
 
-def marks_of(day: Scenario) -> Marks:
-    """Where is the start of this day over, and which of TO_GO_M lie behind that?
+def marks_of(day: Scenario, to_go_m: Sequence[float] = TO_GO_M) -> Marks:
+    """Where is the start of this day over, and which of these distances to go lie behind that?
 
     The start is over where `start_mark` says; with no mark of its own before the finish, at START_ENDS_M or
     half-way.
@@ -61,13 +61,13 @@ def marks_of(day: Scenario) -> Marks:
     else:
         start = round(min(START_ENDS_M, length / 2.0))
         name = f"{start:.0f} m"
-    to_go = tuple(far for far in TO_GO_M if length - far > start + 1.0)
+    to_go = tuple(far for far in to_go_m if length - far > start + 1.0)
     return Marks(start, to_go, length - CENTIMETRE_M, name)
 
 
-def timed(day: Scenario) -> tuple[Scenario, Marks]:
+def timed(day: Scenario, to_go_m: Sequence[float] = TO_GO_M) -> tuple[Scenario, Marks]:
     """The race day timed at these marks alone, and the marks. Those of a drawing stay: none is told twice."""
-    marks = marks_of(day)
+    marks = marks_of(day, to_go_m)
     finish = ("finish", round(marks.finish_m - CENTIMETRE_M / 2, 2))
     told = [(marks.name, marks.start_m)]
     told += [(f"{far:.0f} m to go", round(marks.finish_m - far, 2)) for far in marks.to_go_m]

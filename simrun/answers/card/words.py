@@ -74,7 +74,7 @@ def told(
         ahead = (found[k + 1], passings[k + 1], words[k + 1]) if k + 1 < len(found) else None
         before = (found[k - 1], words[k - 1]) if k else None
         parts = [
-            _advice(words[k], passing, before),
+            advice_words(words[k], passing, before),
             _cost(passing, points),
             _ground(stretch, units),
         ]
@@ -89,7 +89,8 @@ def _word(number: int, passing: Passing) -> str:
     return passing.word if number else GO_OUT
 
 
-def _advice(word: str, passing: Passing, before: tuple[Stretch, str] | None) -> str:
+def advice_words(word: str, passing: Passing, before: tuple[Stretch, str] | None = None) -> str:
+    """What to do on ground of this word; before: the stretch before it and its word."""
     if word == GO_OUT:
         return "Go out."
     if word == SETTLED:

@@ -297,13 +297,17 @@ def kick_words(told: Told) -> str:
     """What a kick from the farthest mark brings in the sentence's amount in hand."""
     table = told.tables["chase_kick"]
     some = table[(table["in_hand_m"] == told.main_hand_m) & (table["way"] == FOR_PLACES)]
-    row = records_of(some)[0]
+    return kick_said(records_of(some)[0], told.day.runners, told.units)
+
+
+def kick_said(row: dict[str, Any], runners: int, units: str) -> str:
+    """What a kick from one distance to go brings. row: of `back_ranges.kick_ranges`."""
     winners, most, our_most = (
         _whole_range(row[f"{name}_p10"], row[f"{name}_p90"])
         for name in ("winners", "most", "our_most")
     )
     return (
-        f"From {length_text(row['to_go_m'], told.units)} to go {winners} of {told.day.runners} runners still "
+        f"From {length_text(row['to_go_m'], units)} to go {winners} of {runners} runners still "
         f"win places, whoever wins most {most}; of ours the best wins {our_most}, on average a runner of "
         f"ours {tenths(row['our_places'], '+')}."
     )

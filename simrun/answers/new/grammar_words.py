@@ -182,6 +182,23 @@ MEANS = {
     ("[[teams.people]]", "line"): "which line this runner takes",
     ("[[teams.people]]", "row"): "in which row this runner stands",
     ("[[teams.people]]", "plan"): "for this runner",
+    (
+        "[[places]]",
+        "at",
+    ): 'where it is: "hedge gap", "pump corner@2" for its second lap, or metres from the gun',
+    ("[[places]]", "name"): "what you call it, if not by that",
+    ("[[places]]", "side"): "on which side the thing you see stands",
+    ("[[places]]", "see"): "what you see there",
+    ("[[places]]", "note"): "what you say of it, in place of the suggestion",
+    ("[[places]]", "coach"): "for you alone: on the second screen and on paper",
+    ("[[places]]", "photo"): "a picture beside the scenario, JPEG or PNG",
+    ("[[places]]", "clip"): "a film beside the scenario; a still of it is shown",
+    ("[[places]]", "clip_from"): "the second of the clip at which it gets there",
+    ("[[places]]", "clip_to"): "the second at which it is past",
+    ("[[places]]", "view"): "which way the picture looks, seen as you run",
+    ("[[places]]", "mind"): 'what to look out for, such as ["low branches", "loose stones"]',
+    ("[[places]]", "crowd"): "true where the crowd stands",
+    ("[[places]]", "barrier"): "the one side that has a barrier",
 }
 
 

@@ -12,6 +12,7 @@ from simrun.answers.kind import Progress
 from simrun.answers.of_races import OfRaces
 from simrun.answers.sheet.charts import box_png, sheet_on
 from simrun.answers.sheet.page import page_of
+from simrun.answers.sheet.sheet_races import SheetRaces
 from simrun.answers.sheet.sheet_records import SheetFigures
 from simrun.answers.sheet.sheet_tables import tables_of
 from simrun.answers.sheet.words import sentence_of, text_of, title_of
@@ -20,7 +21,6 @@ from simrun.base.writing import write_bytes
 from simrun.measure.left_out import LeftOut
 from simrun.pages.frame import write_page
 from simrun.pages.page import Figure
-from simrun.pages.text import paragraphs
 from simrun.pictures.charts.sheet_paper import PAPERS
 from simrun.scenario.scenario import Scenario
 
@@ -36,6 +36,7 @@ class SheetResult(OfRaces):
 
     day: Scenario
     found: SheetFigures
+    raced: SheetRaces
     folder: Path
     units: str
     left_out: LeftOut | None = None
@@ -53,7 +54,7 @@ class SheetResult(OfRaces):
     @property
     def text(self) -> str:
         """The sentence, and every mark."""
-        return paragraphs(text_of(self.found), self.missing)
+        return text_of(self.found)
 
     @cached_property
     def tables(self) -> Mapping[str, pandas.DataFrame]:

@@ -37,13 +37,13 @@ def answer(asked: Asked, progress: Progress) -> list[SheetResult]:
         done = []
         for number, (race, day, team) in enumerate(squads):
             where = folder / folder_word(*filter(None, (race, team))) if len(squads) > 1 else folder
-            part = _Part(progress, number, len(squads))
+            part = PartOfAll(progress, number, len(squads))
             told = {"seeds": run_seeds(asked), "units": asked.units, "progress": part}
             done.append(run_sheet(day, where, team, **told, **how))
         return done
 
 
-class _Part:
+class PartOfAll:
     """Tells the progress of one sheet of several as that of all."""
 
     def __init__(self, whole: Progress, number: int, of: int) -> None:
@@ -87,7 +87,7 @@ def run_sheet(
     marks = sheet_marks(day.strip, begins_of(plan))
     raced = run_races(day, marks, run, where / STORE, **how)
     found = figures_of(day, name, marks, raced, (units or day.units, known))
-    return SheetResult(day, found, where, found.units, left_out_in(where / STORE))
+    return SheetResult(day, found, raced, where, found.units, left_out_in(where / STORE))
 
 
 def is_named(day: Scenario, team: str) -> bool:

@@ -69,6 +69,10 @@ class SheetRaces:
         """When do the runners of one team come to this place? (S, R)"""
         return np.stack([r.crossing_s[r.team_index == team, self._at(at_m)] for r in self.races])
 
+    def everybody_s(self, at_m: float) -> list[Array]:
+        """When does everybody come to this place, race by race? (N,) each."""
+        return [race.crossing_s[:, self._at(at_m)] for race in self.races]
+
     def places(self, at_m: float, team: int) -> Array:
         """In which places? (S, R)"""
         return np.stack([self._places(race, at_m)[race.team_index == team] for race in self.races])

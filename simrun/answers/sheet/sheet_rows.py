@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from collections import Counter
 from collections.abc import Iterator, Sequence
+from dataclasses import replace
 from itertools import pairwise
 
 import numpy as np
@@ -149,15 +150,20 @@ def _told(
         if mark.kind == GUN:
             yield Told(mark, (), (), ground, here)
             continue
-        times, place = raced.times_s(mark.at_m, index), raced.places(mark.at_m, index)
-        yield Told(
-            mark,
-            tuple(band_of(each, raced.points) for each in times.T),
-            tuple(band_of(each, raced.points) for each in place.T),
-            ground,
-            here,
-            _free_place(mark, raced, len(roster)),
-        )
+        seen = told_at(mark, index, raced)
+        free = _free_place(mark, raced, len(roster))
+        yield replace(seen, passing=ground, lines=here, free_place=free)
+
+
+def told_at(mark: SheetMark, index: int, raced: SheetRaces) -> Told:
+    """When and in which places do ours come to this mark? Nothing else is told of it."""
+    times, place = raced.times_s(mark.at_m, index), raced.places(mark.at_m, index)
+    return Told(
+        mark,
+        tuple(band_of(each, raced.points) for each in times.T),
+        tuple(band_of(each, raced.points) for each in place.T),
+        None,
+    )
 
 
 def _free_place(mark: SheetMark, raced: SheetRaces, runners: int) -> Band | None:
@@ -209,14 +215,19 @@ def _stretches(
     day: Scenario, index: int, told: Sequence[Told], raced: SheetRaces
 ) -> Iterator[Stretch]:
     marks = [each.mark for each in told]
-    ends = _ends(marks)
+    for first, last in pairwise(_ends(marks)):
+        yield stretch_of(day, index, (first, last), raced)
+
+
+def stretch_of(
+    day: Scenario, index: int, ends: tuple[SheetMark, SheetMark], raced: SheetRaces
+) -> Stretch:
+    """Who is near every one of a team from one mark to another?"""
     # With an entry list everybody is the same person in every race, so one roster names them all.
     names = day.roster(1) if day.field.seed_times else None
-    for first, last in pairwise(ends):
-        races = raced.company(first.at_m, last.at_m, index)
-        runners = range(day.teams[index].runners)
-        near = tuple(_near(k, races, names, raced.points) for k in runners)
-        yield Stretch(first, last, near)
+    races = raced.company(ends[0].at_m, ends[1].at_m, index)
+    runners = range(day.teams[index].runners)
+    return Stretch(*ends, tuple(_near(k, races, names, raced.points) for k in runners))
 
 
 def _ends(marks: Sequence[SheetMark]) -> list[SheetMark]:

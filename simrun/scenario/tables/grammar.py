@@ -23,6 +23,7 @@ from simrun.scenario.tables.schema import (
     WidthTable,
     WindTable,
 )
+from simrun.scenario.tables.schema_places import PlaceTable
 from simrun.scenario.tables.schema_races import RaceTable
 from simrun.scenario.tables.schema_teams import (
     FieldTable,
@@ -51,6 +52,7 @@ TABLES: dict[str, type[Table]] = {
     "[[races]]": RaceTable,
     "[[teams]]": TeamTable,
     "[[teams.people]]": PersonTable,
+    "[[places]]": PlaceTable,
 }
 """Every table of a scenario by its head; [inputs] is read by the keys of the figures and stands apart."""
 

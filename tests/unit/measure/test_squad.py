@@ -9,6 +9,7 @@ import pytest
 
 import simrun
 from simrun.measure.squad.seen_twice import DETOUR, WALKS_M_S, seen_twice
+from simrun.measure.squad.what_is_ahead import what_is_ahead
 from simrun.measure.squad.where_to_be import last_free_place, lost_between, narrow_pieces
 from simrun.measure.squad.with_whom import company
 from tests.helpers.worlds import scenario_of
@@ -195,3 +196,44 @@ def test_the_last_of_ours_is_waited_for() -> None:
     assert len(seen_twice(strip, marks, times)) == 1
     times[0, 1, 0] = 290.0
     assert seen_twice(strip, marks, times) == ()
+
+
+# --- what lies ahead ---
+
+
+def test_the_ground_ahead_is_told_as_it_was_drawn() -> None:
+    """The fen: 36 m closing to 4 at the gap, the corner to the right by 90 degrees, 3 m up to the finish."""
+    strip = simrun.read(SCENARIOS / "brindle_fen.toml").strip
+    field = what_is_ahead(strip, 0.0, 175.0)
+    assert (field.width_m, field.narrowest_m) == pytest.approx((36.0, 4.0), abs=0.01)
+    assert field.narrowest_in_m == pytest.approx(175.0, abs=0.1)
+    assert field.closes
+    assert not field.opens
+    drove = what_is_ahead(strip, 175.0, 290.0)
+    (corner,) = drove.bends
+    assert (corner.name, corner.side, corner.is_tight) == ("pump corner", 1, True)
+    assert corner.angle_deg == pytest.approx(90.0, abs=0.1)
+    assert corner.in_m == pytest.approx(95.0, abs=0.1)
+    assert drove.opens
+    last = what_is_ahead(strip, 600.0, strip.length_m)
+    assert last.climb_m == pytest.approx(3.0, abs=0.05)
+    assert last.bends == ()
+    assert not any((last.closes, last.opens, last.barrier_left, last.barrier_right))
+
+
+def test_a_mirrored_course_has_its_bends_on_the_other_side() -> None:
+    day = simrun.read(SCENARIOS / "brindle_fen.toml")
+    other = {"left": "right", "right": "left"}
+    pieces = [piece for piece in day.course.pieces if piece.side]
+    mirrored = day.changed({f"course.pieces.{p.name}.side": other[str(p.side)] for p in pieces})
+    one, two = (what_is_ahead(each.strip, 0.0, each.strip.length_m) for each in (day, mirrored))
+    assert [bend.side for bend in two.bends] == [-bend.side for bend in one.bends]
+
+
+def test_a_wall_all_along_is_told_and_a_wall_half_way_is_not() -> None:
+    day = simrun.read(SCENARIOS / "brindle_fen.toml").changed(
+        {"course.pieces.ditch side.left": "barrier"}
+    )
+    assert what_is_ahead(day.strip, 290.0, 400.0).barrier_left
+    assert not what_is_ahead(day.strip, 290.0, 560.0).barrier_left
+    assert not what_is_ahead(day.strip, 290.0, 400.0).barrier_right
