@@ -14,6 +14,7 @@ from simrun.base.errors import SimrunError
 from simrun.cli.asking import put_questions
 from simrun.cli.parsing import EXIT_BAD_INPUT, asked_of, parser_of
 from simrun.cli.progress import progress_of
+from simrun.desk import KIND as DESK
 
 EXIT_STOPPED = 130
 
@@ -37,7 +38,7 @@ def main(words: Sequence[str] | None = None) -> int:
 
 def parser() -> argparse.ArgumentParser:
     """Every command and its words."""
-    return parser_of(all_kinds())
+    return parser_of(sorted((*all_kinds(), DESK), key=lambda kind: kind.place))
 
 
 def tell(kind: Kind, asked: Asked) -> None:
@@ -53,9 +54,11 @@ def tell(kind: Kind, asked: Asked) -> None:
     if asked.json:
         from simrun.cli.json_frame import frame_text
 
-        print(frame_text(kind.name, saved))
+        print(frame_text(kind.name, saved), flush=True)
     elif not asked.quiet:
         say_written(saved)
+    for result in results:
+        result.stay()
 
 
 def said(result: Result, quiet: bool) -> str:

@@ -7,8 +7,9 @@ from dataclasses import dataclass
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.course.route import line_through, shortest_line
+from simrun.course.route import line_through, plain_margins, trace
 from simrun.course.start import StartSpec, bow_m, box_middles_m, paint_m
+from simrun.course.string import cuts_of
 from simrun.course.strip import Gate, Strip
 from simrun.runners.line_choice import CHOICES, inside_offset_m
 from simrun.scenario.scenario import Scenario
@@ -107,17 +108,28 @@ def farthest_box_m(strip: Strip, spec: StartSpec) -> float:
     return float(np.ptp(_to_gate_m(strip, spec, 0, first)))
 
 
+def extra_metres(scenario: Scenario) -> Array:
+    """How much further than from the best box is it from every box's front row to the first gate? (B,)
+
+    The first column of `measure_ground` alone, at once. Check: tests/speed/test_desk_speed.py,
+    tests/unit/measure/test_wheel_report.py.
+    """
+    strip, spec = scenario.strip, scenario.start_line.spec
+    first = strip.gates[0].first_cut if strip.gates else strip.finish_cut
+    to_gate = _to_gate_m(strip, spec, 0, first)
+    return np.asarray(to_gate - to_gate.min())
+
+
 def _box_metres(scenario: Scenario) -> tuple[BoxMetres, ...]:
     """How much further than from the best box is it from the middle of every box?"""
     strip, spec = scenario.strip, scenario.start_line.spec
     first = strip.gates[0].first_cut if strip.gates else strip.finish_cut
-    points = [(float(x), float(y)) for x, y in paint_m(spec, box_middles_m(spec))]
     most = max((team.runners for team in scenario.teams), default=spec.front_row)
     rows = np.array(
         [_to_gate_m(strip, spec, row, first) for row in range(-(-most // spec.front_row))]
     )
     to_gate = rows[0]
-    to_finish = np.array([shortest_line(strip, point).length_m for point in points])
+    to_finish = _ways_m(strip, paint_m(spec, box_middles_m(spec)), strip.finish_cut)
     teams = {team.box: team.name for team in scenario.teams if team.box}
     return tuple(
         BoxMetres(
@@ -134,6 +146,12 @@ def _box_metres(scenario: Scenario) -> tuple[BoxMetres, ...]:
 def _to_gate_m(strip: Strip, spec: StartSpec, behind: int, gate_cut: int) -> Array:
     """How far is it to the first gate from the middle of every box, so many rows behind the front? (B,)"""
     points = paint_m(spec, box_middles_m(spec), behind * spec.row_gap_m)
+    return _ways_m(strip, points, gate_cut)
+
+
+def _ways_m(strip: Strip, points_m: Array, last_cut: int) -> Array:
+    """How long is the shortest way from every one of these points to a cut? (P,)"""
+    cuts, margins = cuts_of(strip.left_m, strip.right_m), plain_margins(strip.width_m)
     return np.array(
-        [line_through(strip, {}, (float(x), float(y)), gate_cut).length_m for x, y in points]
+        [trace(cuts, *margins, (float(x), float(y)), last_cut).length_m for x, y in points_m]
     )

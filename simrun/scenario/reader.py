@@ -34,7 +34,12 @@ def read(path: str | Path) -> Scenario:
     Check: tests/journeys/test_bad_files.py, tests/unit/scenario/test_scenario_reader.py.
     """
     place = Path(path)
-    document = parse(read_text(place, LARGEST_SCENARIO_BYTES), file_words(place))
+    return read_as(read_text(place, LARGEST_SCENARIO_BYTES), place)
+
+
+def read_as(text: str, place: Path) -> Scenario:
+    """What would this text say if it stood at this path, among the files there? Raises BadInput."""
+    document = parse(text, file_words(place))
     attachments, problems = _attachments(document, place.parent)
     if not problems:
         return Scenario.assembled(document, attachments, file_words(place))

@@ -49,10 +49,10 @@ def pictures_of(found: Found, table: pandas.DataFrame, units: str) -> dict[str, 
     shown[NOW] = _start(found, found.now, "as it is")
     if values:
         shown[CHOSEN] = _start(found, chosen, said(values))
-    return shown | {CREW: _crew(chosen.day, units)}
+    return shown | {CREW: crew_picture(chosen.day, units)}
 
 
-def _crew(day: Scenario, units: str) -> Figure:
+def crew_picture(day: Scenario, units: str) -> Figure:
     """The line as the crew lays it out, in the line's own frame."""
     plan = stake_plan(day)
     line = day.start_line
