@@ -234,8 +234,7 @@ def _put_in(values: NDArray[Any], at: int, new: Any) -> NDArray[Any]:
 
 def _moved(gate: Gate, cell: int) -> Gate:
     """The same gate after a cut was put in behind `cell`."""
-    return replace(
-        gate,
-        first_cut=gate.first_cut + (gate.first_cut > cell),
-        last_cut=gate.last_cut + (gate.last_cut > cell),
-    )
+    if gate.last_cut <= cell:
+        return gate
+    first = gate.first_cut + (gate.first_cut > cell)
+    return Gate(gate.name, gate.kind, first, gate.last_cut + 1, gate.inside, gate.lap)

@@ -16,7 +16,6 @@ from simrun.course.start import bow_m, box_ends_m, paint_m
 from simrun.course.strip import Mark, Side
 from simrun.desk.kept_day import KeptDay, digest_of
 from simrun.measure.wheel import extra_metres, measure_ground
-from simrun.scenario.reader import read_as
 from simrun.scenario.scenario import Scenario
 from simrun.scenario.tables.schema import MOST_BOXES, MOST_TILT_DEG, WIDEST_M
 
@@ -35,7 +34,7 @@ def view_of(kept: KeptDay) -> dict[str, Any]:
         "redo": redo,
     }
     try:
-        return told | day_of(read_as(text, kept.path))
+        return told | day_of(kept.day())
     except SimrunError as wrong:
         return told | {"name": kept.path.stem, "wrong": problem_lines(wrong)}
 

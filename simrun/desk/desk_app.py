@@ -21,8 +21,8 @@ from simrun.desk.desk_guard import LARGEST_JSON_BYTES, LARGEST_TRACK_BYTES, Guar
 from simrun.desk.desk_hands import Hands
 from simrun.desk.kept_day import ChangedElsewhere
 from simrun.desk.shelf import NotHere
-from simrun.desk.work.desk_jobs import Busy
 from simrun.desk.words import NOT_READ, TOO_LARGE, UNEXPECTED
+from simrun.desk.work.desk_jobs import Busy
 
 WEB = Path(__file__).parent / "web"
 WEB_TYPES = {

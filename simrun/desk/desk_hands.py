@@ -1,4 +1,4 @@
-"""What the desk does when the page asks: look, change the file, run the races. Values come as a page sends them."""
+"""What does the desk do when the page asks? It looks, changes the file, and has races run."""
 
 from __future__ import annotations
 
@@ -14,7 +14,7 @@ from simrun.answers.tactic.search.splits import our_splits_s
 from simrun.base.errors import BadInput, Problem
 from simrun.base.writing import ready_folder, write_text
 from simrun.desk.asking_in import counted, given, line_asked, number, plan_asked, text_of
-from simrun.desk.day_view import books_of, day_of, line_of, limits_of, view_of
+from simrun.desk.day_view import books_of, day_of, ground_of, limits_of, line_of, view_of
 from simrun.desk.kept_day import KeptDay
 from simrun.desk.shelf import Shelf
 from simrun.desk.work.desk_jobs import (
@@ -30,7 +30,7 @@ from simrun.desk.work.drawn_way import Drawn, drawn_text, points_of
 from simrun.desk.work.estimates import Estimates
 from simrun.desk.work.pasted import lists_asked, looked_at, settled_of
 from simrun.scenario.changes.changes_people import with_people_named
-from simrun.scenario.changes.toml_edit import Change
+from simrun.scenario.changes.toml_edit import Change, edited
 from simrun.scenario.changes.written_line import line_changes, with_line
 from simrun.scenario.changes.written_plan import (
     list_changes,
@@ -88,7 +88,7 @@ class Hands:
         kept = self.kept(asked)
         day = with_line(kept.day(), line_asked(asked))
         told = line_of(day) | {"limits": limits_of(day)}
-        return told | ({"ground": day_of(day)["ground"]} if asked.get("ground") else {})
+        return told | ({"ground": ground_of(day)} if asked.get("ground") else {})
 
     def books(self, asked: Asked) -> Told:
         """What books and guidance ask of this course."""
@@ -149,7 +149,9 @@ class Hands:
             for kind, name in names.items():
                 if name is not None:
                     write_text(self.shelf.folder / name, texts[kind])
-            wanted = lists_asked(settled, text_of(asked, "ours"), (names["entries"], names["boxes"]))
+            wanted = lists_asked(
+                settled, text_of(asked, "ours"), (names["entries"], names["boxes"])
+            )
             kept.change(text_of(asked, "digest"), list_changes(day, wanted))
         return view_of(kept)
 
@@ -200,7 +202,9 @@ class Hands:
                 self.shelf.refuse_taken(file.name)
             for file in others:
                 shutil.copyfile(file, self.shelf.folder / file.name)
-            write_text(path, (made / path.name).read_text("utf-8"))
+            text = (made / path.name).read_text("utf-8")
+            named = [(("name",), text_of(asked, "name"))] if asked.get("name") else []
+            write_text(path, edited(text, named))
         return {"file": path.name, "told": list(found.told), "questions": found.questions}
 
     def splits(self, asked: Asked) -> Told:
@@ -209,7 +213,8 @@ class Hands:
         name = our_name(day)
         named = with_people_named(day, name, PEOPLE_SEED)
         team = next(team for team in named.teams if team.name == name)
-        told = {one.opening for one in (team, *team.people) if one.opening is not None}
+        told = {one.opening for one in team.people if one.opening is not None}
+        told |= {team.opening} - {None}
         openings = sorted({*OPENINGS, *told})
         found = our_splits_s(named, name, openings)
         by_name = {

@@ -16,7 +16,7 @@ from simrun.base.writing import write_text
 from simrun.desk.words import CHANGED_ELSEWHERE, NOTHING_TO_REDO, NOTHING_TO_UNDO
 from simrun.scenario.changes.toml_edit import Change, edited
 from simrun.scenario.named_files import LARGEST_SCENARIO_BYTES, read_text
-from simrun.scenario.reader import read, read_as
+from simrun.scenario.reader import read_as
 from simrun.scenario.scenario import Scenario
 
 MOST_STEPS = 300
@@ -41,6 +41,7 @@ class KeptDay:
         self.lock = threading.RLock()
         self.texts = [self._text()]
         self.at = 0
+        self._read: tuple[object, Scenario] | None = None
 
     def look(self) -> str:
         """The present text; one that somebody else wrote is a step too, which can be undone."""
@@ -61,8 +62,24 @@ class KeptDay:
         return self.at, len(self.texts) - 1 - self.at
 
     def day(self) -> Scenario:
-        """The race day as it stands in the file. Raises BadInput."""
-        return read(self.path)
+        """The race day as it stands in the file, read again when it or a list changed. Raises BadInput."""
+        with self.lock:
+            text = self.look()
+            if self._read is None or self._read[0] != (text, self._lists(self._read[1])):
+                day = read_as(text, self.path)
+                self._read = ((text, self._lists(day)), day)
+            return self._read[1]
+
+    def _lists(self, day: Scenario) -> tuple[tuple[int, int], ...]:
+        """When the files that the day names were written, and how long they are."""
+        names = (
+            day.field.seed_times,
+            day.start.box_sheet,
+            day.course.drawn,
+            day.inputs.learnt_file,
+        )
+        found = (self.path.with_name(name) for name in names if name)
+        return tuple((f.stat().st_mtime_ns, f.stat().st_size) for f in found if f.is_file())
 
     def change(self, digest: str, changes: Sequence[Change]) -> Scenario:
         """Change these keys where the file is still what the page showed, and can be read afterwards.

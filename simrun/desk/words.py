@@ -6,7 +6,9 @@ CHANGED_ELSEWHERE = (
     "This file was changed elsewhere. The page now shows it as it stands; do your last step again."
 )
 NO_SUCH_DAY = "There is no file of that name in this folder."
-NOT_A_NAME = "A file name begins with a letter or a digit and ends in .toml; spaces, - and _ are fine."
+NOT_A_NAME = (
+    "A file name begins with a letter or a digit and ends in .toml; spaces, - and _ are fine."
+)
 NAME_TAKEN = "There is a file of that name already; nothing is overwritten."
 TOO_LARGE = "That is too large: at most {most} MB."
 NOT_READ = "That could not be read as JSON."
@@ -17,9 +19,7 @@ NOTHING_TO_REDO = "There is nothing to do again."
 FEW_POINTS = "Click at least three points of the way."
 STOPPED = "Stopped. The races that were run are kept; run again and it goes on."
 
-DRAWN_HEAD = (
-    "# Drawn at the desk. Widths and rounded corners are as typed and assumed there: measure them.\n"
-)
+DRAWN_HEAD = "# Drawn at the desk. Widths and rounded corners are as typed and assumed there: measure them.\n"
 NOT_SAID = "Drawn at the desk."
 
 
@@ -35,4 +35,5 @@ def crew_title(name: str) -> str:
 
 def crew_sentence(width: str, boxes: int, box: str) -> str:
     """The line in one sentence."""
-    return f"A line of {width} with {boxes} boxes of {box}: set the pegs first, then every stake by two tapes."
+    line = f"A line of {width} with {boxes} boxes of {box}"
+    return f"{line}: set the pegs first, then every stake by two tapes."

@@ -111,8 +111,8 @@ def farthest_box_m(strip: Strip, spec: StartSpec) -> float:
 def extra_metres(scenario: Scenario) -> Array:
     """How much further than from the best box is it from every box's front row to the first gate? (B,)
 
-    The first column of `measure_ground` alone, at once. Check: tests/speed/test_desk_speed.py,
-    tests/unit/measure/test_wheel_report.py.
+    The first column of `measure_ground` alone, at once. Check: tests/speed/bench_desk.py,
+    tests/unit/scenario/test_toml_edit.py.
     """
     strip, spec = scenario.strip, scenario.start_line.spec
     first = strip.gates[0].first_cut if strip.gates else strip.finish_cut

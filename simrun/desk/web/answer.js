@@ -41,7 +41,7 @@ export function answerStep(desk) {
   ];
   const both = make("button", { type: "button", id: "run-plans", text: "Hold the two plans side by side", onclick: () => run("plans", { other: other.value }) });
   if (others.length) buttons.push(both);
-  desk.leave = () => { gone = true; clearTimeout(timer); };
+  desk.leave = () => { gone = true; clearTimeout(timer); document.querySelector(".shown-replay")?.remove(); };
   tick();
   return [
     make("h2", { text: "The answer" }),
@@ -73,10 +73,19 @@ function ended(job) {
   const links = job.files.filter((name) => PAGES[name]).map((name) => link(job.stem, name, PAGES[name]));
   if (job.what !== "sheet") {
     links.unshift(link(job.stem, "replay.html", "The replay on a page of its own"));
-    shown.push(make("iframe", { class: "replay", title: "Replay of one race", src: answerAddress(job.stem, "replay.html"), sandbox: "allow-scripts", loading: "lazy" }));
+    shown.push(make("button", { type: "button", id: "see-replay", text: "See the replay here", onclick: () => overTheMap(answerAddress(job.stem, "replay.html")) }));
   }
   shown.push(make("ul", { class: "links" }, links));
   return shown;
+}
+
+// The replay stands where the map is: it is the coach's own map.
+function overTheMap(address) {
+  const field = document.querySelector(".field");
+  field.querySelector(".shown-replay")?.remove();
+  const shown = make("div", { class: "shown-replay" }, make("button", { type: "button", id: "close-replay", text: "Back to the map", onclick: () => shown.remove() }),
+    make("iframe", { title: "Replay of one race", src: address, sandbox: "allow-scripts" }));
+  field.append(shown);
 }
 
 const link = (stem, name, text) => make("li", {}, make("a", { href: answerAddress(stem, name), target: "_blank", rel: "noopener", text }));

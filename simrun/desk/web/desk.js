@@ -22,6 +22,7 @@ class Desk {
     this.map = new CourseMap($("map"));
     this.day = null;
     this.step = "ground";
+    $("undo").disabled = $("redo").disabled = true;
     this.leave = () => {};
     this.trying = new Latest((asked) => this.tryNow(asked));
     this.heard = [];
@@ -108,6 +109,7 @@ class Desk {
     this.map.sheet = step === "fresh";
     this.map.setHandles([]);
     this.way();
+    document.body.classList.toggle("bare", !this.day);
     const panel = $("panel");
     if (step === "fresh") panel.replaceChildren(...freshDay(this));
     else if (this.day?.wrong) panel.replaceChildren(...this.broken());

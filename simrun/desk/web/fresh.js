@@ -124,9 +124,9 @@ class Sheet {
     const kind = file.name.split(".").pop().toLowerCase().replace("json", "geojson").replace("geogeojson", "geojson"), name = this.named.value.trim() || file.name.replace(/\.\w+$/, "");
     this.desk.say(["Reading the track …"]);
     await this.desk.safely(async () => {
-      const told = await send("track", { file: fileOf(name), kind, units: this.units }, await file.arrayBuffer());
+      const told = await send("track", { file: fileOf(name), name, kind, units: this.units }, await file.arrayBuffer());
       await this.opened(told.file, "ground");
-      this.desk.say([...told.told.map((line) => `${line[0].toUpperCase()}${line.slice(1)}.`), "A watch cannot measure widths: those here are assumed. Set the line next, then the narrowing."]);
+      this.desk.say([...told.told.map((line) => `${line[0].toUpperCase()}${line.slice(1)}${line.endsWith(".") ? "" : "."}`), "A watch cannot measure widths: those here are assumed. Set the line next, then the narrowing."]);
     });
   }
 
@@ -147,7 +147,7 @@ class Sheet {
       return;
     }
     if (this.picture) URL.revokeObjectURL(this.picture.address);
-    this.picture = { address, wide: seen.naturalWidth, high: seen.naturalHeight, each: 500 / seen.naturalWidth };
+    this.picture = { address, wide: seen.naturalWidth, high: seen.naturalHeight, each: 500 / seen.naturalWidth, mark: draw("image", { href: address, preserveAspectRatio: "none" }) };
     this.scaling = [];
     this.map.fit([0, -this.picture.high * this.picture.each, 500, 0], 0.02);
     this.askScale();
@@ -179,11 +179,11 @@ class Sheet {
 
   paint() {
     const { map } = this, over = [];
-    map.layers.picture.replaceChildren();
     if (this.picture) {
-      const [x, y] = map.screen(0, 0), each = this.picture.each * map.eye.scale;
-      map.layers.picture.append(draw("image", { href: this.picture.address, x, y, width: this.picture.wide * each, height: this.picture.high * each, preserveAspectRatio: "none" }));
-    } else map.layers.picture.append(...grid(map));
+      const [x, y] = map.screen(0, 0), each = this.picture.each * map.eye.scale, { mark } = this.picture;
+      for (const [key, value] of Object.entries({ x, y, width: this.picture.wide * each, height: this.picture.high * each })) mark.setAttribute(key, value);
+      if (mark.parentNode !== map.layers.picture) map.layers.picture.replaceChildren(mark);
+    } else map.layers.picture.replaceChildren(...grid(map));
     if (this.found && this.points.length > 1) {
       const [a, b] = this.points, heading = Math.atan2(b[1] - a[1], b[0] - a[0]);
       over.push(draw("g", { class: "found", transform: map.transform(a, heading) }, courseShapes(this.found.ground)));

@@ -2,7 +2,7 @@
 
 import { make, said, table } from "./make.js";
 import { answerAddress, get, post } from "./talk.js";
-import { LINE, lineHandles, lineSaid, quantityOf, round } from "./line.js";
+import { LINE, lineHandles, lineSaid, quantityOf } from "./line.js";
 
 const EVERY_MS = 250;
 const GROUND = {
@@ -98,17 +98,16 @@ async function crew(desk) {
 function groundHandles(desk) {
   const day = () => desk.day, handles = [];
   if (!day().throat || !day().limits.straight) return handles;
-  const gateAt = () => day().straight + (day().ground.gates[0]?.kind === "throat" ? narrowingLong(day()) : 0);
-  const single = day().ground.gates[0]?.kind === "throat" && Math.abs(day().straight - firstStraight(day())) < 0.5;
-  if (single) {
-    handles.push({ key: "straight", label: "Length of the straight", shape: "straight", step: 5, at: () => [day().straight, 0], value: () => day().straight, words: () => said(day().straight, 0),
-      limits: () => day().limits.straight, from: (x) => x, trying: (number) => desk.trying.ask({ straight: number, ground: true }), done: (number) => desk.change("line", { straight: round(number, 1) }) });
+  if (day().ground.gates[0]?.kind !== "throat") return handles;
+  // The way to the narrowing lies straight ahead, so its end and its sides are where they are drawn.
+  const gateAt = () => day().ground.station[day().ground.gates[0].cuts[1]];
+  if (Math.abs(gateAt() - day().straight) < 120) {
+    handles.push({ key: "straight", label: "Length of the straight", shape: "straight", step: 5, grain: 1, at: () => [day().straight, 0], value: () => day().straight, words: () => said(day().straight, 0),
+      limits: () => day().limits.straight, from: (x) => x, trying: (number) => desk.trying.ask({ straight: number, ground: true }), done: (number) => desk.change("line", { straight: number }) });
   }
-  handles.push({ key: "throat", label: "Width of the narrowing", shape: "throat", step: 0.25, at: () => [gateAt(), -day().throat.width / 2], value: () => day().throat.width, words: () => said(day().throat.width, 2),
+  handles.push({ key: "throat", label: "Width of the narrowing", shape: "throat", step: 0.25, grain: 0.05, at: () => [gateAt(), -day().throat.width / 2], value: () => day().throat.width, words: () => said(day().throat.width, 2),
     limits: () => day().limits.throat, from: (x, y) => 2 * Math.abs(y), trying: (number) => desk.trying.ask({ throat: number, throat_number: day().throat.number, ground: true }),
-    done: (number) => desk.change("line", { throat: round(number, 0.05), throat_number: day().throat.number }) });
+    done: (number) => desk.change("line", { throat: number, throat_number: day().throat.number }) });
   return handles;
 }
 
-const narrowingLong = (day) => { const gate = day.ground.gates[0]; return day.ground.station[gate.cuts[1]] - day.straight; };
-const firstStraight = (day) => day.straight;

@@ -65,8 +65,8 @@ const ourBox = (desk, box) => desk.day.ours.box !== box && desk.change("plan", {
 export function lineHandles(desk) {
   const { map } = desk, day = () => desk.day, turned = (x, y) => turn(x, y, day().start.tilt), back = (x, y) => turn(x, y, -day().start.tilt);
   const bowAt = (across) => { const { bow, width } = day().start; return bow * (2 * across / width) ** 2; };
-  const one = (key, label, shape, at, value, from, words) => ({ key, label, shape, at, value, from, words, step: LINE[key].step, limits: () => day().limits[key],
-    trying: (number) => desk.trying.ask({ [key]: number, ground: key === "width" && !!day().ground.first_straight }), done: (number) => desk.change("line", { [key]: round(number, LINE[key].step) }) });
+  const one = (key, label, shape, at, value, from, words) => ({ key, label, shape, at, value, from, words, step: LINE[key].step, grain: key === "bow" ? 0.05 : 0.1, limits: () => day().limits[key],
+    trying: (number) => desk.trying.ask({ [key]: number, ground: key === "width" && !!day().ground.first_straight }), done: (number) => desk.change("line", { [key]: number }) });
   const ends = [1, -1].map((side) => one("width", side > 0 ? "Width of the line, left end" : "Width of the line, right end", "width",
     () => { const { width, bow } = day().start; return turned(bow, side * width / 2); }, () => day().start.width,
     (x, y) => 2 * Math.abs(back(x, y)[1]), () => said(day().start.width, 1)));
@@ -85,8 +85,6 @@ function stemShape(map, at) {
   stem.setAttribute("d", `M${ax} ${ay}L${bx} ${by}`);
   return stem;
 }
-
-export const round = (number, step) => Math.round(number / step) * step;
 
 export function turn(x, y, degrees) {
   const cos = Math.cos((degrees * Math.PI) / 180), sin = Math.sin((degrees * Math.PI) / 180);

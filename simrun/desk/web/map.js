@@ -28,7 +28,7 @@ export class CourseMap {
   // On a tall screen the race runs up, on a wide one to the right.
   get upright() {
     const [wide, high] = this.size;
-    return !this.sheet && wide < 0.95 * high;
+    return !this.sheet && wide < 1.1 * high;
   }
 
   screen(x, y) {
@@ -83,7 +83,9 @@ export class CourseMap {
   start() {
     if (!this.day?.line) return;
     const gate = this.day.ground.gates[0], until = Math.min(gate ? gate.station + 15 : 80, 260);
-    const half = this.day.start.width / 2, behind = 0.25 * half + 12;
+    const half = this.day.start.width / 2, wide = this.upright ? this.size[1] : this.size[0];
+    // The comb behind the line is so many pixels long, whatever the metres.
+    const behind = ((COMB_PX + 40) * until) / Math.max(80, wide - COMB_PX - 70);
     this.fit([-behind, -half, until, half], 0.04);
   }
 
@@ -248,7 +250,7 @@ export class CourseMap {
   }
 
   hearHandle(handle) {
-    const { mark } = handle, within = (value) => Math.min(handle.limits()[1], Math.max(handle.limits()[0], value));
+    const { mark } = handle, within = (value) => Math.min(handle.limits()[1], Math.max(handle.limits()[0], Math.round(value / handle.grain) * handle.grain));
     let value = null;
     mark.addEventListener("pointerdown", (event) => { event.preventDefault(); event.stopPropagation(); mark.focus({ preventScroll: true }); mark.setPointerCapture(event.pointerId); mark.classList.add("held"); value = null; });
     mark.addEventListener("pointermove", (event) => {

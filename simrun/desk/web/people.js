@@ -61,11 +61,12 @@ function understood(desk, found, settled, look, keep) {
   if (found.unlisted?.length) shown.push(make("p", { class: "open", text: `Not in the entry list: ${found.unlisted.join(", ")}.` }));
   const ready = found.teams.length && !found.entries?.wrong && !found.boxes?.wrong;
   if (ready) {
-    const now = desk.day.ours?.name, ours = make("select", { id: "list-ours" }, found.teams.map((name) => make("option", { value: name, text: name, selected: name === now })));
+    const now = desk.day.ours?.name, known = found.teams.includes(now);
+    const ours = make("select", { id: "list-ours", onchange: () => { kept.disabled = !ours.value; } }, known ? null : make("option", { value: "", text: "choose one" }), found.teams.map((name) => make("option", { value: name, text: name, selected: name === now })));
     const told = found.entries ? `${found.entries.runners} runners in ${found.teams.length} teams` : `${found.teams.length} teams`;
+    const kept = make("button", { type: "button", class: "main", id: "keep-lists", text: "Keep these lists", disabled: !known, onclick: () => keep(ours.value) });
     shown.push(make("p", { class: "ready", text: `Understood: ${told}${found.boxes ? `, ${found.boxes.seated} boxes` : ""}.` }),
-      make("label", { for: "list-ours", class: "over", text: "Which team is ours?" }), ours,
-      make("button", { type: "button", class: "main", id: "keep-lists", text: "Keep these lists", onclick: () => keep(ours.value) }));
+      make("div", { class: "doing" }, make("label", { for: "list-ours", class: "over", text: "Which of them is our team?" }), ours, kept));
   }
   return shown;
 }

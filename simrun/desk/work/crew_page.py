@@ -29,7 +29,9 @@ def write_crew_page(day: Scenario, folder: Path) -> Path:
     )
     start = day.start
     said = crew_sentence(
-        length_text(start.width_m, day.units), start.boxes, length_text(start.box_width_m, day.units)
+        length_text(start.width_m, day.units),
+        start.boxes,
+        length_text(start.box_width_m, day.units),
     )
     page = Page(title=crew_title(day.name), sentence=said, first=first, caution=CAUTION)
     return write_page(page, folder / CREW_PAGE)

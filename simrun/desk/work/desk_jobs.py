@@ -60,7 +60,7 @@ class Job:
 
 
 class Jobs:
-    """The desk's one job. Check: tests/unit/desk/test_desk_jobs.py."""
+    """The desk's one job. Check: tests/journeys/test_desk.py."""
 
     def __init__(self, workers: int | None = None) -> None:
         self.workers = workers

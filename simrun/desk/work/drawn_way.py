@@ -1,7 +1,7 @@
 """A way clicked on a sheet becomes a course of straights and turns; a lap closes by itself.
 
-All arithmetic that a lap needs is here: every turn is an arc that touches both legs, and the lap begins so far
-behind its first corner that coming in along the last leg ends at the same point, facing the same way.
+All arithmetic that a lap needs is here: every turn is an arc that touches both legs, and the lap begins so
+far behind its first corner that coming in along the last leg ends at the same point, facing the same way.
 """
 
 from __future__ import annotations
@@ -35,8 +35,8 @@ MOST_POINTS = 120
 
 @dataclass(frozen=True)
 class Drawn:
-    """What was drawn and typed. points_m (P, 2): the clicks in order, metres. lap_from: the number, from 0, of
-    the click that the last one leads back to; None: no lap. laps: how often that is run.
+    """What was drawn and typed. points_m (P, 2): the clicks in order, metres. lap_from: the number, from 0,
+    of the click that the last one leads back to; None: no lap. laps: how often that is run.
     """
 
     name: str
@@ -141,9 +141,7 @@ def _lapped(
     """The way to the lap's first corner, the lap, and the bit that brings it back to where it began."""
     around = np.vstack([points, points[lap_from], points[lap_from + 1]])
     legs = np.hypot(*np.diff(around, axis=0).T)
-    turns = [
-        _turn(around[i - 1 : i + 2], legs[i - 1 : i + 1], drawn) for i in range(1, len(legs))
-    ]
+    turns = [_turn(around[i - 1 : i + 2], legs[i - 1 : i + 1], drawn) for i in range(1, len(legs))]
     first, last = turns[lap_from - 1], turns[-1]
     # So far behind the corner the lap begins: whichever way one came round it, one is on the leg by then.
     begins = max(first.takes_m, last.takes_m) + LEAST_M

@@ -1,33 +1,37 @@
-"""What would the races say of this layout? From few races at once, growing surer, dropped at the next drag."""
+"""What would races say of this layout? From few of them at once, growing surer, dropped at the next drag."""
 
 from __future__ import annotations
 
-import tempfile
 import threading
 import traceback
 from concurrent.futures import ThreadPoolExecutor
-from pathlib import Path
 from typing import Any
 
 import numpy as np
 
-from simrun.answers.layout.layout_measures import LayoutSample, mean_of, race_means, unfairness_s
-from simrun.answers.layout.layout_sweep import race_layout
-from simrun.answers.layout.varied import headline
+from simrun.answers.layout.layout_measures import (
+    LayoutSample,
+    mean_of,
+    race_means,
+    sample_of,
+    unfairness_s,
+)
+from simrun.answers.layout.varied import headline, layout_of
 from simrun.base.errors import SimrunError
 from simrun.desk.day_view import problem_lines
 from simrun.measure.crowd import first_narrowing_cut
 from simrun.scenario.changes.changes_inputs import with_inputs_as
 from simrun.scenario.scenario import Scenario
-from simrun.trials.how_sure import Sure, sure
+from simrun.trials.how_sure import Sure, points_of, sure
+from simrun.trials.races import Outcome, crowd_outcome
 
 SIDE_BY_SIDE = 2
-"""Races run in two threads of this process: the kernel lets go of the interpreter, and no process is awaited."""
+"""Races run in two threads of this process: the kernel lets go of the interpreter."""
 
 ROUNDS = (2, 4, 8, 16, 32)
 """So many races are told of, one after the other."""
 
-BEYOND_M = 60.0
+BEYOND_M = 25.0
 """Races end so far behind the first narrowing: there the line has said what it says."""
 
 
@@ -36,7 +40,7 @@ class _Dropped(Exception):
 
 
 class Estimates:
-    """The estimate of the layout that is on the page now. Check: tests/unit/desk/test_estimates.py."""
+    """The estimate of the layout that is on the page now. Check: tests/journeys/test_desk.py."""
 
     def __init__(self) -> None:
         self._number = 0
@@ -69,22 +73,17 @@ class Estimates:
             return dict(self._told)
 
     def _race(self, number: int, day: Scenario) -> None:
-        def going_on(_: float) -> None:
-            if number != self._number:
-                raise _Dropped
-
         try:
-            with tempfile.TemporaryDirectory(prefix="simrun-desk-") as folder:
-                drawn = with_inputs_as(day, True)
-                for count in ROUNDS:
-                    going_on(0.0)
-                    how = {"executor": self._hands, "workers": SIDE_BY_SIDE, "progress": going_on}
-                    seeds = tuple(range(1, count + 1))
-                    store = Path(folder) / "layout_races.db"
-                    until = until_m(day)
-                    found = race_layout(drawn, {}, seeds, store, until_m=until, **how)
-                    last = count == ROUNDS[-1]
-                    self._tell(number, figures_of(found) | {"state": "done" if last else "running"})
+            laid = layout_of(with_inputs_as(day, True), {}, until_m(day))
+            running = [
+                self._hands.submit(self._one, number, laid, seed + 1) for seed in range(ROUNDS[-1])
+            ]
+            for count in ROUNDS:
+                outcomes = [future.result() for future in running[:count]]
+                seeds = tuple(range(1, count + 1))
+                found = figures_of(sample_of(laid, outcomes, points_of(laid, seeds)))
+                state = "done" if count == ROUNDS[-1] else "running"
+                self._tell(number, {**found, "state": state})
         except _Dropped:
             return
         except SimrunError as wrong:
@@ -92,6 +91,12 @@ class Estimates:
         except Exception:
             traceback.print_exc()
             self._tell(number, {"state": "failed", "told": []})
+
+    def _one(self, number: int, laid: Scenario, seed: int) -> Outcome:
+        """One race, unless another layout is asked about by now."""
+        if number != self._number:
+            raise _Dropped
+        return crowd_outcome(laid, seed)
 
     def _tell(self, number: int, told: dict[str, Any]) -> None:
         with self._lock:
@@ -122,10 +127,15 @@ def figures_of(sample: LayoutSample) -> dict[str, Any]:
         "at": at,
         "spread_s": _three(unfairness_s(sample, at)),
         "lost_s": _three(sure(lost, sample.points)),
-        "slowed": _three(sure(sample.crowd_of("slowed_share"), sample.points)),
+        "slowed": _three(sure(sample.crowd_of("slowed_share"), sample.points).mapped(_share)),
         "density": mean_of(sample, "density_per_m2"),
         "density_highest": float(np.nanmax(density)) if not np.isnan(density).all() else None,
     }
+
+
+def _share(value: float) -> float:
+    """A range of means may reach beyond what a share can be."""
+    return min(1.0, max(0.0, value))
 
 
 def _three(found: Sure) -> list[float | None]:

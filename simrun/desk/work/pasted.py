@@ -11,7 +11,7 @@ from dataclasses import dataclass, field
 from typing import Any
 
 from simrun.base.errors import BadInput
-from simrun.base.list_columns import WORDS, columns_meaning, known_words
+from simrun.base.list_columns import columns_meaning, known_words
 from simrun.base.list_rows import rows_of, shortened
 from simrun.base.units import clock_text
 from simrun.desk.day_view import problem_lines
@@ -29,7 +29,7 @@ PASTED = "pasted list"
 
 @dataclass(frozen=True)
 class Settled:
-    """What somebody answered: columns by meaning (numbers from 1), the race, and the rest as in a scenario."""
+    """What somebody answered: columns by meaning, from 1, the race, and the rest as in a scenario."""
 
     entry_columns: Mapping[str, int] = field(default_factory=dict)
     box_columns: Mapping[str, int] = field(default_factory=dict)
@@ -135,8 +135,11 @@ def _table(text: str, chosen: Mapping[str, int], meanings: tuple[str, ...]) -> d
 
 def _races(text: str, settled: Settled) -> list[str]:
     """Which races stand in a column of races? Nothing where there is none."""
-    rows = list(rows_of(text, PASTED, known_words(settled.entry_columns)))
-    if not rows or "race" not in WORDS:
+    try:
+        rows = list(rows_of(text, PASTED, known_words(settled.entry_columns)))
+    except BadInput:  # told already, with the table
+        return []
+    if not rows:
         return []
     found: dict[str, None] = {}
     for at in columns_meaning("race", rows[0][1], settled.entry_columns):

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from itertools import pairwise
 from typing import Any
 
 from simrun.base.errors import BadInput, Problem
@@ -26,8 +27,8 @@ LISTS = ("teams", "people", "pieces", "checkpoints", "landmarks", "widths")
 def edited(text: str, changes: Sequence[Change]) -> str:
     """The text of a scenario with these keys changed; what is not named stays to the last sign.
 
-    A team that the file does not hold yet is added to its end, so is a table that is missing, and an entry one
-    beyond the last of a list. Raises BadInput
+    A team that the file does not hold yet is added to its end, so is a table that is missing, and an entry
+    one beyond the last of a list. Raises BadInput
     where a key leads nowhere. Check: tests/unit/scenario/test_toml_edit.py.
     """
     import tomlkit
@@ -72,7 +73,7 @@ def _take_away(document: Any, path: KeyPath) -> None:
 
 def _set(document: Any, path: KeyPath, value: Any) -> None:
     place = document
-    for step, after in zip(path[:-1], path[1:], strict=True):
+    for step, after in pairwise(path):
         place = _inside(place, step, after)
     key = _key_in(place, path[-1])
     if isinstance(place, list) and path[-1] == len(place) + 1:

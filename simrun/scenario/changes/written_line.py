@@ -1,4 +1,4 @@
-"""Which keys of its file say where the line is, and which ground a director moves? As `toml_edit` changes them."""
+"""Which keys of its file say where the line is and how its ground lies? As `toml_edit` changes them."""
 
 from __future__ import annotations
 
@@ -8,7 +8,6 @@ from dataclasses import dataclass
 from typing import Any
 
 from simrun.base.errors import BadInput, Problem
-from simrun.course.start import bow_m
 from simrun.scenario.changes.toml_edit import Change, dotted, length_like
 from simrun.scenario.scenario import Scenario
 
@@ -38,8 +37,8 @@ class LineAsked:
 def line_changes(day: Scenario, asked: LineAsked) -> list[Change]:
     """The keys that say so, each in the manner in which it was written.
 
-    A line that outgrows the first piece widens it, a longer straight moves the marks behind it on; nothing
-    else is touched. Check: tests/unit/scenario/test_toml_edit.py.
+    A line that outgrows the first piece widens it, a longer straight moves the marks behind it on, an arc
+    keeps its point; nothing else is touched. Check: tests/unit/scenario/test_toml_edit.py.
     """
     start, written = day.start, day.document["start"]
     changes: list[Change] = []
@@ -57,10 +56,8 @@ def line_changes(day: Scenario, asked: LineAsked) -> list[Change]:
             changes.append((("start", key), int(count)))
     if asked.tilt_deg is not None:
         changes.append((("start", "tilt"), round(asked.tilt_deg, 2)))
-    kept_bow = bow_m(day.start_line.spec) if start.shape == "arc" else 0.0
-    bow = asked.bow_m if asked.bow_m is not None else kept_bow
-    if asked.bow_m is not None or (asked.width_m is not None and kept_bow):
-        changes += _bowed(day, bow, asked.width_m or start.width_m)
+    if asked.bow_m is not None:
+        changes += _bowed(day, asked.bow_m, asked.width_m or start.width_m)
     if asked.straight_m is not None:
         changes += _longer(day, asked.straight_m)
     if asked.throat is not None:

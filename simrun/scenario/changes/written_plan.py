@@ -71,9 +71,7 @@ def _boxed(day: Scenario, name: str, box: int) -> list[Change]:
     return changes
 
 
-def _opening(
-    day: Scenario, name: str, openings: Mapping[str, float]
-) -> list[dict[str, object]]:
+def _opening(day: Scenario, name: str, openings: Mapping[str, float]) -> list[dict[str, object]]:
     """Everybody of the team by name in their present order, so that nobody moves; some are told anew."""
     team = team_named(day, name)
     if len(team.people) < team.runners:
