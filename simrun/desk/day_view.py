@@ -16,6 +16,7 @@ from simrun.course.start import bow_m, box_ends_m, paint_m
 from simrun.course.strip import Mark, Side
 from simrun.desk.kept_day import KeptDay, digest_of
 from simrun.measure.wheel import extra_metres, measure_ground
+from simrun.pages.cautions import CAUTION
 from simrun.scenario.scenario import Scenario
 from simrun.scenario.tables.schema import MOST_BOXES, MOST_TILT_DEG, WIDEST_M
 
@@ -66,6 +67,7 @@ def day_of(day: Scenario) -> dict[str, Any]:
             for team in day.teams
         ],
         "ours": ours_of(day),
+        "caution": CAUTION,
         "lists": {"entries": day.field.seed_times, "boxes": day.start.box_sheet},
     }
 

@@ -55,6 +55,7 @@ def desk_app(
         "stop": hands.stop,
         "crew": hands.crew,
         "estimate": hands.estimate,
+        "drop": hands.drop,
     }
     gets: dict[str, Callable[[Asked], Any]] = {
         "days": hands.days,

@@ -264,6 +264,11 @@ class Hands:
         day = self.kept(asked).day()
         return {"number": self.estimates.begin(day)}
 
+    def drop(self, asked: Asked) -> Told:
+        """Ask about no layout any more."""
+        self.estimates.drop()
+        return {}
+
     def estimated(self, asked: Asked) -> Told:
         """What they say by now."""
         return self.estimates.view()

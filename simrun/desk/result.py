@@ -78,7 +78,7 @@ class OpenDesk(Result):
         app, desk = desk_app(self.folder, self.token, port, self.workers)
         config = uvicorn.Config(
             app,
-            log_level="warning",
+            log_level="critical",
             access_log=False,
             server_header=False,
             date_header=False,

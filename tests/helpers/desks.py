@@ -135,5 +135,5 @@ def page_of(browser: Browser, address: str, link: str = "", **size: Any) -> Iter
     page.wait_for_selector("body[data-ready]", timeout=60_000)
     yield page
     assert wrong == []
-    assert [url for url in asked if not url.startswith((address, "blob:"))] == []
+    assert [url for url in asked if not url.startswith((address, "blob:", "about:"))] == []
     context.close()

@@ -27,12 +27,15 @@ SCENARIOS = Path(__file__).parents[2] / "scenarios"
 HOSTILE = "<img src=x onerror=\"document.title='run'\">"
 
 TOO_SMALL = """[...document.querySelectorAll("button, select, input[type=text], input[type=number]")]
-    .filter((each) => each.offsetHeight && each.offsetHeight < 33).map((each) => each.id || each.textContent)"""
+    .filter((each) => each.offsetHeight && each.offsetHeight < 33)
+    .map((each) => each.id || each.textContent)"""
 """What is pressed or typed in must not be lower than a finger is wide."""
 
 FRAMED = """(address) => new Promise((done) => {
     const frame = document.createElement("iframe");
-    frame.onload = () => { try { done(frame.contentDocument ? "read" : "closed"); } catch { done("closed"); } };
+    frame.onload = () => {
+        try { done(frame.contentDocument ? "read" : "closed"); } catch { done("closed"); }
+    };
     frame.src = address;
     document.body.append(frame);
 })"""
@@ -350,6 +353,34 @@ def test_it_fits_every_screen(browser: Browser, address: str, wide: int, high: i
             page.wait_for_timeout(200)
             assert page.evaluate("document.documentElement.scrollWidth") <= wide
             assert page.evaluate(TOO_SMALL) == []
+
+
+def test_nothing_serious_stands_in_the_way_of_a_screen_reader(
+    browser: Browser, address: str
+) -> None:
+    """Checked at every step by a library made for it (`shared/axe/`)."""
+    checker = (SCENARIOS.parent / "shared" / "axe" / "axe.min.js").read_text("utf-8")
+    found = []
+    with page_of(browser, address, "#brindle_fen.toml/ground") as page:
+        for step in (
+            "step-ground",
+            "step-line",
+            "step-people",
+            "step-plan",
+            "step-answer",
+            "step-layout",
+            "fresh",
+        ):
+            page.click(f"#{step}")
+            page.wait_for_timeout(700)
+            page.evaluate(checker)
+            told = page.evaluate("axe.run(document, { resultTypes: ['violations'] })")
+            found += [
+                (step, each["id"])
+                for each in told["violations"]
+                if each["impact"] in ("serious", "critical")
+            ]
+    assert found == []
 
 
 def test_a_page_of_another_origin_learns_nothing(

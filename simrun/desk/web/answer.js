@@ -39,7 +39,7 @@ export function answerStep(desk) {
     make("button", { type: "button", class: "main", id: "run", text: "Run the races", onclick: () => run("answer") }),
     make("button", { type: "button", id: "run-sheet", text: "Make the sheet", onclick: () => run("sheet") }),
   ];
-  const both = make("button", { type: "button", id: "run-plans", text: "Hold the two plans side by side", onclick: () => run("plans", { other: other.value }) });
+  const both = make("button", { type: "button", id: "run-plans", text: "Compare the two plans", onclick: () => run("plans", { other: other.value }) });
   if (others.length) buttons.push(both);
   desk.leave = () => { gone = true; clearTimeout(timer); document.querySelector(".shown-replay")?.remove(); };
   tick();
@@ -51,7 +51,7 @@ export function answerStep(desk) {
     make("div", { class: "doing" }, buttons.slice(0, 2)),
     shown,
     make("h3", { text: "Plan B" }),
-    make("p", { class: "help", text: "Keep a copy, change the plan there, and hold the two side by side: the same people, the same chances." }),
+    make("p", { class: "help", text: "Keep a copy, change the plan there, and compare the two: the same people, the same chances." }),
     copying(desk),
     others.length ? make("div", { class: "doing" }, make("label", { for: "other-plan", class: "over", text: "The other plan" }), other, both) : null,
   ].filter(Boolean);

@@ -10,8 +10,6 @@ const GROUND = {
   throat: { label: "Width of the narrowing", kind: "short", step: 0.25 },
 };
 
-export const CAUTION = "Not a safety assessment. Falls, pushing and medical events are not simulated. Course approval, field limits, recall and medical cover are decided by the referee, the games committee, the governing body and licensed medical staff under the local rules. The models behind the figures were measured mostly on walking crowds and road starts.";
-
 export function layoutStep(desk) {
   const { day } = desk;
   desk.map.setHandles([...lineHandles(desk), ...groundHandles(desk)]);
@@ -34,7 +32,7 @@ export function layoutStep(desk) {
   });
   return [
     make("h2", { text: "For the director" }),
-    make("p", { class: "caution", text: CAUTION }),
+    make("p", { class: "caution", text: day.caution }),
     exact, raced,
     ...rows,
     make("div", { class: "doing" }, make("button", { type: "button", class: "main", id: "crew", text: "Crew sheet of this line", onclick: () => crew(desk) }), make("span", { id: "crew-link" })),
@@ -44,8 +42,8 @@ export function layoutStep(desk) {
 
 function exactly(day) {
   const { start, line } = day, per = start.box_width / start.front_row;
-  const told = [["Farthest box has more to run", said(Math.max(...line.extra), 2)], ["The ends lie ahead by", said(start.bow, 2)], ["Front line a front-row runner", said(per, 2)], ["Line taken by boxes", `${said(start.boxes * start.box_width, 1)} of ${said(start.width, 1)}`]];
-  if (day.throat && day.throat.width) told.push([`Narrowing against the line`, `${Math.round((100 * day.throat.width) / start.width)} %`]);
+  const told = [["The farthest box runs this much more", said(Math.max(...line.extra), 2)], ["The ends lie ahead by", said(start.bow, 2)], ["Front line for each front-row runner", said(per, 2)], ["The boxes fill", `${said(start.boxes * start.box_width, 1)} of ${said(start.width, 1)}`]];
+  if (day.throat && day.throat.width) told.push([`Narrowing, of the width of the line`, `${Math.round((100 * day.throat.width) / start.width)} %`]);
   return [make("p", { class: "lead", text: lineSaid(day) }), make("dl", { class: "figures" }, told.map(([name, value]) => [make("dt", { text: name }), make("dd", { text: value })]))];
 }
 
@@ -68,7 +66,7 @@ function follow(desk, raced) {
     await desk.safely(async () => { ({ number } = await post("estimate", { file: desk.day.file })); tick(); });
   };
   begin();
-  return { leave: () => { gone = true; clearTimeout(timer); } };
+  return { leave: () => { gone = true; clearTimeout(timer); post("drop").catch(() => {}); } };
 }
 
 const band = ([mean, low, high], unit, scale = 1) => {
@@ -82,7 +80,7 @@ function racedSaid(told) {
   if (!told.races) return [make("p", { class: "help", text: "Racing this layout a few times …" })];
   const sure = told.state === "running" ? `${told.races} races so far, growing surer` : `${told.races} races`;
   const rows = [
-    ["Boxes lie apart by", band(told.spread_s, "s")], ["A runner loses, on average", band(told.lost_s, "s")], ["Slowed below half their speed", band(told.slowed, "%", 100)],
+    ["Spread between the boxes", band(told.spread_s, "s")], ["A runner loses, on average", band(told.lost_s, "s")], ["Slowed below half their speed", band(told.slowed, "%", 100)],
     ["Most crowded square metre", told.density === null ? "not known" : `${told.density.toFixed(1)} people, up to ${(told.density_highest ?? told.density).toFixed(1)}`],
   ];
   return [make("h3", { text: `Raced to just behind ${told.at === "first narrowing" ? "the first narrowing" : told.at}` }), make("dl", { class: "figures" }, rows.map(([name, value]) => [make("dt", { text: name }), make("dd", { text: value })])), make("p", { class: "help", text: `${sure}. The first two rows are seconds at ${told.at}.` })];

@@ -43,7 +43,7 @@ export function quantityOf(desk, key, known, value = desk.day.start[key]) {
 
 export function lineSaid(day) {
   const { line, ours } = day, worst = line.extra.indexOf(Math.max(...line.extra)), best = line.extra.indexOf(Math.min(...line.extra));
-  const far = `To ${line.to} it is shortest from box ${best + 1}; box ${worst + 1} has ${said(line.extra[worst], 1)} more.`;
+  const far = `Box ${best + 1} has the shortest way to ${line.to}; box ${worst + 1} has ${said(line.extra[worst], 1)} more.`;
   if (!ours?.box) return far;
   return `Ours is box ${ours.box}: ${said(line.extra[ours.box - 1] ?? 0, 1)} further than the best. ${far}`;
 }
@@ -55,8 +55,9 @@ function boxButtons(desk) {
     bar.style.height = `${Math.round((34 * extra) / most) + 2}px`;
     return make("li", {}, make("button", { type: "button", id: `box-${b + 1}`, class: mine ? "ours" : closed ? "closed" : "", disabled: closed || !day.ours,
       "aria-pressed": String(mine), title: day.line.teams[b] || null,
-      "aria-label": `Box ${b + 1}${day.line.teams[b] ? `, ${day.line.teams[b]}` : ""}, ${more(extra)}${mine ? ", ours" : ""}`, onclick: () => ourBox(desk, b + 1) },
-      bar, make("span", { class: "number", text: String(b + 1) }), make("span", { class: "extra", text: more(extra) })));
+      onclick: () => ourBox(desk, b + 1) },
+      bar, make("span", { class: "unseen", text: "Box " }), make("span", { class: "number", text: String(b + 1) }), make("span", { class: "extra", text: more(extra) }),
+      make("span", { class: "unseen", text: `${day.line.teams[b] ? `, ${day.line.teams[b]}` : ""}${mine ? ", ours" : closed ? ", left empty" : ""}` })));
   });
 }
 

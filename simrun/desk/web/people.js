@@ -54,7 +54,7 @@ function understood(desk, found, settled, look, keep) {
     shown.push(choice("plain-times", "Times such as 1620 are", [["minutes", "minutes and seconds, 16:20"], ["seconds", "seconds"]], settled, "plain_times", look));
   }
   if (found.entries?.untimed || settled.no_time) {
-    const count = found.entries?.untimed ? `${found.entries.untimed} have no time:` : "Who has no time:";
+    const count = found.entries?.untimed ? `${found.entries.untimed} have no time:` : "Runners without a time:";
     shown.push(choice("no-time", count, [["team", "run as is typical of their team"], ["leave out", "leave them out"]], settled, "no_time", look));
   }
   if (found.boxes) shown.push(...listShown("The box sheet as it is read", found.boxes, settled.box_columns, ["box", "team"], look));

@@ -32,7 +32,7 @@ function standing(desk) {
   };
   order.forEach((name, at) => {
     const row = Math.floor(at / abreast) + 1;
-    const item = make("li", { draggable: "true", class: row === 1 ? "front" : "" }, make("button", { type: "button", id: `stands-${at}`, "aria-label": `${name}, row ${row}, place ${(at % abreast) + 1} from the left. Arrow keys move`,
+    const item = make("li", { draggable: "true", class: row === 1 ? "front" : "" }, make("button", { type: "button", id: `stands-${at}`,
       onkeydown: (event) => {
         const by = { ArrowLeft: -1, ArrowRight: 1, ArrowUp: -abreast, ArrowDown: abreast }[event.key];
         if (!by) return;
@@ -40,7 +40,7 @@ function standing(desk) {
         const to = Math.max(0, Math.min(order.length - 1, at + by));
         document.getElementById(`stands-${to}`)?.focus();
         put(name, to);
-      } }, make("span", { class: "row", text: row === 1 ? "front" : `row ${row}` }), make("span", { text: name })));
+      } }, make("span", { class: "row", text: row === 1 ? "front" : `row ${row}` }), make("span", { text: name }), make("span", { class: "unseen", text: `, place ${(at % abreast) + 1} from the left; arrow keys move` })));
     item.addEventListener("dragstart", (event) => { event.dataTransfer.setData("text/plain", name); event.dataTransfer.effectAllowed = "move"; });
     item.addEventListener("dragover", (event) => { event.preventDefault(); item.classList.add("over-it"); });
     item.addEventListener("dragleave", () => item.classList.remove("over-it"));
