@@ -170,6 +170,9 @@ class Result(ABC):
         Raises CannotWrite.
         """
 
+    def stay(self) -> None:  # noqa: B027
+        """What goes on once all is said and written, until it is stopped. By default nothing."""
+
 
 class OfDay(Result):
     """The answer about one race day."""

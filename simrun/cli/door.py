@@ -14,6 +14,7 @@ from simrun.cli.asking import put_questions
 from simrun.cli.console import Listener, aside, complain, console_ready, shows_every_letter
 from simrun.cli.parsing import EXIT_BAD_INPUT, asked_of, parser_of
 from simrun.cli.progress import progress_of
+from simrun.desk import KIND as DESK
 
 TOO_LARGE = (
     "this needs more memory than the machine has left; fewer runners, a longer frame_s or a shorter limit "
@@ -38,7 +39,7 @@ def carry_out(words: Sequence[str] | None = None) -> int:
 
 def parser() -> argparse.ArgumentParser:
     """Every command and its words."""
-    return parser_of(all_kinds())
+    return parser_of(sorted((*all_kinds(), DESK), key=lambda kind: kind.place))
 
 
 def tell(kind: Kind, asked: Asked) -> None:
@@ -59,6 +60,8 @@ def tell(kind: Kind, asked: Asked) -> None:
     elif not asked.quiet:
         listener.hear(written_words(saved))
     listener.check()
+    for result in results:
+        result.stay()
 
 
 def said(result: Result, quiet: bool) -> str:

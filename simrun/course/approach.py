@@ -61,7 +61,8 @@ def _with_cuts_after(strip: Strip, cut: int) -> Strip:
 def _cell_length_m(strip: Strip, cell: int) -> float:
     if not 0 <= cell < len(strip.station_m) - 1:
         return 0.0
-    return float(np.hypot(*(strip.middle_m[cell + 1] - strip.middle_m[cell])))
+    before, after = (strip.left_m[cell : cell + 2] + strip.right_m[cell : cell + 2]) / 2
+    return float(np.hypot(*(after - before)))
 
 
 def rounded_margins_m(

@@ -7,8 +7,9 @@ from dataclasses import replace
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.course.route import line_through
+from simrun.course.route import plain_margins, trace
 from simrun.course.start import StartSpec, box_middles_m, paint_m
+from simrun.course.string import cuts_of
 from simrun.course.strip import Strip
 
 Array = NDArray[np.float64]
@@ -29,8 +30,9 @@ def ways_m(strip: Strip, spec: StartSpec, last_cut: int, rows_behind: int = 0) -
     The shortest way as a wheel runs it. Check: tests/validation/test_geometry.py.
     """
     points = paint_m(spec, box_middles_m(spec), rows_behind * spec.row_gap_m)
+    cuts, margins = cuts_of(strip.left_m, strip.right_m), plain_margins(strip.width_m)
     return np.array(
-        [line_through(strip, {}, (float(x), float(y)), last_cut).length_m for x, y in points]
+        [trace(cuts, *margins, (float(x), float(y)), last_cut).length_m for x, y in points]
     )
 
 

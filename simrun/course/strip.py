@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from enum import IntEnum
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -193,13 +194,13 @@ def with_cut_in(strip: Strip, cell: int, share: float) -> Strip:
 
     def blend(values: Array) -> Array:
         new = (1 - share) * values[cell] + share * values[cell + 1]
-        return np.insert(values, cell + 1, new, axis=0)
+        return _put_in(values, cell + 1, new)
 
     def of_cell(values: NDArray) -> NDArray:
-        return np.insert(values, cell, values[cell], axis=0)
+        return _put_in(values, cell, values[cell])
 
     def of_bend(values: NDArray, straight: float) -> NDArray:
-        return np.insert(values, cell + 1, values[cell] if in_turn else straight)
+        return _put_in(values, cell + 1, values[cell] if in_turn else straight)
 
     # Not by the sides of the two cuts: they may end one bend and begin another.
     turns = (gate for gate in strip.gates if gate.kind == "turn")
@@ -218,16 +219,22 @@ def with_cut_in(strip: Strip, cell: int, share: float) -> Strip:
         bend_side=of_bend(strip.bend_side, 0),
         bend_radius_m=of_bend(strip.bend_radius_m, np.inf),
         bend_angle_rad=of_bend(strip.bend_angle_rad, 0.0),
-        gate_of_cut=np.insert(strip.gate_of_cut, cell + 1, strip.gate_of_cut[cell] if same else -1),
+        gate_of_cut=_put_in(strip.gate_of_cut, cell + 1, strip.gate_of_cut[cell] if same else -1),
         gates=tuple(_moved(gate, cell) for gate in strip.gates),
         finish_cut=strip.finish_cut + (cell < strip.finish_cut),
     )
 
 
+def _put_in(values: NDArray[Any], at: int, new: Any) -> NDArray[Any]:
+    """The same values with one more at this place; a course has hundreds of cuts to put in."""
+    more = np.empty((len(values) + 1, *values.shape[1:]), dtype=values.dtype)
+    more[:at], more[at], more[at + 1 :] = values[:at], new, values[at:]
+    return more
+
+
 def _moved(gate: Gate, cell: int) -> Gate:
     """The same gate after a cut was put in behind `cell`."""
-    return replace(
-        gate,
-        first_cut=gate.first_cut + (gate.first_cut > cell),
-        last_cut=gate.last_cut + (gate.last_cut > cell),
-    )
+    if gate.last_cut <= cell:
+        return gate
+    first = gate.first_cut + (gate.first_cut > cell)
+    return Gate(gate.name, gate.kind, first, gate.last_cut + 1, gate.inside, gate.lap)

@@ -9,8 +9,8 @@ from numpy.typing import NDArray
 
 from simrun.base.errors import BadInput, Problem, nearest_word
 from simrun.course.equal_ways import equal_ways, ways_m
-from simrun.course.route import line_through, shortest_line
-from simrun.course.start import StartSpec, bow_m, box_middles_m, paint_m
+from simrun.course.route import line_through
+from simrun.course.start import StartSpec, bow_m
 from simrun.course.strip import Gate, Strip
 from simrun.measure.stakes import TAPE_M, TAPE_REACH_M
 from simrun.runners.line_choice import CHOICES, inside_offset_m
@@ -124,15 +124,26 @@ def farthest_box_m(strip: Strip, spec: StartSpec) -> float:
     return float(np.ptp(ways_m(strip, spec, first)))
 
 
+def extra_metres(scenario: Scenario) -> Array:
+    """How much further than from the best box is it from every box's front row to the first gate? (B,)
+
+    The first column of `measure_ground` alone, at once. Check: tests/speed/bench_desk.py,
+    tests/unit/scenario/test_toml_edit.py.
+    """
+    strip, spec = scenario.strip, scenario.start_line.spec
+    first = strip.gates[0].first_cut if strip.gates else strip.finish_cut
+    to_gate = ways_m(strip, spec, first)
+    return np.asarray(to_gate - to_gate.min())
+
+
 def _box_metres(scenario: Scenario) -> tuple[BoxMetres, ...]:
     """How much further than from the best box is it from the middle of every box?"""
     strip, spec = scenario.strip, scenario.start_line.spec
     first = strip.gates[0].first_cut if strip.gates else strip.finish_cut
-    points = [(float(x), float(y)) for x, y in paint_m(spec, box_middles_m(spec))]
     most = max((team.runners for team in scenario.teams), default=spec.front_row)
     rows = np.array([ways_m(strip, spec, first, row) for row in range(-(-most // spec.front_row))])
     to_gate = rows[0]
-    to_finish = np.array([shortest_line(strip, point).length_m for point in points])
+    to_finish = ways_m(strip, spec, strip.finish_cut)
     teams = {team.box: team.name for team in scenario.teams if team.box}
     return tuple(
         BoxMetres(

@@ -5,6 +5,7 @@ from __future__ import annotations
 import math
 from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import replace
+from functools import lru_cache
 from typing import TYPE_CHECKING
 
 import numpy as np
@@ -110,9 +111,24 @@ def build_ground(source: CourseSource) -> Strip:
     from simrun.course.build import build_strip
 
     try:
-        return build_strip(source)
+        # The places on the line are checked against a drawing's obstacles, so its ground is built with them.
+        return build_strip(source) if source.drawing else _of_pieces(_without_line(source))
     except BadInput as wrong:
         raise (wrong.in_file(source.drawing.file) if source.drawing else wrong) from None
+
+
+def _without_line(source: CourseSource) -> CourseSource:
+    """Ground whose first piece has a width of its own is the same whatever line is painted on it."""
+    told = bool(source.pieces) and source.pieces[0].width_m is not None
+    return replace(source, start_width_m=0.0) if told else source
+
+
+@lru_cache(maxsize=8)
+def _of_pieces(source: CourseSource) -> Strip:
+    """Built once and kept: while a line is dragged to and fro, the ground under it stays."""
+    from simrun.course.build import build_strip
+
+    return build_strip(source)
 
 
 def weathered(strip: Strip, course: CourseTable) -> Strip:

@@ -39,7 +39,12 @@ def read(path: str | Path, race: str = "") -> Scenario:
     Check: tests/journeys/test_bad_files.py, tests/unit/scenario/test_scenario_reader.py.
     """
     place = Path(path)
-    whole = parse(read_text(place, LARGEST_SCENARIO_BYTES), file_words(place))
+    return read_as(read_text(place, LARGEST_SCENARIO_BYTES), place, race)
+
+
+def read_as(text: str, place: Path, race: str = "") -> Scenario:
+    """What would this text say if it stood at this path, among the files there? Raises BadInput."""
+    whole = parse(text, file_words(place))
     try:
         document = race_document(whole, race)
     except BadInput as wrong:

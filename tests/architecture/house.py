@@ -12,6 +12,7 @@ FILES = sorted(PACKAGE.rglob("*.py"))
 FLOORS = [
     {"__main__"},
     {"cli"},
+    {"desk"},
     {"answers"},
     {"pages"},
     {"trials"},

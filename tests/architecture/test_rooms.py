@@ -29,6 +29,9 @@ ONLY_IN = {
     "argparse": ("cli/",),
     "jinja2": ("pages/", "pictures/replay/"),
     "importlib": ("answers/kinds.py",),
+    "starlette": ("desk/",),
+    "uvicorn": ("desk/",),
+    "tomlkit": ("scenario/changes/toml_edit.py",),
 }
 """Where a library may be imported: the beginning of a path, or its end."""
 

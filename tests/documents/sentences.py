@@ -9,6 +9,7 @@ where a figure or a name goes in. Whoever changes a sentence changes the list, a
 from __future__ import annotations
 
 import ast
+import re
 
 from tests.architecture.house import PACKAGE, strings
 
@@ -16,10 +17,14 @@ ROOMS = ("pages/", "cli/")
 FILES = ("words.py", "_words.py", "__init__.py")
 FEWEST_WORDS = 3
 
+QUOTED = re.compile(r'"([^"\n]+)"|`([^`\n]+)`')
+PLAIN = re.compile(r"[A-Za-z]{2,},? [a-z]+,? [a-z]")
+IN_BETWEEN = re.compile(r"\$\{.*?\}")
+
 
 def is_read(where: str) -> bool:
     """Does this file hold words for a person?"""
-    of_kind = where.startswith("answers/") and where.endswith(FILES)
+    of_kind = where.startswith(("answers/", "desk/")) and where.endswith(FILES)
     return of_kind or where.startswith(ROOMS) or where == "answers/options.py"
 
 
@@ -32,6 +37,16 @@ def sentences() -> list[str]:
         told = [words for _, words in sorted(found) if len(words.split()) >= FEWEST_WORDS]
         if told:
             lines += [f"# {where}", *(" ".join(words.split()) for words in told), ""]
+    return lines + on_the_desk()
+
+
+def on_the_desk() -> list[str]:
+    """What the page of the desk says, script by script: its texts of three words and more."""
+    lines = []
+    for path in sorted((PACKAGE / "desk" / "web").glob("*.js")):
+        told = [one or other for one, other in QUOTED.findall(path.read_text("utf-8"))]
+        told = [IN_BETWEEN.sub("x", words) for words in told if PLAIN.search(words)]
+        lines += [f"# desk/web/{path.name}", *told, ""]
     return lines
 
 

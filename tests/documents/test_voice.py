@@ -44,6 +44,7 @@ def test_every_sentence_was_read() -> None:
 def documents() -> list[Path]:
     """What people read: the two documents, the READMEs of the folders, and every module."""
     found = [TOP / "README.md", TOP / "DEVELOPERS.md", *sorted((TOP / "shared").rglob("*.md"))]
+    found += sorted((PACKAGE / "desk" / "web").glob("*.js"))
     return [*found, *sorted(PACKAGE.rglob("*.py"))]
 
 

@@ -10,6 +10,7 @@ landmarks, checkpoints (`kind` "checkpoint") or name the nearest bend ("turn"). 
 from __future__ import annotations
 
 from dataclasses import dataclass, field
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
@@ -87,6 +88,7 @@ class _Line:
         return np.flatnonzero(np.diff(self.kind)) + 1
 
 
+@lru_cache(maxsize=4)
 def read_drawing(drawing: Drawing) -> DrawnCourse:
     """Which cuts, marks and obstacles does this drawing give? Raises BadInput in one clear line.
 
