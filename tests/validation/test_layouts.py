@@ -15,8 +15,9 @@ from simrun.answers.layout.layout_measures import FLOW, hand_queue_s, rule_strai
 from simrun.answers.layout.varied import NARROWING, aim_m, layout_of, present
 from simrun.answers.layout.words import QUEUE_S
 from simrun.course.start import paint_m
+from simrun.engine.alone import nobody_alone
 from simrun.engine.field import stand_m
-from simrun.engine.run import Race, frames_of, nobody_alone, run_race
+from simrun.engine.run import Race, frames_of, run_race
 from simrun.measure.crowd import (
     first_narrowing_s,
     highest_density,
