@@ -63,11 +63,14 @@ Place = str | Path | None
 """Where races are kept and files are saved; None: a folder under outputs/ by the scenario's name."""
 
 
-def read(path: str | Path) -> Scenario:
-    """What does this scenario file say? Read, checked and frozen. Raises SimrunError."""
+def read(path: str | Path, race: str = "") -> Scenario:
+    """What does this scenario file say? Read, checked and frozen. Raises SimrunError.
+
+    race: which race of a day of several; empty: the one that the file names, else its first.
+    """
     from simrun.scenario.reader import read as read_file
 
-    return read_file(path)
+    return read_file(path, race)
 
 
 def race(

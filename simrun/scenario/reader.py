@@ -45,10 +45,7 @@ def read(path: str | Path, race: str = "") -> Scenario:
 def read_as(text: str, place: Path, race: str = "") -> Scenario:
     """What would this text say if it stood at this path, among the files there? Raises BadInput."""
     whole = parse(text, file_words(place))
-    try:
-        document = race_document(whole, race)
-    except BadInput as wrong:
-        raise wrong.in_file(file_words(place)) from None
+    document = _one_race(whole, race, file_words(place))
     try:
         return _read_document(document, place)
     except BadInput as wrong:
@@ -93,7 +90,15 @@ def read_races(path: str | Path, asked: Sequence[str] = ()) -> list[tuple[str, S
 def read_parts(text: str, attachments: Mapping[str, str], file: str) -> Scenario:
     """The scenario of a text that stands in no file yet, with the texts of the files it names. Raises
     BadInput."""
-    return Scenario.assembled(race_document(parse(text, file)), dict(attachments), file)
+    return Scenario.assembled(_one_race(parse(text, file), "", file), dict(attachments), file)
+
+
+def _one_race(document: dict[str, Any], race: str, file: str) -> dict[str, Any]:
+    """The tables of one race of the day. Raises BadInput."""
+    try:
+        return race_document(document, race)
+    except BadInput as wrong:
+        raise wrong.in_file(file) from None
 
 
 def _refuse_all(

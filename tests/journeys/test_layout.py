@@ -137,6 +137,7 @@ def test_the_line_aimed_at_a_gate_is_raced_and_staked_out(tmp_path: Path) -> Non
     assert "turned 3.6 degrees to the left" in (tmp_path / "layout.html").read_text("utf-8")
 
 
+@pytest.mark.slow
 def test_fairness_is_told_where_the_director_wants_it(tmp_path: Path) -> None:
     """At a checkpoint beyond the end asked for the races go on to it; at the finish points are told too."""
     few = ["--seeds", "4", "--workers", "1", "--until", "140", "--quiet"]

@@ -14,7 +14,13 @@ from simrun.answers.layout.layout_measures import FLOW
 from simrun.answers.layout.varied import AFTER_TURN, FINISH, NARROWING, SETTINGS, present, said
 from simrun.base.units import length_text
 from simrun.pages.numbers import NOTHING_SEEN, mean_and_ends, tenths, the_mark
-from simrun.pages.sure_words import chance_words, sure_difference, turned_round
+from simrun.pages.sure_words import (
+    CHANCE_ALONE,
+    UNMEASURED,
+    chance_words,
+    sure_difference,
+    turned_round,
+)
 from simrun.sources import figure
 from simrun.trials.statistics import Estimate
 
@@ -306,8 +312,14 @@ def apart_words(apart: Estimate) -> str:
 
 def pair_words(pair: WorstPair, unit: str) -> str:
     """The two boxes furthest apart with by how much, or why no pair is named."""
-    told = apart_words(pair.apart)
-    return f"box {pair.most} against {pair.least}: {told} {unit}" if pair.is_named else told
+    told, boxes = apart_words(pair.apart), f"box {pair.most} against {pair.least}"
+    alone = pair.apart.by_chance
+    if pair.is_named:
+        more = chance_words(pair.apart, unit)
+        return f"{boxes}: {told} {unit}" + (f"; {more}" if more else "")
+    if pair.is_enough and alone.low > 0:
+        return f"{told}: {boxes} would by {CHANCE_ALONE}, but {UNMEASURED} may undo that"
+    return told
 
 
 def about_words(found: Found) -> str:

@@ -51,12 +51,9 @@ def race_document(document: dict[str, Any], wanted: str = "") -> dict[str, Any]:
     A day of one race stays as it is. Raises BadInput where no race of that name is.
     Check: tests/unit/scenario/test_races.py.
     """
-    races = _races(document)
-    if not races:
+    race = _chosen(document, wanted)
+    if race is None:
         return document
-    written = document.get("field", {})
-    told = wanted or (written.get("race") if isinstance(written, dict) else None) or races[0].name
-    race = _named(races, told)
     rest = {key: value for key, value in document.items() if key != "races"}
     for table in CHANGED:
         common = rest.get(table, {})
@@ -73,12 +70,22 @@ def race_document(document: dict[str, Any], wanted: str = "") -> dict[str, Any]:
 
 def at_race(problem: Problem, document: Mapping[str, Any], wanted: str) -> Problem:
     """The same problem, told at the race's own key where it is the race that says so."""
-    races = [race for race in _races(document) if race.name == wanted]
+    race = _chosen(document, wanted)
     table, _, key = problem.key.partition(".")
-    if not races or table not in CHANGED or key.split(".")[0] not in getattr(races[0], table):
+    if race is None or table not in CHANGED or key.split(".")[0] not in getattr(race, table):
         return problem
-    where = f"races.{wanted}.{problem.key}"
+    where = f"races.{race.name}.{problem.key}"
     return Problem(where, problem.found, problem.allowed, problem.nearest, problem.file)
+
+
+def _chosen(document: Mapping[str, Any], wanted: str) -> RaceTable | None:
+    """The race that is meant; None on a day of one race. Raises BadInput."""
+    races = _races(document)
+    if not races:
+        return None
+    written = document.get("field", {})
+    told = wanted or (written.get("race") if isinstance(written, dict) else None) or races[0].name
+    return _named(races, told)
 
 
 def _races(document: Mapping[str, Any]) -> list[RaceTable]:

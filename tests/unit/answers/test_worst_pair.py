@@ -63,6 +63,13 @@ def test_two_boxes_that_differ_are_named_with_an_interval_that_holds() -> None:
     assert (
         told.apart.low < told.apart.by_chance.low < 12 < told.apart.by_chance.high < told.apart.high
     )
+    calm = worst_of(means(rng, 8, np.ones(14)) + 4 * extra, boxes, np.repeat(np.arange(4), 2))
+    assert "; chance alone" in pair_words(calm, "s")
+    rough = worst_of(
+        means(rng, 6, np.ones(14), 2.0) + 1.5 * extra, boxes, np.repeat(np.arange(3), 2)
+    )
+    assert [rough.is_named, rough.apart.by_chance.low > 0] == [False, True]
+    assert "would by chance alone, but" in pair_words(rough, "s")
 
 
 def test_too_few_races_are_said_to_be_too_few() -> None:

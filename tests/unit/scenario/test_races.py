@@ -106,6 +106,11 @@ def test_the_first_race_is_read_where_none_is_named(folder: Path) -> None:
     told = folder / "told.toml"
     told.write_text(DAY.replace("[field]", '[field]\nrace = "JV"'), "utf-8")
     assert read(told).name == "Fen day: JV"
+    told.write_text(
+        DAY.replace('"Varsity girls"\n', '"Varsity girls"\nfield = { openin = 0.1 }\n'), "utf-8"
+    )
+    with pytest.raises(BadInput, match=r"races\.Varsity girls\.field\.openin: unknown key"):
+        read(told)
     with pytest.raises(BadInput, match="did you mean 'JV girls'"):
         read(folder / "day.toml", "JV gils")
     with pytest.raises(BadInput, match="did you mean 'Varsity girls'"):

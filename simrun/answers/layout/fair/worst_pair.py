@@ -8,7 +8,7 @@ from functools import lru_cache
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.trials.how_sure import Points, Sure
+from simrun.trials.how_sure import Parts, Points, Sure
 from simrun.trials.statistics import CONFIDENCE, Estimate
 
 Array = NDArray[np.float64]
@@ -108,7 +108,9 @@ def _ranged(apart: float, own: Array, points: Points | None, rougher: float) -> 
     found = _held(apart, step, boxes, races)
     half = max(found.high, chance.high) - apart
     p_value = max(found.p_value, chance.p_value)
-    return _told(apart, Estimate(apart, apart - half, apart + half, races, p_value), chance)
+    whole = Estimate(apart, apart - half, apart + half, races, p_value)
+    parts = Parts(float(inputs.mean()), float(seeds.mean()), len(sizes), races)
+    return _told(apart, whole, chance, parts)
 
 
 def _held(apart: float, step: Array, boxes: int, races: int) -> Estimate:
@@ -118,8 +120,10 @@ def _held(apart: float, step: Array, boxes: int, races: int) -> Estimate:
     return Estimate(apart, apart - half, apart + half, races, float((widest >= apart).mean()))
 
 
-def _told(apart: float, found: Estimate, chance: Estimate | None = None) -> Sure:
-    return Sure(apart, found.low, found.high, found.count, found.p_value, chance or found)
+def _told(
+    apart: float, found: Estimate, chance: Estimate | None = None, parts: Parts | None = None
+) -> Sure:
+    return Sure(apart, found.low, found.high, found.count, found.p_value, chance or found, parts)
 
 
 @lru_cache(maxsize=64)
