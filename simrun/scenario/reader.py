@@ -28,7 +28,7 @@ ATTACHED = (
 )
 
 
-def read(path: str | Path) -> Scenario:
+def read(path: str | Path, *, tell_doubts: bool = True) -> Scenario:
     """What does this scenario file say? Checked, with its drawing and its entry list.
 
     Raises BadInput with one Problem a mistake, whatever the file holds. What can hardly be is told, and read.
@@ -39,7 +39,7 @@ def read(path: str | Path) -> Scenario:
     attachments, problems = _attachments(document, place.parent)
     if not problems:
         scenario = Scenario.assembled(document, attachments, file_words(place))
-        for doubt in doubts_of(scenario.strip):
+        for doubt in doubts_of(scenario.strip) if tell_doubts else ():
             notice(f"{file_words(place)}: {doubt}")
         return scenario
     _refuse_all(document, attachments, problems, file_words(place))
