@@ -38,6 +38,9 @@ SLICE = (
     *("simrun.measure.scoring.x_team_scores*", "simrun.measure.scoring.x__team_places*"),
     *("simrun.engine.run.x_from_box*", "simrun.runners.reaction.x_draw_reaction_s*"),
 )
+REFUSALS = ("scoring.x__rule__", "ability.x__unknown__", "ability.x__check_normal__")
+"""What only words a refusal is no figure."""
+
 UNDECIDED = "not looked at yet"
 
 
@@ -54,7 +57,11 @@ def main() -> int:
         told = subprocess.run(results, cwd=place, check=True, capture_output=True, text=True).stdout
         wanted = re.compile("|".join(name.replace(".", r"\.").replace("*", ".*") for name in names))
         found = dict(line.strip().split(": ") for line in told.splitlines() if ": " in line)
-        found = {name: what for name, what in found.items() if wanted.match(name)}
+        found = {
+            name: what
+            for name, what in found.items()
+            if wanted.match(name) and not any(each in name for each in REFUSALS)
+        }
         alive = [name for name, what in found.items() if what in ("survived", "no tests")]
         changes = {_change(place / "mutants", name) for name in alive}
     known = _known()
