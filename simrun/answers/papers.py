@@ -111,7 +111,7 @@ def write_day(
         for name, data in files.items():
             (beside / name).write_bytes(data)
         try:
-            day = read(beside / scenario)
+            day = read(beside / scenario, tell_doubts=False)
         except BadInput as wrong:
             where, there = file_words(beside), file_words(folder)
             problems = [replace(p, file=p.file.replace(where, there)) for p in wrong.problems]

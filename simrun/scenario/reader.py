@@ -31,7 +31,7 @@ ATTACHED = (
 )
 
 
-def read(path: str | Path, race: str = "") -> Scenario:
+def read(path: str | Path, race: str = "", *, tell_doubts: bool = True) -> Scenario:
     """What does this scenario file say? Checked, with its drawing and its entry list.
 
     race: which of the day's races, where it has several; empty: the one under [field], else the first. Raises
@@ -39,7 +39,10 @@ def read(path: str | Path, race: str = "") -> Scenario:
     Check: tests/journeys/test_bad_files.py, tests/unit/scenario/test_scenario_reader.py.
     """
     place = Path(path)
-    return read_as(read_text(place, LARGEST_SCENARIO_BYTES), place, race)
+    day = read_as(read_text(place, LARGEST_SCENARIO_BYTES), place, race)
+    for doubt in doubts_of(day.strip) if tell_doubts else ():
+        notice(f"{file_words(place)}: {doubt}")
+    return day
 
 
 def read_as(text: str, place: Path, race: str = "") -> Scenario:
@@ -58,8 +61,6 @@ def _read_document(document: dict[str, Any], place: Path) -> Scenario:
         day = Scenario.assembled(document, attachments, file_words(place))
         # Only of a file: a study's change of the course need not mend what is said of its places.
         refuse(list(place_problems(day.places, day.strip)), day.file)
-        for doubt in doubts_of(day.strip):
-            notice(f"{file_words(place)}: {doubt}")
         return day
     _refuse_all(document, attachments, problems, file_words(place))
     raise AssertionError("a file that was refused was read")

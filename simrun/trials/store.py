@@ -114,9 +114,9 @@ class Store:
 
     def add_races(self, rows: Iterable[Row]) -> None:
         """Keep races, all of them or, where the disk refuses, none."""
-        sealed = ((digest, seed, _seal(digest, seed, blob) + blob) for digest, seed, blob in rows)
+        kept = ((digest, seed, sealed(digest, seed, blob)) for digest, seed, blob in rows)
         with self._one_line(), self._transaction():
-            self._base.executemany("INSERT OR REPLACE INTO races VALUES (?, ?, ?)", sealed)
+            self._base.executemany("INSERT OR REPLACE INTO races VALUES (?, ?, ?)", kept)
             self._base.execute("UPDATE about SET value = '0' WHERE key = 'tidy'")
 
     def tidy(self) -> None:
@@ -226,6 +226,11 @@ class Store:
             raise BadRecording(
                 f"{self.path}: not a store, or a damaged one: {_plain(wrong)}"
             ) from wrong
+
+
+def sealed(digest: str, seed: int, blob: bytes) -> bytes:
+    """The bytes of a race as they are kept: its seal, and what was packed."""
+    return _seal(digest, seed, blob) + blob
 
 
 def _seal(digest: str, seed: int, blob: bytes) -> bytes:

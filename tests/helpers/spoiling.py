@@ -13,6 +13,8 @@ from typing import Any
 
 import numpy as np
 
+from simrun.trials.store import SEAL_BYTES, sealed
+
 PIECES = [b"", b'"', b",", b";", b"\n", b"\r", b"\x00", b"\xff", b"\xef\xbb\xbf", b"9" * 40, b"-"]
 PIECES += [
     b"e9",
@@ -187,11 +189,12 @@ def _spoil_outcome(data: bytes, rng: Random) -> bytes:
         file.write_bytes(data)
         try:
             base = sqlite3.connect(file)
-            (row,) = base.execute("SELECT outcome FROM races LIMIT 1").fetchone()
-            base.execute(
-                "UPDATE races SET outcome = ?",
-                (rng.choice([spoil_bytes(row, rng), "text", 7, 1.5]),),
-            )
+            query = "SELECT digest, seed, outcome FROM races LIMIT 1"
+            digest, seed, row = base.execute(query).fetchone()
+            # A stranger may seal what they like: what is behind a good seal is not believed either.
+            again = sealed(digest, seed, spoil_bytes(row[SEAL_BYTES:], rng))
+            outcome = rng.choice([again, again, spoil_bytes(row, rng), "text", 7, 1.5])
+            base.execute("UPDATE races SET outcome = ?", (outcome,))
             base.commit()
             base.close()
         except Exception:  # a file that was spoilt before

@@ -15,7 +15,7 @@ import pytest
 from numpy.typing import NDArray
 
 from simrun.engine.field import stand_m
-from simrun.engine.run import Race, best_box, recording_of, run_race
+from simrun.engine.run import Race, best_box, recording_of, run_alone, run_race
 from simrun.measure.loss import clear_places, places, time_lost
 from simrun.sources import figure
 from simrun.state.recording import Recording
@@ -311,6 +311,23 @@ def test_two_far_apart_who_race_cost_each_other_nothing(tmp_path: Path) -> None:
         ran.raced_s - ran.alone_s, table["racing_s"].to_numpy().reshape(2, -1)
     )
     assert (ran.alone_reserve_m <= ran.roster.reserve_m[:, None] + 1e-9).all()
+
+
+def test_where_nobody_races_what_was_raced_is_the_own_line(tmp_path: Path) -> None:
+    """At a corner in a wide lane, where lines differ: racing takes nothing, and the line does."""
+    ran = run_race(scenario_of(BOXES.format(boxes=5, limit=120), tmp_path), frames=False)
+    np.testing.assert_array_equal(ran.raced_s, ran.alone_s)
+    assert np.abs(ran.alone_s - ran.shortest_s)[:, 1].max() > 0.1
+
+
+def test_a_box_that_is_told_is_the_reference(fan: Recording) -> None:
+    """From box 3 instead of the best one: as long as from there by hand."""
+    day, roster = fan.scenario, fan.roster
+    own = own_margins(day.strip, roster)
+    found = run_alone(day, roster, stand_m(day.start_line, roster), own, box=3)
+    assert found.best_box == 3
+    assert found.best_s[2] == pytest.approx(found.shortest_s[2], abs=0.06)
+    assert (found.best_s[1] > fan.best_s[1] + 0.2).all()
 
 
 TIMES = [[10.0, 20.0], [11.0, np.nan], [11.0, 19.0], [13.0, 21.0]]

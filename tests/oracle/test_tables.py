@@ -9,7 +9,7 @@ import numpy as np
 import pandas as pd
 import pytest
 
-from simrun.base.units import more_text, pace_text, short_unit
+from simrun.base.units import length_text, more_text, pace_text, short_unit
 from simrun.measure.loss import summary, time_lost
 from simrun.runners.ability import VarsityLaw, draw_times_s
 from simrun.runners.endurance import critical_speed_m_s, draw_reserve_m
@@ -88,6 +88,8 @@ def test_means_and_counts_by_hand() -> None:
     assert found["lost_s_p10"].tolist() == pytest.approx([5.0, 10.0, 3.4, 9.0])
     assert found["lost_s_p90"].tolist() == pytest.approx([5.0, 10.0, 6.6, 9.0])
     assert found.index.tolist() == [0, 1, 2, 3]
+    assert list(found)[:4] == ["box", "checkpoint", "count", "not_arrived"]
+    assert len(list(found)) == 4 + 3 * 6  # three figures a part, and nothing else
 
 
 def test_two_keys_are_sorted_one_after_the_other() -> None:
@@ -128,6 +130,12 @@ def test_paces_by_hand() -> None:
     assert pace_text(1609.344 / 300, "us") == "5:00 /mile"
 
 
+def test_twenty_feet_are_said_in_yards_and_less_in_feet() -> None:
+    """20 ft are 6.096 m and 6.67 yd."""
+    assert length_text(6.096, "us") == "7 yd"
+    assert length_text(6.09, "us") == "20.0 ft"
+
+
 def test_critical_speed_by_hand() -> None:
     """5 m/s over 5000 m with 200 m in reserve: 4800 m in 1000 s."""
     found = critical_speed_m_s(np.array([5.0, 4.0]), np.array([200.0, 0.0]))
@@ -140,6 +148,9 @@ def test_reserves_stay_between_their_ends() -> None:
     drawn, size = draw_reserve_m(200_000, np.random.default_rng(3)), figure("energy.reserve_m")
     assert (drawn.min(), drawn.max()) == (size.low, size.high)
     assert np.unique(drawn).size > 1000
+    # Of a normal law 68.27 in 100 lie within one deviation (any printed table).
+    near = np.abs(drawn - size.value) < figure("energy.reserve_sd_m").value
+    assert near.mean() == pytest.approx(0.6827, abs=0.01)
 
 
 def test_a_larger_draw_is_slower() -> None:

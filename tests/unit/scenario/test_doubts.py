@@ -7,6 +7,7 @@ from pathlib import Path
 
 import pytest
 
+from simrun.answers.papers import write_day
 from simrun.base.errors import Notice
 from simrun.scenario.checks.doubts import doubts_of
 from simrun.scenario.reader import read
@@ -66,3 +67,15 @@ def test_what_is_shipped_is_believed(path: Path) -> None:
     with warnings.catch_warnings():
         warnings.simplefilter("error", Notice)
         read(path)
+
+
+def test_a_day_that_is_just_being_written_is_not_told_by_the_name_of_its_hidden_folder(
+    tmp_path: Path,
+) -> None:
+    """Whoever reads it afterwards is told, by the name that it has then."""
+    files = {"hill.toml": day(tmp_path, [400.0] * 20, 33.0).read_bytes()}
+    with warnings.catch_warnings():
+        warnings.simplefilter("error", Notice)
+        write_day(tmp_path / "out", files, "hill.toml")
+    with pytest.warns(Notice, match=r"out/hill\.toml: the course climbs"):
+        read(tmp_path / "out" / "hill.toml")
