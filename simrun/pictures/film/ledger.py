@@ -12,8 +12,8 @@ from simrun.pictures.ink.colours import Indices, ink
 from simrun.pictures.ink.lettering import clipped, lettered, plain, width_px
 from simrun.pictures.ink.panels import Layout
 from simrun.pictures.ink.stamps import LOSING, put_levels
-from simrun.pictures.story.gap import Gap
 from simrun.pictures.story.losing import PARTS, Losing
+from simrun.pictures.story.plans_apart import Gap
 
 Array = NDArray[np.float64]
 
