@@ -185,7 +185,7 @@ class PairLedger:
         if not np.isfinite(gap) or abs(gap) < LEVEL_S:
             words = "both plans are level"
         else:
-            words = f"{self.names[0 if gap > 0 else 1]}: {abs(gap):.1f} s a runner ahead"
+            words = f"{self.names[0 if gap > 0 else 1]}: {abs(gap):.1f} s a runner ahead here"
         one.text(picture, clipped(words, px(12), room, True), px(14), px(26), 12, "text", True)
         rest = "steps: gained (up) or lost (down) by the left plan on the way"
         one.text(picture, clipped(rest, px(10), room), px(14), px(46), 10, "muted", False)
