@@ -47,7 +47,9 @@ def write_share(told: Told, path: Path) -> Path:
     )
     frame = frame_at(show.moments.t_s, most.t_s) if most else len(show) - 1
     picture = show.picture(frame)
-    whole = np.vstack([picture, _written(sentence(beats, "; " if told.beside else ": "), picture.shape[1])])
+    whole = np.vstack(
+        [picture, _written(sentence(beats, "; " if told.beside else ": "), picture.shape[1])]
+    )
     with written_beside(path) as beside:
         imageio.imwrite(beside, palette()[whole], extension=".png")
     return path
