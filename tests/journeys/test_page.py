@@ -16,6 +16,7 @@ from simrun.engine.run import run_race
 from simrun.pictures.map.unrolled import along_and_across
 from simrun.pictures.replay.replay_page import write_page
 from simrun.pictures.story.losing import Losing
+from simrun.pictures.story.plans_apart import gap_of
 from simrun.scenario.reader import read
 from simrun.state.account import lost_so_far
 from simrun.state.recording import Recording
@@ -595,3 +596,13 @@ def test_it_prints_on_one_sheet(browser: Browser, folder: Path) -> None:
     for page in opened(browser, folder / "replay.html", viewport={"width": 1366, "height": 768}):
         page.evaluate("replay.state.t = 60; replay.show()")
         assert page.pdf(prefer_css_page_size=True).count(b"/Type /Page\n") == 1
+
+
+def test_the_gap_is_the_clocks(page: Page, folder: Path, recording: Recording) -> None:
+    """By how much the other plan comes later to a place: on the page what the films tell."""
+    other = load(folder / "outside.npz")
+    ours = recording.roster.team == "Alderbrook"
+    told = gap_of(Losing(recording), Losing(other), ours)
+    for place, behind in zip(told.place_m[1:8], told.behind_s[1:8], strict=True):
+        shown = page.evaluate(f"replay.lostAt.gap(replay.state, {place})")
+        assert shown == pytest.approx(behind, abs=0.15), place

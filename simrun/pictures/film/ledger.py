@@ -12,8 +12,8 @@ from simrun.pictures.ink.colours import Indices, ink
 from simrun.pictures.ink.lettering import clipped, lettered, plain, width_px
 from simrun.pictures.ink.panels import Layout
 from simrun.pictures.ink.stamps import LOSING, put_levels
-from simrun.pictures.story.gap import Gap
 from simrun.pictures.story.losing import PARTS, Losing
+from simrun.pictures.story.plans_apart import Gap
 
 Array = NDArray[np.float64]
 
@@ -185,7 +185,7 @@ class PairLedger:
         if not np.isfinite(gap) or abs(gap) < LEVEL_S:
             words = "both plans are level"
         else:
-            words = f"{self.names[0 if gap > 0 else 1]}: {abs(gap):.1f} s a runner ahead"
+            words = f"{self.names[0 if gap > 0 else 1]}: {abs(gap):.1f} s a runner ahead here"
         one.text(picture, clipped(words, px(12), room, True), px(14), px(26), 12, "text", True)
         rest = "steps: gained (up) or lost (down) by the left plan on the way"
         one.text(picture, clipped(rest, px(10), room), px(14), px(46), 10, "muted", False)

@@ -20,8 +20,8 @@ from simrun.pictures.ink.lettering import plain
 from simrun.pictures.ink.panels import Layout
 from simrun.pictures.ink.strips import Strips, Words
 from simrun.pictures.ink.view import View
-from simrun.pictures.story.gap import gap_of
 from simrun.pictures.story.moments import followed
+from simrun.pictures.story.plans_apart import gap_of
 from simrun.pictures.story.script import Beat
 from simrun.pictures.story.telling import Telling
 from simrun.scenario.changes.differences import differences

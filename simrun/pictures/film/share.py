@@ -20,11 +20,14 @@ SIZE_PX = (1200, 675)
 TYPE_PX, LEADING, EDGE_PX = 26, 1.35, 24
 
 
-def sentence(beats: tuple[Beat, ...]) -> str:
-    """What it cost by the end of what is shown, and where most: from the last beat and the costliest."""
+def sentence(beats: tuple[Beat, ...], between: str = ": ") -> str:
+    """What it cost by the end of what is shown, and where most: from the last beat and the costliest.
+
+    between: what stands between the two halves of the last beat; of two plans it tells one after the other.
+    """
     end = next((beat for beat in beats if beat.is_the_end), None)
     most = next((beat for beat in beats if ": the costliest" in beat.name), None)
-    said = [f"{end.place}: {end.see}."] if end else []
+    said = [f"{end.place}{between}{end.see}."] if end else []
     said += [f"Most of it at {most.name.replace(': the', ', the')}."] if most else []
     return " ".join(said)
 
@@ -38,13 +41,15 @@ def write_share(told: Told, path: Path) -> Path:
 
     view = replace(told.view, width_px=SIZE_PX[0], height_px=SIZE_PX[1])
     show = told.show(view)
-    beats = told.telling.beats
+    beats = show.beats
     most = next(
         (beat for beat in beats if ": the costliest" in beat.name), beats[-1] if beats else None
     )
     frame = frame_at(show.moments.t_s, most.t_s) if most else len(show) - 1
     picture = show.picture(frame)
-    whole = np.vstack([picture, _written(sentence(beats), picture.shape[1])])
+    whole = np.vstack(
+        [picture, _written(sentence(beats, "; " if told.beside else ": "), picture.shape[1])]
+    )
     with written_beside(path) as beside:
         imageio.imwrite(beside, palette()[whole], extension=".png")
     return path

@@ -52,7 +52,7 @@ def _show(told: Told) -> Painter | Pair:
     """The pictures in the size of a panel; the words stand under it instead of on the map."""
     wide = round(_panel_inch() * _DOTS_AN_INCH)
     scale = _TYPE_SCALE_OF_PAIR if told.beside else _TYPE_SCALE
-    flat = Layout(wide, 0, 2 if told.beside else 1, scale, ribbon=not told.beside)
+    flat = Layout(wide, 0, 2 if told.beside else 1, scale, ribbon=True)
     high = round(_MAP_INCH * _DOTS_AN_INCH) + flat.top_px + flat.bottom_px
     show = told.show(told.view, replace(flat, height_px=high))
     for painter in (show.left, show.right) if isinstance(show, Pair) else (show,):
@@ -105,7 +105,7 @@ def _panel(figure: Figure, show: Painter | Pair, beat: Beat, left: float, top: f
     room, clock = _panel_inch(), clock_words(show.moments.t_s[frame])
     _write(figure, (left, top + 0.2, room), clock, 12, "text", True)
     _write(figure, (left + 0.75, top + 0.2, room - 0.75), beat.name, 10, "text", True)
-    picture = palette()[show.map(frame) if isinstance(show, Pair) else show.body(frame)]
+    picture = palette()[show.body(frame)]
     wide, high = _PAGE_INCH
     below = top + _ABOVE_INCH + _MAP_INCH
     place = (left / wide, 1 - below / high, _panel_inch() / wide, _MAP_INCH / high)

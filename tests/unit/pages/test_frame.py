@@ -5,10 +5,11 @@ from __future__ import annotations
 import re
 from dataclasses import replace
 from html.parser import HTMLParser
+from pathlib import Path
 
 import pytest
 
-from simrun.pages.frame import hash_word, html_of
+from simrun.pages.frame import hash_word, html_of, write_page
 from simrun.pages.page import Figure, Moment, Page, Part, Table, ours_marked, table_of
 from simrun.pages.text import paragraphs
 
@@ -101,3 +102,14 @@ def test_a_sheet_is_a_page_of_the_same_frame(one_sheet: bool) -> None:
     """Made for one sheet or not, the frame is the same."""
     text = html_of(Page("t", "s", Part(), one_sheet=one_sheet))
     assert ('class="sheet"' in text) == one_sheet
+
+
+def test_a_page_leads_to_the_replay_beside_it(tmp_path: Path) -> None:
+    """By the replay's own title, whatever stands in it; where there is none, or another file, to nothing."""
+    page = Page("a day", "A sentence.", Part())
+    assert "replay.html" not in write_page(page, tmp_path / "page.html").read_text("utf-8")
+    (tmp_path / "replay.html").write_text("<title>Tom &amp; &lt;b&gt;: replay</title>", "utf-8")
+    written = write_page(page, tmp_path / "page.html").read_text("utf-8")
+    assert 'One race to watch, Tom &amp; &lt;b&gt;: <a href="replay.html#at=0.0">' in written
+    (tmp_path / "replay.html").write_bytes(b"\xff\xfe nothing of ours")
+    assert "replay.html" not in write_page(page, tmp_path / "page.html").read_text("utf-8")

@@ -3,6 +3,7 @@
 
 const EYE_M = 1.6, BODY_M = 1.72, FENCE_M = 1.05;
 const NAMES_OFF_M = 60, AHEAD_M = 160, BEHIND_M = 12, NEAREST_M = 0.6;
+const SMALL_PX = 520;
 const LOOK_AHEAD_M = 12; // who stands there looks so far along the course
 const LOOK_BACK_S = 0.5, LOOK_ON_S = 1.6, SMOOTH_S = 1.2;
 
@@ -56,7 +57,7 @@ class EyeView {
     this.lookFrom(context, this.spot, [to[0] / length, to[1] / length], race.stationAt(state.t, runner), wide, high);
     this.drawCourse(context);
     this.drawThings(context, state);
-    this.drawWords(context, state, wide, high);
+    this.drawWords(context);
     this.drawPlan(state);
   }
 
@@ -167,6 +168,8 @@ class EyeView {
       const [x, top] = this.spotOn(right, ahead, high), [, foot] = this.spotOn(right, ahead, 0), half = this.lens.f / ahead;
       return [x - half, top, x + half, foot];
     });
+    this.said = state.rider < 0 ? { lines: [] } : this.words(context, state);
+    this.taken.push(...this.said.lines.map(({ box }) => box));
     for (const thing of things) thing.draw(context);
     if (!state.names) return;
     const named = things.filter(({ name, right, ahead }) => name && Math.abs(right) * this.lens.f < this.lens.x * ahead).reverse();
@@ -308,26 +311,33 @@ class EyeView {
     context.fillRect(x - half, top, 2 * half, foot - top);
   }
 
-  // What comes next, how far it is, and how far to go.
-  drawWords(context, state, wide, high) {
-    const left = Math.max(0, this.ground.length - this.station);
+  // Whose eyes these are, how far to go, and what comes next: lines with their boxes, which no name may cover.
+  words(context, state) {
+    const [wide] = sizeOf(this.canvas);
+    const left = `${said(Math.max(0, this.ground.length - this.station), this.units)} to go`;
     const race = this.races[0], runner = state.rider, who = race.runners[runner];
     const far = race.progress(state.t), place = 1 + far.filter((metres) => metres > far[runner]).length;
     const next = this.ground.named().find((mark) => mark.station > this.station + 1);
-    const whose = `${who.name}'s eyes`, there = `place ${place}, ${race.lostAt(state.t, runner).toFixed(1)} s lost`;
-    // On a phone the clock stands beside the first line.
-    const words = [...(wide < 520 ? [whose, there] : [`${whose}, ${there}`]), `${said(left, this.units)} to go`];
-    if (next) words.push(this.nextWords(next, state.names));
-    context.font = `600 ${16 * state.size}px system-ui, sans-serif`;
+    const there = `${who.name}'s eyes, place ${place}`, lost = `${tenths(race.lostAt(state.t, runner))} s lost`;
+    // On a phone there is little room, and the clock stands beside the first line.
+    const small = wide < SMALL_PX, size = (small ? 13 : 16) * state.size, step = 1.5 * size;
+    const lines = small ? [there, `${lost}, ${left}`] : [`${there}, ${lost}`, left];
+    if (next) lines.push(this.nextWords(next, state.names));
+    context.font = `600 ${size}px system-ui, sans-serif`;
+    return { size, lines: lines.map((text, k) => ({ text, box: [8, 8 + k * step, 20 + textWidth(context, text), 8 + k * step + 1.4 * size] })) };
+  }
+
+  drawWords(context) {
+    const { size, lines } = this.said;
+    context.font = `600 ${size}px system-ui, sans-serif`;
     context.textAlign = "left";
-    context.textBaseline = "top";
-    words.forEach((text, k) => {
-      const y = 12 + k * 24 * state.size;
+    context.textBaseline = "middle";
+    for (const { text, box } of lines) {
       context.fillStyle = "rgba(255,255,255,0.85)";
-      context.fillRect(10, y - 3, textWidth(context, text) + 12, 22 * state.size);
+      context.fillRect(box[0], box[1], box[2] - box[0], box[3] - box[1]);
       context.fillStyle = INK.text;
-      context.fillText(text, 16, y);
-    });
+      context.fillText(text, box[0] + 6, (box[1] + box[3]) / 2);
+    }
   }
 
   // What comes next; with names hidden only how far it is: who rides along is to know it.

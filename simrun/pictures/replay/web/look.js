@@ -120,6 +120,11 @@ function drawnRunner(context, look, state, runner, x, y, size) {
   if (size >= 7) centred(context, String(look.number(runner)), x, y, Math.round(1.5 * size), dark ? INK.paper : INK.ring);
 }
 
+// Seconds to the tenth; a little below nothing is nothing.
+function tenths(seconds) {
+  return (Math.abs(seconds) < 0.05 ? 0 : seconds).toFixed(1);
+}
+
 function disc(context, x, y, radius, fill) {
   context.beginPath();
   context.arc(x, y, radius, 0, 2 * Math.PI);

@@ -34,18 +34,18 @@ class LostView {
     return found;
   }
 
-  // Seconds lost by a runner at a place, or null.
-  lostHere(race, runner, station_m) {
+  // When did a runner come to a place? Seconds, or null.
+  cameHere(race, runner, station_m) {
     const line = this.line(race, runner), k = line.findIndex(([here]) => here >= station_m);
     if (k < 0) return null;
-    if (!k) return line[0][1];
+    if (!k) return line[0][2];
     const [a, b] = [line[k - 1], line[k]], share = (station_m - a[0]) / (b[0] - a[0]);
-    return a[1] + share * (b[1] - a[1]);
+    return a[2] + share * (b[2] - a[2]);
   }
 
-  // By how many seconds is the other plan behind at a place? The mean of those shown, above 0: this one leads.
+  // By how many seconds does the other plan come later to a place? The mean of those shown, above 0: this one leads.
   gap(state, station_m) {
-    const both = this.who(state).map((i) => this.races.map((race) => this.lostHere(race, i, station_m)))
+    const both = this.who(state).map((i) => this.races.map((race) => this.cameHere(race, i, station_m)))
       .filter(([one, other]) => one !== null && other !== null);
     return both.length ? both.reduce((sum, [one, other]) => sum + other - one, 0) / both.length : null;
   }

@@ -200,7 +200,7 @@ function filledRow(runner, place, most, isLit) {
   row.classList.toggle("lit", isLit);
   row.classList.toggle("followed", state.follow.kind === "runner" && runner === state.follow.index);
   row.dataset.level = race.levelAt(state.t, runner);
-  const texts = [place, null, pace(race.speedAt(state.t, runner)), race.lostAt(state.t, runner).toFixed(1)];
+  const texts = [place, null, pace(race.speedAt(state.t, runner)), tenths(race.lostAt(state.t, runner))];
   texts.forEach((text, k) => {
     if (text !== null && row.cells[k].textContent !== String(text)) row.cells[k].textContent = text;
   });
@@ -232,7 +232,7 @@ function madeRow(runner) {
 
 // Seconds lost as a bar, split into what they were lost to.
 function fillBar(bar, parts, most) {
-  const words = race.parts.map((name, k) => `${name} ${parts[k].toFixed(1)} s`);
+  const words = race.parts.map((name, k) => `${name} ${tenths(parts[k])} s`);
   if (bar.ariaLabel === words.join(", ")) return;
   bar.setAttribute("aria-label", words.join(", "));
   parts.forEach((seconds, k) => {
@@ -247,7 +247,7 @@ function showGap() {
   if (!told.other) return;
   const who = lostAt.who(state), here = who.reduce((sum, i) => sum + race.stationAt(state.t, i), 0) / who.length;
   const gap = lostAt.gap(state, Math.min(here, lostAt.end_m));
-  const lost = lostAt.races.map((one) => (who.reduce((sum, i) => sum + one.lostAt(state.t, i), 0) / who.length).toFixed(1));
+  const lost = lostAt.races.map((one) => tenths(who.reduce((sum, i) => sum + one.lostAt(state.t, i), 0) / who.length));
   const words = gap === null ? "" : Math.abs(gap) < 0.05 ? "Both plans are level here."
     : `The other plan is ${Math.abs(gap).toFixed(1)} s a runner ${gap > 0 ? "behind" : "ahead"} here.`;
   part("gap").textContent = `${words} Lost so far: ${lost[0]} s a runner, with the other plan ${lost[1]} s.`.trim();

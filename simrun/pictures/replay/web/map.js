@@ -4,6 +4,7 @@ const SEEN_BEHIND_M = 30, SEEN_AHEAD_M = 150;
 const GUTTER_PX = 150, GUTTER_FROM_PX = 700;
 const FLASH_S = 0.9;
 const PIECE_CUTS = 16;
+const TOLD_M = 20; // a checkpoint so near to a gate of its name is the same place
 
 class MapView {
   constructor(canvas, ground, races, look) {
@@ -178,7 +179,8 @@ class MapView {
     if (this.camera.scale * 2 > 5) this.drawBoxes(context, state);
     for (const mark of ground.checkpoints) this.drawMark(context, state, mark, 0, 1, INK.text);
     for (const mark of ground.landmarks) this.drawMark(context, state, mark, 0, 0, INK.marked);
-    for (const gate of ground.gates) if (gate.lap === 1) this.drawGate(context, state, gate);
+    const told = (gate) => ground.checkpoints.some((mark) => mark.name === gate.name && Math.abs(mark.station - gate.station) < TOLD_M);
+    for (const gate of ground.gates) if (gate.lap === 1 && !told(gate)) this.drawGate(context, state, gate);
   }
 
   // The boxes with their numbers behind whoever stands in them; ours on a plate.

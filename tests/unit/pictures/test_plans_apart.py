@@ -10,8 +10,8 @@ import pytest
 from simrun.pictures.film.pair import Pair
 from simrun.pictures.ink.colours import ink
 from simrun.pictures.ink.view import View
-from simrun.pictures.story.gap import gap_of
 from simrun.pictures.story.losing import Losing
+from simrun.pictures.story.plans_apart import gap_of
 from simrun.state.recording import Recording
 from tests.helpers.recordings import shipped
 

@@ -40,7 +40,7 @@ def gap_of(one: Losing, other: Losing, who: NDArray[np.bool_]) -> Gap:
     """How far is the other plan behind, place by place? who (N,): those followed.
 
     Formula: the mean over them of t_other(p) - t_one(p), t(p) the moment of first coming to place p.
-    Check: tests/unit/pictures/test_gap.py.
+    Check: tests/unit/pictures/test_plans_apart.py.
     """
     end = float(one.recording.strip.checkpoints[-1].station_m)
     place = np.append(np.arange(0.0, end, STEP_M), end)
