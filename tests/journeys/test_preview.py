@@ -80,6 +80,7 @@ def test_what_the_walk_says_to_do_is_what_the_sheet_says(fen: PreviewResult) -> 
         assert sentence in page
 
 
+@pytest.mark.slow
 def test_where_the_sheet_is_silent_the_card_speaks_and_a_turn_keeps_its_line(
     tmp_path: Path,
 ) -> None:
@@ -425,9 +426,9 @@ def test_a_screen_reader_is_told_every_chapter_and_paper_has_all_of_them(
     assert page.locator(".chapter:visible").count() == len(fen.walk.chapters)
     assert page.locator(".chapter .coach:visible").count() == 3
     assert page.locator(".quiz:visible, .bar:visible, .ride:visible").count() == 0
-    for paper in ("A4", "Letter"):
-        printed = page.pdf(format=paper)
-        assert 1 <= len(re.findall(rb"/Type\s*/Page[^s]", printed)) <= MOST_SHEETS
+    # The lower of the two papers.
+    printed = page.pdf(format="Letter")
+    assert 1 <= len(re.findall(rb"/Type\s*/Page[^s]", printed)) <= MOST_SHEETS
 
 
 # --- large, hostile, missing ---
@@ -439,6 +440,7 @@ def walk_with(fen: PreviewResult, chapters: tuple[Chapter, ...], pictures: Pictu
     return replace(fen, squads=(squad,), pictures=pictures).walk
 
 
+@pytest.mark.slow
 def test_ten_photographs_stay_below_eight_megabytes(fen: PreviewResult, tmp_path: Path) -> None:
     """Grainy ones, as large as the page lets them be."""
     from simrun.answers.whole.preview.run import MOST_PICTURE_BYTES, MOST_PICTURES_BYTES
