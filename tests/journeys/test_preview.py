@@ -155,7 +155,7 @@ def test_the_coachs_own_sentence_stands_first(fen: PreviewResult) -> None:
         willows.own
         == "From here to the stile nobody shouts. Look for the next of ours and run to her."
     )
-    assert "Mind: low branches." in willows.see
+    assert "Watch for: low branches." in willows.see
 
 
 def test_every_chapter_says_where_what_you_see_and_what_to_do(fen: PreviewResult) -> None:
@@ -297,7 +297,7 @@ def test_it_is_walked_by_keys_by_hand_and_by_a_presenters_remote(page: Page) -> 
     assert page.locator(".slide:visible").count() == 1
     for key in ("PageUp", "ArrowLeft"):
         page.keyboard.press(key)
-    assert title(page) == "1 Line"
+    assert title(page) == "1 The line"
     page.get_by_role("button", name="next", exact=True).click()
     assert title(page) == "2 Tea tent"
     page.keyboard.press("End")
@@ -373,9 +373,9 @@ def test_it_fits_a_phone_and_is_swiped(browser: Browser, fen: PreviewResult) -> 
             tell("touchend", to, false);
         }"""
         page.evaluate(swipe, [300, 120])
-        assert title(page) == "1 Line"
+        assert title(page) == "1 The line"
         page.evaluate(swipe, [200, 180])
-        assert title(page) == "1 Line"
+        assert title(page) == "1 The line"
         page.evaluate(swipe, [100, 300])
         assert page.locator("#count").inner_text() == "0 of 12"
 
@@ -418,8 +418,8 @@ def test_a_screen_reader_is_told_every_chapter_and_paper_has_all_of_them(
     """By its tree: the heading, the picture, the map, the table. On at most four sheets, with the notes."""
     page.keyboard.press("PageDown")
     tree = page.locator(".slide.now").aria_snapshot()
-    assert 'heading "1 Line"' in tree
-    assert 'img "Line, looking ahead: the gap in the hedge' in tree
+    assert 'heading "1 The line"' in tree
+    assert 'img "The line, looking ahead: the gap in the hedge' in tree
     assert 'img "Map: the line to the tea tent' in tree
     assert 'button "play five seconds"' in tree
     page.emulate_media(media="print")
