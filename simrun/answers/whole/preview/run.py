@@ -16,7 +16,8 @@ from simrun.answers.whole.preview.result import PreviewResult
 from simrun.answers.whole.preview.squads import Squad
 from simrun.answers.whole.preview.to_go import to_go_of
 from simrun.base.errors import BadInput, Problem
-from simrun.engine.run import field_of, frames_of, nobody_alone
+from simrun.engine.alone import nobody_alone
+from simrun.engine.run import field_of, frames_of
 from simrun.pictures.walk.clips import still
 from simrun.pictures.walk.photographs import photograph
 from simrun.scenario.checks.place_checks import place_problems
