@@ -17,6 +17,7 @@ import pytest
 from PIL import Image
 from playwright.sync_api import Browser, Page, sync_playwright
 
+import simrun
 from simrun.answers.card.card_races import Timed
 from simrun.answers.card.words import advice_words
 from simrun.answers.sheet.page import page_of as sheet_page
@@ -52,7 +53,7 @@ MOST_SHEETS = 4
 @pytest.fixture(scope="module")
 def fen(tmp_path_factory: pytest.TempPathFactory) -> PreviewResult:
     """One race of the entry list, in a folder with everything written."""
-    result = run_preview(read(FEN), tmp_path_factory.mktemp("fen"), seeds=(1,), workers=1)
+    result = simrun.preview(read(FEN), folder=tmp_path_factory.mktemp("fen"), seeds=[1], workers=1)
     result.save()
     return result
 
