@@ -31,6 +31,7 @@ if TYPE_CHECKING:
     from simrun.answers.side.result import SideResult
     from simrun.answers.tactic.result import TacticResult
     from simrun.answers.whole.brief.result import BriefResult
+    from simrun.answers.whole.preview.result import PreviewResult
     from simrun.scenario.scenario import Scenario
     from simrun.state.recording import Recording
 
@@ -45,6 +46,7 @@ __all__ = [
     "finish",
     "layout",
     "load",
+    "preview",
     "race",
     "races",
     "read",
@@ -189,6 +191,20 @@ def layout(
 
     words = [f"{name}={','.join(map(str, values))}" for name, values in vary.items()]
     return run_layout(scenario, _place(scenario, folder), ranges_of(words), _seeds(seeds), **how)
+
+
+def preview(
+    scenario: Scenario,
+    teams: Iterable[str] = (),
+    folder: Place = None,
+    seeds: Seeds = 10,
+    **how: Any,
+) -> PreviewResult:
+    """How is our team, or are these, walked through the course? As `simrun preview`. Raises SimrunError."""
+    from simrun.answers.whole.preview.run import run_preview
+
+    where = _place(scenario, folder)
+    return run_preview(scenario, where, tuple(teams), _seeds(seeds), **how)
 
 
 def sheet(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import io
 import shutil
 from collections.abc import Callable
 from dataclasses import dataclass
@@ -10,6 +11,7 @@ from pathlib import Path
 from random import Random
 
 import numpy as np
+from PIL import Image
 
 import simrun
 from simrun.answers.course.new_course import AskedCourse, new_course
@@ -18,6 +20,7 @@ from simrun.answers.race.race_tables import race_tables, write_tables
 from simrun.base.decoding import decoded
 from simrun.base.errors import BadInput, SimrunError
 from simrun.pictures.replay.replay_page import write_page
+from simrun.pictures.walk.photographs import photograph
 from simrun.scenario.named_files import read_results
 from simrun.scenario.tables.box_sheet import parse_box_sheet
 from simrun.scenario.tables.learnt_sample import learnt_text, parse_learnt
@@ -30,7 +33,13 @@ from simrun.trials.races import PLACES, TIMES, Outcome
 from simrun.trials.races import packed as packed_outcome
 from simrun.trials.store import Store
 from tests.helpers.scenario_text import ENTRIES, SMALL, WHOLE
-from tests.helpers.spoiling import spoil_json, spoil_recording, spoil_store, spoil_words
+from tests.helpers.spoiling import (
+    spoil_bytes,
+    spoil_json,
+    spoil_recording,
+    spoil_store,
+    spoil_words,
+)
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 WITH_ENTRIES = SMALL.replace("[field]\nteams = 2", '[field]\nseed_times = "entries.csv"')
@@ -281,6 +290,21 @@ def _made_up(number: float) -> bytes:
     return packed_outcome(Outcome(whole, whole, whole, np.array(["inside"] * 3), **times, **still))
 
 
+def good_pictures(folder: Path) -> list[bytes]:
+    """A JPEG and a PNG of many small things."""
+    random = np.random.default_rng(1)
+    picture = Image.fromarray(random.integers(0, 255, (24, 32, 3), dtype=np.uint8))
+    streams = {kind: io.BytesIO() for kind in ("JPEG", "PNG")}
+    for kind, stream in streams.items():
+        picture.save(stream, kind)
+    return [stream.getvalue() for stream in streams.values()]
+
+
+def read_picture(folder: Path, data: bytes) -> object:
+    """As a page takes it."""
+    return photograph(data, 100_000, "places.1.photo")
+
+
 READERS = {
     "scenario": Reader(good_scenarios, spoil_words, read_scenario),
     "drawing": Reader(good_drawing, spoil_json, read_drawing),
@@ -292,6 +316,7 @@ READERS = {
     "starts": Reader(good_starts, spoil_words, read_starts),
     "gpx": Reader(good_gpx, spoil_words, read_track),
     "kml": Reader(good_kml, spoil_words, read_track),
+    "photograph": Reader(good_pictures, spoil_bytes, read_picture),
     "recording": Reader(good_recording, spoil_recording, read_recording),
     "store": Reader(good_store, spoil_store, read_store),
 }

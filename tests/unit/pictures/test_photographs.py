@@ -157,12 +157,14 @@ def clip(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return path
 
 
+@pytest.mark.slow
 def test_a_still_of_a_clip_is_of_its_second(clip: Path) -> None:
     for at_s, channel in ((0.2, 2), (1.5, 0)):
         made = opened(still(clip, at_s, MOST, "k"))
         assert int(np.argmax(made.getpixel((40, 30)))) == channel
 
 
+@pytest.mark.slow
 def test_a_clip_that_ends_before_or_is_none_is_one_line(clip: Path, tmp_path: Path) -> None:
     """Also what only calls itself a film: a list of other files is not followed, nothing else is read."""
     Image.new("RGB", (64, 64)).save(tmp_path / "moving.mp4", "GIF")

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, replace
-from itertools import pairwise
 
 import numpy as np
 
@@ -59,8 +58,7 @@ def chapters_of(sheet: SheetResult, places: Sequence[PlaceTable]) -> tuple[Chapt
 
     Check: tests/journeys/test_preview.py.
     """
-    day, raced = sheet.day, sheet.raced
-    index = [team.name for team in day.teams].index(sheet.found.stand.team)
+    day, index = sheet.day, _index(sheet)
     told = {mark.mark.at_m: mark for mark in sheet.found.marks}
     said: dict[float, PlaceTable] = {}
     for place in places:
@@ -71,22 +69,17 @@ def chapters_of(sheet: SheetResult, places: Sequence[PlaceTable]) -> tuple[Chapt
             mark = SheetMark(name.replace("@", LAP), at_m, CHECKPOINT)
             # The ground from the mark of the sheet before it on: what is said there holds here too.
             before = max((each for each in sheet.found.marks if each.mark.at_m < at_m), key=_at_m)
-            told[at_m] = replace(told_at(mark, index, raced), passing=before.passing)
+            told[at_m] = replace(told_at(mark, index, sheet.raced), passing=before.passing)
         said[at_m] = place
-    ends = sorted(told)
-    stretches = {one: (one, other) for one, other in pairwise(ends) if one > 0}
+    ordered = [told[at_m] for at_m in sorted(told)]
     return tuple(
-        _chapter(sheet, index, told[at_m], said.get(at_m), _next(ends, at_m), stretches, told)
-        for at_m in ends
+        _chapter(sheet, each, said.get(each.mark.at_m), after)
+        for each, after in zip(ordered, [*ordered[1:], None], strict=True)
     )
 
 
 def _at_m(told: Told) -> float:
     return told.mark.at_m
-
-
-def _next(ends: Sequence[float], at_m: float) -> float | None:
-    return next((other for other in ends if other > at_m), None)
 
 
 def _mark_of(place: PlaceTable, strip: Strip, told: Sequence[Told]) -> float | None:
@@ -100,22 +93,17 @@ def _mark_of(place: PlaceTable, strip: Strip, told: Sequence[Told]) -> float | N
 
 
 def _chapter(
-    sheet: SheetResult,
-    index: int,
-    told: Told,
-    place: PlaceTable | None,
-    to_m: float | None,
-    stretches: dict[float, tuple[float, float]],
-    by_place: dict[float, Told],
+    sheet: SheetResult, told: Told, place: PlaceTable | None, after: Told | None
 ) -> Chapter:
+    """One place with the way to the next; after: what is told there, None at the finish."""
     strip, at_m = sheet.day.strip, told.mark.at_m
-    end_m = to_m if to_m is not None else strip.length_m
+    end_m = after.mark.at_m if after else strip.length_m
     own = _own_gate(strip, told.mark)
-    from_m = at_m if to_m is not None else max(0.0, strip.length_m - FINISH_M)
+    from_m = at_m if after else max(0.0, strip.length_m - FINISH_M)
     if own is not None:
         from_m = min(from_m, float(strip.station_m[own.first_cut]))
-    ends = stretches.get(at_m)
-    field = _field(sheet.raced, at_m) if at_m > 0 else (None, None)
+    first_s, last_s = _field(sheet.raced, at_m) if at_m > 0 else (None, None)
+    ends = (told.mark, after.mark) if after and at_m > 0 else None
     return Chapter(
         told,
         place,
@@ -123,12 +111,16 @@ def _chapter(
         end_m,
         _middle(strip, own) if own is not None else _focus(strip, at_m, end_m),
         what_is_ahead(strip, from_m, end_m),
-        stretch_of(sheet.day, index, (by_place[ends[0]].mark, by_place[ends[1]].mark), sheet.raced)
-        if ends
-        else None,
-        *field,
+        stretch_of(sheet.day, _index(sheet), ends, sheet.raced) if ends else None,
+        first_s,
+        last_s,
         _turn_before(sheet, told.mark, own) if own is not None else None,
     )
+
+
+def _index(sheet: SheetResult) -> int:
+    """Which team of the day is it?"""
+    return [team.name for team in sheet.day.teams].index(sheet.found.stand.team)
 
 
 def _turn_before(sheet: SheetResult, mark: SheetMark, own: Gate) -> Told | None:

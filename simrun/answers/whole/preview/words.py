@@ -45,8 +45,8 @@ VIEWS = {
     "right": "looking to the right",
 }
 OURS_HEAD = ("", "where to be", "time", "place", "nearest of ours", "rivals near")
-THE_LINE = "line"
-TOO_EARLY = "The start is not over by then: no kick is counted from here."
+THE_LINE = "the line"
+TOO_EARLY = "The start is not over by here, so no kick is counted."
 
 
 def title_words(chapter: Chapter, units: str) -> str:
@@ -133,7 +133,7 @@ def place_words(place: PlaceTable) -> tuple[str, ...]:
         beside = f"{BESIDE[place.side]}: " if place.side else ""
         said.append(_ended(_capital(f"{beside}{place.see}")))
     if place.mind:
-        said.append(f"Mind: {', '.join(place.mind)}.")
+        said.append(f"Watch for: {', '.join(place.mind)}.")
     if place.crowd:
         said.append("The crowd stands here.")
     return tuple(said)
@@ -360,7 +360,7 @@ def reading_of(figures: SheetFigures) -> tuple[str, ...]:
     read = (
         f"Times and places: the middle one of {figures.races} simulated races, and what eight of ten "
         f"brought. Near is within {near} along the course. Faster runners: they would come past with nobody "
-        "in the way. The five seconds are one race: another runs otherwise."
+        "in the way. The five seconds show one race; another one is different."
     )
     return (read, *foot_of(figures)[1:])
 
