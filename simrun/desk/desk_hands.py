@@ -214,7 +214,7 @@ class Hands:
         named = with_people_named(day, name, PEOPLE_SEED)
         team = next(team for team in named.teams if team.name == name)
         told = {one.opening for one in team.people if one.opening is not None}
-        told |= {team.opening} - {None}
+        told |= set() if team.opening is None else {team.opening}
         openings = sorted({*OPENINGS, *told})
         found = our_splits_s(named, name, openings)
         by_name = {
@@ -265,8 +265,8 @@ class Hands:
         return {"number": self.estimates.begin(day)}
 
     def drop(self, asked: Asked) -> Told:
-        """Ask about no layout any more."""
-        self.estimates.drop()
+        """Whoever asked this question has gone; a later one stays."""
+        self.estimates.drop(counted(asked, "number"))
         return {}
 
     def estimated(self, asked: Asked) -> Told:
