@@ -31,7 +31,7 @@ from simrun.desk.work.estimates import Estimates
 from simrun.desk.work.pasted import lists_asked, looked_at, settled_of
 from simrun.scenario.changes.changes_people import with_people_named
 from simrun.scenario.changes.toml_edit import Change, edited
-from simrun.scenario.changes.written_line import line_changes, with_line
+from simrun.scenario.changes.written_line import line_changes, width_changes, with_line
 from simrun.scenario.changes.written_plan import (
     list_changes,
     mark_changes,
@@ -106,6 +106,8 @@ class Hands:
         what = asked.get("what")
         if what == "line":
             return line_changes(day, line_asked(asked))
+        if what == "width":
+            return width_changes(day, counted(asked, "number"), number(asked, "width"))
         if what == "plan":
             return plan_changes(day, plan_asked(asked))
         if what == "ours":
