@@ -3,11 +3,17 @@
 >>> import simrun
 >>> recording = simrun.race(simrun.read("scenarios/dual_meet.toml"), seed=1)
 >>> table = simrun.time_lost(recording)
+
+Questions that need many races have the names of their commands, and give a result with `.sentence`, `.table`,
+`.tables`, `.plot()` and `.save()`:
+
+>>> found = simrun.boxes(simrun.read("scenarios/dual_meet.toml"), seeds=4)
+>>> found.table.groupby("box")["cost_s"].mean()
 """
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Iterable, Mapping
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -17,12 +23,44 @@ from simrun.base.version import VERSION
 if TYPE_CHECKING:
     import pandas
 
+    from simrun.answers.boxes.result import BoxesResult
+    from simrun.answers.check.result import CheckResult
+    from simrun.answers.finish.result import FinishResult
+    from simrun.answers.layout.result import LayoutResult
+    from simrun.answers.sheet.result import SheetResult
+    from simrun.answers.side.result import SideResult
+    from simrun.answers.tactic.result import TacticResult
+    from simrun.answers.whole.brief.result import BriefResult
     from simrun.scenario.scenario import Scenario
     from simrun.state.recording import Recording
 
 __version__ = VERSION
 
-__all__ = ["SimrunError", "animate", "load", "race", "read", "save", "summary", "time_lost"]
+__all__ = [
+    "SimrunError",
+    "animate",
+    "boxes",
+    "brief",
+    "check",
+    "finish",
+    "layout",
+    "load",
+    "race",
+    "races",
+    "read",
+    "save",
+    "sheet",
+    "side",
+    "summary",
+    "tactic",
+    "time_lost",
+]
+
+Seeds = int | Iterable[int]
+"""How many races, with the seeds 1, 2, ...; or which seeds."""
+
+Place = str | Path | None
+"""Where races are kept and files are saved; None: a folder under outputs/ by the scenario's name."""
 
 
 def read(path: str | Path) -> Scenario:
@@ -74,3 +112,114 @@ def load(path: str | Path) -> Recording:
     from simrun.state.recording_file import load as read_file
 
     return read_file(path)
+
+
+def races(scenario: Scenario, seeds: Seeds = 10) -> pandas.DataFrame:
+    """What did every runner lose, race by race? As `time_lost`, with a column `seed` first.
+
+    Races with the scenario's own draw, one after the other, no frames kept. Raises SimrunError.
+    Check: tests/unit/answers/test_in_python.py.
+    """
+    import pandas as pd
+
+    from simrun.engine.run import run_race
+    from simrun.measure.loss import time_lost as table
+
+    found = {seed: table(run_race(scenario, seed, frames=False)) for seed in _seeds(seeds)}
+    return pd.concat(found, names=["seed"]).reset_index("seed").reset_index(drop=True)
+
+
+def boxes(
+    scenario: Scenario, folder: Place = None, seeds: Seeds | None = None, **how: Any
+) -> BoxesResult:
+    """What does every box cost, whoever stands in it? As `simrun boxes`. Raises SimrunError.
+
+    seeds: None for so many that every team stands in every box equally often. how: until_m, ours, drawn,
+    units, workers, progress.
+    """
+    from simrun.answers.boxes.run import run_boxes
+
+    wanted = None if seeds is None else _seeds(seeds)
+    return run_boxes(scenario, _place(scenario, folder), wanted, **how)
+
+
+def brief(
+    scenario: Scenario, other: Scenario | None = None, folder: Place = None, **how: Any
+) -> BriefResult:
+    """Our box, the plan and others, the finish; or two plans of one day. As `simrun brief`.
+
+    how: minutes, drawn, units, workers, progress. Raises SimrunError.
+    """
+    from simrun.answers.whole.brief.run import run_brief
+
+    return run_brief(scenario, _place(scenario, folder), other, **how)
+
+
+def check(scenario: Scenario, folder: Place = None, **how: Any) -> CheckResult:
+    """What will the wheel and the tape find, and what do books ask? As `simrun check`."""
+    from simrun.answers.check.run import run_check
+
+    return run_check(scenario, _place(scenario, folder), **how)
+
+
+def finish(scenario: Scenario, folder: Place = None, seeds: Seeds = 20, **how: Any) -> FinishResult:
+    """Where do the teams finish? As `simrun finish`. Raises SimrunError."""
+    from simrun.answers.finish.run import run_finish
+
+    return run_finish(scenario, _place(scenario, folder), _seeds(seeds), **how)
+
+
+def layout(
+    scenario: Scenario,
+    vary: Mapping[str, Iterable[float | str]],
+    folder: Place = None,
+    seeds: Seeds = 6,
+    **how: Any,
+) -> LayoutResult:
+    """Which line is better in spread, seconds lost and crowding? As `simrun layout`.
+
+    vary: values by setting, such as {"straight": (60, 90), "throat": ("5 yd",), "arc": ("arc",)}; bare
+    numbers of lengths are metres. how: until_m, tries, drawn, units, workers, progress. Raises SimrunError.
+    """
+    from simrun.answers.layout.layout_sweep import ranges_of
+    from simrun.answers.layout.run import run_layout
+
+    words = [f"{name}={','.join(map(str, values))}" for name, values in vary.items()]
+    return run_layout(scenario, _place(scenario, folder), ranges_of(words), _seeds(seeds), **how)
+
+
+def sheet(
+    scenario: Scenario,
+    team: str | None = None,
+    folder: Place = None,
+    seeds: Seeds = 10,
+    **how: Any,
+) -> SheetResult:
+    """What does this team, or ours, carry to the line? As `simrun sheet`. Raises SimrunError."""
+    from simrun.answers.sheet.run import run_sheet
+
+    return run_sheet(scenario, _place(scenario, folder), team, _seeds(seeds), **how)
+
+
+def side(scenario: Scenario, folder: Place = None, seeds: Seeds = 12, **how: Any) -> SideResult:
+    """Can we get to the good side from our box? As `simrun side`. Raises SimrunError."""
+    from simrun.answers.side.run import run_side
+
+    return run_side(scenario, _place(scenario, folder), _seeds(seeds), **how)
+
+
+def tactic(
+    scenario: Scenario, team: str | None = None, folder: Place = None, **how: Any
+) -> TacticResult:
+    """Which plan suits this team's box? As `simrun tactic`. Raises SimrunError."""
+    from simrun.answers.tactic.run import run_tactic
+
+    return run_tactic(scenario, _place(scenario, folder), team, **how)
+
+
+def _seeds(seeds: Seeds) -> tuple[int, ...]:
+    return tuple(range(1, seeds + 1)) if isinstance(seeds, int) else tuple(seeds)
+
+
+def _place(scenario: Scenario, folder: Place) -> Path:
+    return Path(folder) if folder else Path("outputs") / (Path(scenario.file).stem or "race_day")

@@ -9,12 +9,17 @@ from abc import ABC, abstractmethod
 from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from pathlib import Path
+from textwrap import shorten
 from types import SimpleNamespace
 from typing import TYPE_CHECKING, Any
+
+from simrun.base.errors import BadInput, Problem
 
 if TYPE_CHECKING:
     import pandas
 
+    from simrun.pages.page import Figure
+    from simrun.pictures.charts.chart import Axes
     from simrun.scenario.scenario import Scenario
 
 Progress = Callable[[float], None]
@@ -79,6 +84,37 @@ class Result(ABC):
 
     folder: Path
     units: str
+
+    def __init_subclass__(cls, **options: Any) -> None:
+        """A dataclass would show every race of a study: what it found is shown instead."""
+        super().__init_subclass__(**options)
+        cls.__repr__ = Result.__repr__  # type: ignore[method-assign]
+
+    def __repr__(self) -> str:
+        """The kind and its sentence, shortened."""
+        return f"<{type(self).__name__}: {shorten(self.sentence, 120, placeholder=' ...')}>"
+
+    def _repr_html_(self) -> str:
+        """The sentence and the table that matters most, as a notebook shows them."""
+        from simrun.pages.notebook import notebook_of
+
+        return notebook_of(self.sentence, self.table)
+
+    def picture(self) -> Figure | None:
+        """The picture that the page shows first; None where an answer has none."""
+        return None
+
+    def plot(self, axes: Axes | None = None) -> Axes:
+        """That picture, drawn into these axes, or into new ones; gives the axes.
+
+        Raises BadInput where there is none. Check: tests/unit/answers/test_in_python.py.
+        """
+        from simrun.pictures.charts.chart import picture_in
+
+        found = self.picture()
+        if found is None:
+            raise BadInput(Problem("plot", type(self).__name__, "an answer with a picture"))
+        return picture_in(found.png, axes)
 
     @property
     @abstractmethod

@@ -220,10 +220,26 @@ def _plan_m_s(roster: Roster, station: Array, pace: Array, settings: Settings) -
 
 def front_of(roster: Roster, settings: Settings) -> Array:
     """The front's level pace, one a FRONT_STEP_M as far as it draws: the mean plan of the fastest. (F,)"""
-    count = max(1, round(figure("racing.front_share").value * len(roster)))
-    slowest = np.sort(roster.cruise_m_s)[-count]
     at = np.arange(0.0, settings.drawn_ends_at_m + FRONT_STEP_M, FRONT_STEP_M)
     pace = (roster.cruise_m_s * roster.pace_share)[:, None]
-    plan = _plan_m_s(roster, at, pace, settings)[roster.cruise_m_s >= slowest]
+    plan = _plan_m_s(roster, at, pace, settings)[_in_front(roster)]
     # Sorted first: the order of the runners must leave no trace in a sum.
     return np.asarray(np.sort(plan, axis=0).mean(axis=0), dtype=np.float64)
+
+
+def _in_front(roster: Roster) -> NDArray[np.bool_]:
+    """Who are the fastest, whose pace is the front's? (N,)"""
+    count = max(1, round(figure("racing.front_share").value * len(roster)))
+    return np.asarray(roster.cruise_m_s >= np.sort(roster.cruise_m_s)[-count])
+
+
+def goes_out(roster: Roster) -> Array:
+    """How hard does everybody go out, the pull of the front counted? Shares faster than race pace, (N,).
+
+    Of a race day's people who race for places: own + drawn max(0, front - own) over race pace, where the
+    pull is whole (`tactics/front.py`). Check: tests/unit/answers/test_brief.py.
+    """
+    own = roster.cruise_m_s * (1.0 + roster.opening)
+    front = float(np.sort(own[_in_front(roster)]).mean())
+    pulled = own + roster.drawn * np.maximum(0.0, front - own)
+    return np.asarray(pulled / roster.cruise_m_s - 1.0, dtype=np.float64)

@@ -12,7 +12,7 @@ from __future__ import annotations
 
 import itertools
 import weakref
-from collections.abc import Callable, Iterator
+from collections.abc import Callable, Iterator, Mapping
 from pathlib import Path
 from typing import Any, ClassVar
 
@@ -30,6 +30,9 @@ from simrun.scenario.scenario import Scenario
 from simrun.state.recording import Recording
 
 Array = NDArray[np.float64]
+
+Reporters = Mapping[str, Any]
+"""What to note by name: an attribute's name or a function of the model, or of a runner."""
 
 SLOWED_SHARE = 0.5
 """Below this share of the wished speed a runner counts as slowed."""
@@ -59,6 +62,11 @@ class Runner(mesa.Agent):
     def __init__(self, model: RaceModel, index: int) -> None:
         super().__init__(model)
         self.index = index
+
+    def step(self) -> None:
+        """Nothing that a runner can do alone. Raises BadInput."""
+        allowed = "model.step(): the kernel moves everybody at the same time"
+        raise BadInput(Problem("step", "a runner that acts alone", allowed))
 
     def _now(self, column: str) -> float:
         return float(self.model.race.bodies[column][self.index])
@@ -125,8 +133,9 @@ class RaceModel(mesa.Model):
     scenario: a Scenario or the path of its file. agents: whether there are Runners; many races in a
     row go faster without. data_every_s: how often `datacollector` notes time_s, mean_speed_m_s and
     slowed_share of those on the course (who still stands at the line counts as slowed), and who is
-    past each checkpoint ("past <name>"); the start and the end are always noted. `running` turns
-    False where `run_race` stops, and `recording()` is then the same to the last bit. Raises BadInput.
+    past each checkpoint ("past <name>"); the start and the end are always noted. model_reporters,
+    agent_reporters: what else, as mesa has them. `running` turns False where `run_race` stops, and
+    `recording()` is then the same to the last bit. Raises BadInput.
     Check: tests/unit/engine/test_model.py.
     """
 
@@ -136,6 +145,8 @@ class RaceModel(mesa.Model):
         seed: int | None = 1,
         agents: bool = True,
         data_every_s: float = 1.0,
+        model_reporters: Reporters | None = None,
+        agent_reporters: Reporters | None = None,
     ) -> None:
         if seed is None:
             raise BadInput(Problem("seed", "none", "a whole number from 0; every race needs one"))
@@ -149,7 +160,10 @@ class RaceModel(mesa.Model):
         if agents:
             for index in range(len(self.roster)):
                 Runner(self, index)
-        self.datacollector = Collector(self._reporters(), lambda: self.race.steps_done)
+        if agent_reporters and not agents:
+            raise BadInput(Problem("agent_reporters", "no agents", "agents=True with them"))
+        reporters = self._reporters() | dict(model_reporters or {})
+        self.datacollector = Collector(reporters, lambda: self.race.steps_done, agent_reporters)
         self.datacollector.collect(self)
 
     @property
@@ -214,7 +228,7 @@ class RaceModel(mesa.Model):
         place[~done] = done.sum() + ranks(-self.station_m()[~done])
         return place
 
-    def _reporters(self) -> dict[str, Callable[[RaceModel], float]]:
+    def _reporters(self) -> dict[str, Any]:
         names = [mark.name for mark in self.race.scenario.strip.checkpoints]
         past = {f"past {name}": past_checkpoint(at) for at, name in enumerate(names)}
         return {
@@ -262,9 +276,14 @@ class Collector(mesa.DataCollector):
     """mesa's collector of model data, for notes that are not taken in every step."""
 
     def __init__(
-        self, reporters: dict[str, Callable[[RaceModel], float]], steps: Callable[[], int]
+        self,
+        reporters: Mapping[str, Any],
+        steps: Callable[[], int],
+        agent_reporters: Reporters | None = None,
     ) -> None:
-        super().__init__(model_reporters=reporters)
+        super().__init__(
+            model_reporters=dict(reporters), agent_reporters=dict(agent_reporters or {})
+        )
         self.noted_after: list[int] = []
         if not hasattr(self, "_collection_steps"):  # newer versions keep these themselves
             self.model_vars = {name: HeldValues(self.noted_after, steps) for name in reporters}

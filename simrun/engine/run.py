@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from dataclasses import dataclass
 from typing import Any
 
 import numpy as np
@@ -11,6 +10,7 @@ from numpy.typing import NDArray
 
 from simrun.base.version import VERSION
 from simrun.course.station import station_at_m
+from simrun.engine.alone import Alone, AloneRuns
 from simrun.engine.entering import (
     Racing,
     course_share,
@@ -30,7 +30,6 @@ from simrun.engine.field import (
 )
 from simrun.engine.ground import ground_of
 from simrun.engine.kernel.step import run_steps
-from simrun.engine.tracking import run_tracked
 from simrun.engine.watch import LOOKS_S, Watch
 from simrun.laws.settings import Settings, settings_of
 from simrun.runners.roster import Roster
@@ -38,7 +37,6 @@ from simrun.scenario.scenario import Scenario
 from simrun.state.arrays import NO_RACING, PLAN_ONLY, RACES, REPLAYS, Records, Tape
 from simrun.state.engine_digest import running_engine
 from simrun.state.recording import Recording
-from simrun.state.tracks import WAYS, Tracks, no_tracks, places_m
 from simrun.tactics.margins import gives_m, own_margins, shortest_margins
 
 Array = NDArray[np.float64]
@@ -168,14 +166,19 @@ def run_race(
     progress: Progress | None = None,
     settings: Settings | None = None,
     frames: bool = True,
+    threads: bool = True,
 ) -> Recording:
     """Run one race and the alone-runs that its time lost is measured against.
 
-    The same scenario, seed and version give the same bits. Raises CannotSimulate where the runners
-    cannot be placed. Check: tests/properties/test_same_answer.py.
+    The same scenario, seed and version give the same bits. threads: alone-runs go beside the race and each
+    other, not one after the other. Raises CannotSimulate where the runners cannot be placed.
+    Check: tests/properties/test_same_answer.py.
     """
-    field = field_of(scenario, seed, settings=settings, frames=frames).run(progress)
-    return recording_of(field, seed)
+    field = field_of(scenario, seed, settings=settings, frames=frames)
+    if field.racing is not None:  # alone they wish for what was raced: that comes first
+        return recording_of(field.run(progress), seed, threads)
+    runs = _beside(field)
+    return frames_of(field, seed, runs.alone(threads, lambda: field.run(progress)))
 
 
 def field_of(scenario: Scenario, seed: int, **options: Any) -> Race:
@@ -226,16 +229,18 @@ def _kind_of(racing: Racing | None, alone: bool) -> int:
     return PLAN_ONLY if alone else RACES
 
 
-def recording_of(field: Race, seed: int) -> Recording:
+def recording_of(field: Race, seed: int, threads: bool = True) -> Recording:
     """What happened in a race, with the alone-runs that its time lost is measured against."""
+    return frames_of(field, seed, _beside(field).alone(threads))
+
+
+def _beside(field: Race) -> AloneRuns:
+    """The alone-runs that belong to a race."""
     scenario, roster = field.scenario, field.roster
     own = (field.ways.margin_left, field.ways.margin_right)
-    stand = stand_m(scenario.start_line, roster)
-    tracked = field.frame_every > 0
-    alone = run_alone(
-        scenario, roster, stand, own, field.settings, tracked=tracked, racing=raced_in(field)
-    )
-    return frames_of(field, seed, alone)
+    stand, tracked = stand_m(scenario.start_line, roster), field.frame_every > 0
+    racing = raced_in(field)
+    return alone_runs(scenario, roster, stand, own, field.settings, tracked=tracked, racing=racing)
 
 
 def frames_of(field: Race, seed: int, alone: Alone) -> Recording:
@@ -267,30 +272,7 @@ def frames_of(field: Race, seed: int, alone: Alone) -> Recording:
     )
 
 
-@dataclass(frozen=True)
-class Alone:
-    """Crossing times of the same runners with nobody near, (N, C), what was then left of the reserve on their
-    own line, (N, C), the times of those who wish for what they wished in the race, (N, C), the reference
-    box, and the tracks by place (none where no frames are kept)."""
-
-    alone_s: Array
-    reserve_m: Array
-    raced_s: Array
-    shortest_s: Array
-    best_s: Array
-    best_box: int
-    tracks: Tracks
-
-
-def nobody_alone(crossing_s: Array, best_s: Array | None = None, best_box: int = 1) -> Alone:
-    """What stands in for alone-runs that were not run: nan, but for those from the best box if told."""
-    unknown = np.full_like(crossing_s, np.nan)
-    best_s = unknown if best_s is None else best_s
-    tracks = no_tracks(len(crossing_s))
-    return Alone(unknown, unknown, unknown, unknown, best_s, best_box, tracks)
-
-
-def run_alone(
+def alone_runs(
     scenario: Scenario,
     roster: Roster,
     stand: Array,
@@ -299,8 +281,8 @@ def run_alone(
     box: int | None = None,
     tracked: bool = False,
     racing: Racing | None = None,
-) -> Alone:
-    """Run everybody alone: own line, shortest line, and shortest line from the best box.
+) -> AloneRuns:
+    """Everybody alone, about to start: own line, shortest line, and shortest line from the best box.
 
     Alone is the same person with the same plan and start, the front's pace known, and nobody near. racing:
     of a race for places, with what was raced in it: then their own line is run once more, wishing for that.
@@ -320,11 +302,7 @@ def run_alone(
     ]
     if racing is not None:
         ways.append(Race(scenario, roster, stand, own, **(options | {"racing": racing})))
-    tracks = _tracked(ways) if tracked else no_tracks(len(roster))
-    tapes = [race.run().tape for race in ways]
-    times = [tape.crossing_s for tape in tapes]
-    own_s, shortest_s, best_s, raced_s = times if racing else [*times, times[0]]
-    return Alone(own_s, tapes[0].reserve_m, raced_s, shortest_s, best_s, box, tracks)
+    return AloneRuns(ways, box, tracked)
 
 
 def _room_m(options: dict[str, Any]) -> float | None:
@@ -343,18 +321,6 @@ def from_box(scenario: Scenario, roster: Roster, box: int, options: dict[str, An
     shortest = shortest_margins(scenario.strip, len(roster), _room_m(options))
     place = np.tile(scenario.start_line.stand_middle_m(box), (len(roster), 1))
     return Race(scenario, roster, place, shortest, **options)
-
-
-def _tracked(ways: list[Race]) -> Tracks:
-    """Run every way to its end, keeping its track."""
-    begins = np.array([race.station_m() for race in ways])
-    end_m = ways[0].scenario.strip.checkpoints[-1].station_m
-    at_m = places_m(float(begins.min()), float(begins.max()), end_m)
-    found = [run_tracked(race, at_m) for race in ways]
-    if len(ways) < len(WAYS):  # nobody races: what was raced is their own way
-        found, begins = [*found, found[0]], np.concatenate([begins, begins[:1]])
-    leaves, reached = zip(*found, strict=True)
-    return Tracks(at_m, begins, np.stack(leaves), np.stack(reached))
 
 
 def best_box(scenario: Scenario, roster: Roster, options: dict[str, Any]) -> int:

@@ -118,6 +118,10 @@ class Roster:
         if self.keeps is UNTOLD:
             object.__setattr__(self, "keeps", np.zeros((len(self.cruise_m_s), 0)))
 
+    def __repr__(self) -> str:
+        """How many runners of how many teams."""
+        return f"<Roster: {len(self)} runners of {len(self.team_names)} teams>"
+
     def __len__(self) -> int:
         return len(self.name)
 

@@ -8,6 +8,7 @@ from pathlib import Path, PureWindowsPath
 from simrun.base.decoding import decoded
 from simrun.base.errors import BadInput, Problem, nearest_word
 from simrun.runners.results import Results, parse_results
+from simrun.runners.seed_time import PlainTimes
 from simrun.scenario.tables.values import LONGEST_NAME, shown_key
 
 LARGEST_SCENARIO_BYTES = 2_000_000
@@ -110,7 +111,12 @@ def _leaves(folder: Path, name: str) -> bool:
         return True
 
 
-def read_results(path: str | Path, races: Sequence[str] = ()) -> Results:
-    """Last year's results at this path, of these races where it has several. Raises BadInput."""
+def read_results(
+    path: str | Path, races: Sequence[str] = (), plain: PlainTimes | None = None
+) -> Results:
+    """Last year's results at this path, of these races where it has several. Raises BadInput.
+
+    plain: what the scenario says that 1620 in a list means.
+    """
     place = Path(path)
-    return parse_results(read_list(place), file_words(place), races)
+    return parse_results(read_list(place), file_words(place), races, plain)

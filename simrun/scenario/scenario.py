@@ -20,6 +20,13 @@ class Scenario(Day):
     Two scenarios are equal when what was written is equal. Made by `read`, `from_json` and `changed` only.
     """
 
+    def __repr__(self) -> str:
+        """Which race day, how many runners, how long."""
+        length = f"{self.strip.length_m:.0f} m"
+        return (
+            f"<Scenario {self.name!r}: {self.runners} runners of {len(self.teams)} teams, {length}>"
+        )
+
     def roster(self, seed: int) -> Roster:
         """Who stands on the line with this seed? The same seed meets the same people."""
         return roster_of(self, seed)

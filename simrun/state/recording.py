@@ -59,6 +59,12 @@ class Recording:
     stood_m: Array
     peak_overlap: float
 
+    def __repr__(self) -> str:
+        """Which race, how many runners, marks and frames."""
+        runners, marks = self.crossing_s.shape
+        size = f"{runners} runners, {marks} marks, {len(self.times_s)} frames"
+        return f"<Recording of {self.scenario.name!r}, seed {self.seed}: {size}>"
+
     @property
     def speed_m_s(self) -> NDArray[np.float32]:
         """The speeds of all frames, (T, N), made anew at every call; nan once a runner has left."""

@@ -12,16 +12,16 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simrun.base.errors import BadRecording, CannotSimulate, SimrunError
+from simrun.engine.alone import nobody_alone
 from simrun.engine.field import stand_m
 from simrun.engine.run import (
     Race,
+    alone_runs,
     best_box,
     field_of,
     frames_of,
     from_box,
-    nobody_alone,
     raced_in,
-    run_alone,
     run_race,
 )
 from simrun.engine.set_back import SetBack, run_set_back
@@ -84,7 +84,7 @@ class Outcome:
 def race_outcome(scenario: Scenario, seed: int, watched: str | None = None) -> Outcome:
     """Run one race for a study; `watched`: the one team whose alone-runs are wanted."""
     if watched is None:
-        return outcome_of(run_race(scenario, seed, frames=False))
+        return outcome_of(run_race(scenario, seed, frames=False, threads=False))
     return outcome_of(_watched_race(scenario, seed, watched))
 
 
@@ -141,7 +141,7 @@ def _watched_race(scenario: Scenario, seed: int, team: str) -> Any:
     racing = raced_in(field)
     racing = racing and racing._replace(raced=field.raced[rows])
     some = rows_of(roster, rows)
-    alone = run_alone(scenario, some, stand, own, field.settings, box, racing=racing)
+    alone = alone_runs(scenario, some, stand, own, field.settings, box, racing=racing).alone()
     return _Watched(field, rows, alone)
 
 

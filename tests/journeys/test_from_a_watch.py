@@ -16,7 +16,7 @@ from simrun.answers.course.words import turns_words
 from simrun.base.errors import BadInput
 from simrun.cli import main
 from simrun.scenario.scenario import Scenario
-from tests.helpers.watch_tracks import track_along
+from tests.helpers.watch_tracks import track_along, walk_of
 
 TOP = Path(__file__).parents[2]
 ENTRIES = TOP / "scenarios" / "brindle_fen_entries.csv"
@@ -81,6 +81,38 @@ def test_on_to_what_the_start_and_the_box_cost_us(
     words = ["--seeds", "2", "--until", "150", "--workers", "1", "--out", str(tmp_path / "boxes")]
     assert main(["boxes", file, *words]) == 0
     assert "first narrowing" in capsys.readouterr().out
+
+
+@pytest.mark.slow
+def test_on_to_the_sheet_for_the_clipboard(
+    tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
+    """A watch that errs by 1 m, two laps, a hairpin, a line of 77 m: questions answered, checked, the
+    sheet of all seven by the entry list's names. tests/speed/bench_journey.py measures how long that takes.
+    """
+    walk, out = walk_of(621), tmp_path / "new"
+    assert walk.laps == 2
+    assert walk.hairpin
+    (tmp_path / "day.gpx").write_text(walk.gpx, encoding="utf-8")
+    make = ["course", str(tmp_path / "day.gpx"), *LISTS, "--out", str(out), "--quiet"]
+    assert main([*make, "--start-width", f"{walk.line_m:.0f} m"]) == 0
+    told = filled_in(out / "day_questions.csv", {"width of stretch 2": "5 m", "front row": "3"})
+    assert main([*make, "--answers", str(told)]) == 0
+    assert main(["check", str(out / "day.toml"), "--quiet"]) == 0
+    capsys.readouterr()
+    words = ["--seeds", "2", "--workers", "2", "--out", str(tmp_path / "sheet")]
+    assert main(["sheet", str(out / "day.toml"), *words]) == 0
+    assert capsys.readouterr().out.startswith("Box 11: ")
+    marks = pd.read_csv(tmp_path / "sheet" / "sheet.csv")
+    ours = list(dict.fromkeys(name for name in marks["runner"] if isinstance(name, str)))
+    entered = pd.read_csv(ENTRIES)
+    names = entered[entered["School"] == "Ellerfold"]["Name"]
+    assert set(ours) <= set(names)
+    assert len(ours) == 7
+    for name in ("sheet_a4.pdf", "sheet_letter.pdf"):
+        assert (tmp_path / "sheet" / name).read_bytes().startswith(b"%PDF")
+    phone = (tmp_path / "sheet" / "sheet.html").read_text("utf-8")
+    assert all(name in phone for name in ours)
 
 
 def test_a_scenario_somebody_changed_is_never_made_anew(tmp_path: Path) -> None:

@@ -6,13 +6,15 @@ import hashlib
 import os
 import subprocess
 import sys
+import threading
 from pathlib import Path
 
 import numpy as np
 import pytest
 
 import simrun
-from simrun.engine.run import field_of
+from simrun.engine.field import stand_m
+from simrun.engine.run import alone_runs, field_of, run_race
 from simrun.scenario.reader import read
 from simrun.state.recording import Recording
 from tests.helpers.worlds import SHARP_TURN, field_race, scenario_of
@@ -51,6 +53,34 @@ def test_another_process_gives_the_same_bits() -> None:
         assert done.returncode == 0, done.stderr
         seen.add(done.stdout.strip())
     assert len(seen) == 1
+
+
+def test_alone_runs_beside_the_race_give_the_same_bits() -> None:
+    """On threads of their own or one after the other, tracks too, and in a race for places."""
+    day = read(ROOT / "scenarios" / "dual_meet.toml")
+    for racing in ("off", "on"):
+        told = day.changed({"field.racing": racing})
+        one, other = (run_race(told, 7, threads=threads) for threads in (False, True))
+        assert digest(one) == digest(other)
+        np.testing.assert_array_equal(one.raced_s, other.raced_s)
+        for name in ("at_m", "start_m", "leaves_s", "reached_ms"):
+            np.testing.assert_array_equal(getattr(one.tracks, name), getattr(other.tracks, name))
+
+
+def test_stopped_no_alone_run_goes_on() -> None:
+    """Ctrl-C in the race ends the alone-runs as well, on whatever thread: nobody has arrived in them."""
+    race = field_of(read(FERRY), 5, frames=False)
+    own = (race.ways.margin_left, race.ways.margin_right)
+    stand = stand_m(race.scenario.start_line, race.roster)
+    runs = alone_runs(race.scenario, race.roster, stand, own, race.settings)
+
+    def stopped() -> None:
+        raise KeyboardInterrupt
+
+    with pytest.raises(KeyboardInterrupt):
+        runs.alone(threads=True, beside=stopped)
+    assert threading.active_count() == 1
+    assert all(np.isnan(way.tape.crossing_s[:, -1]).all() for way in runs.ways)
 
 
 def test_another_seed_gives_another_race() -> None:

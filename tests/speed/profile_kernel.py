@@ -17,6 +17,7 @@ ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT))
 
 from simrun.engine.kernel import look, neighbours, step, touch, walls  # noqa: E402
+from simrun.engine.kernel.wish import wished_speed_m_s  # noqa: E402
 from simrun.engine.run import Race, field_of  # noqa: E402
 from simrun.scenario.reader import read  # noqa: E402
 from simrun.tactics.aim import toward  # noqa: E402
@@ -33,7 +34,8 @@ compiled = numba.njit(error_model="numpy")
 @compiled
 def wish(bodies: Any, ways: Any, ground: Any, settings: Any) -> None:
     for i in range(len(bodies)):
-        bodies[i].wished_m_s = look.wished_speed_m_s(bodies[i], ways.wander[i], ground, settings)
+        me = bodies[i]
+        me.wished_m_s, _ = wished_speed_m_s(me, ways.wander[i], ways.front_m_s, ground, settings)
 
 
 @compiled
@@ -48,15 +50,26 @@ def gather(bodies: Any, ground: Any, scratch: Any) -> int:
     for i in range(len(bodies)):
         me = bodies[i]
         to_x, to_y = toward(me.x, me.y, me.aim_x, me.aim_y, ground, me.cell)
-        total += look.gather(i, me, to_x, to_y, ground, scratch)
+        total += look.gather(i, me, to_x, to_y, look.BEHIND_M, ground, scratch)
     return total
 
 
 @compiled
-def decide(look_up: bool, bodies: Any, ways: Any, ground: Any, settings: Any, scratch: Any) -> None:
+def decide(
+    look_up: bool, total: int, bodies: Any, ways: Any, ground: Any, settings: Any, scratch: Any
+) -> None:
     for i in range(len(bodies)):
         step.decide(
-            i, 0.05, look_up, len(bodies), bodies, ways.wander[i], ground, settings, scratch
+            i,
+            0.05,
+            look_up,
+            total,
+            bodies,
+            ways.wander[i],
+            ways.front_m_s,
+            ground,
+            settings,
+            scratch,
         )
 
 
@@ -99,8 +112,8 @@ def stages(race: Race) -> dict[str, Callable[[], object]]:
         "look for the way": lambda: look_ahead(bodies, ways, ground, settings),
         "wished speed": lambda: wish(bodies, ways, ground, settings),
         "gather the neighbours": lambda: gather(bodies, ground, scratch),
-        "decide, no look-up": lambda: decide(False, bodies, ways, ground, settings, scratch),
-        "decide, look-up": lambda: decide(True, bodies, ways, ground, settings, scratch),
+        "decide, no look-up": lambda: decide(False, total, bodies, ways, ground, settings, scratch),
+        "decide, look-up": lambda: decide(True, total, bodies, ways, ground, settings, scratch),
         "steer": lambda: steer(bodies.copy(), settings),
         "move": lambda: move(bodies.copy()),
         "walls": lambda: hold(bodies.copy(), ground),

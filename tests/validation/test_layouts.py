@@ -14,8 +14,9 @@ from simrun.answers.layout.layout_measures import FLOW, LayoutSample, hand_queue
 from simrun.answers.layout.varied import NARROWING, aim_m, layout_of, present
 from simrun.answers.layout.words import QUEUE_S
 from simrun.course.start import paint_m
+from simrun.engine.alone import nobody_alone
 from simrun.engine.field import stand_m
-from simrun.engine.run import Race, frames_of, nobody_alone, run_race
+from simrun.engine.run import Race, frames_of, run_race
 from simrun.measure.crowd import crowd_figures
 from simrun.scenario.changes.changes_course import with_checkpoints
 from simrun.scenario.reader import read

@@ -13,7 +13,7 @@ from simrun.answers.evidence.check_kinds import mean_and_reach
 from simrun.answers.evidence.experiments.queue import field_day
 from simrun.course.strip import MEASURING_MARGIN_M
 from simrun.engine.field import stand_m
-from simrun.engine.run import run_alone
+from simrun.engine.run import alone_runs
 from simrun.measure.places import lost_by_place
 from simrun.tactics.margins import own_margins
 
@@ -66,7 +66,7 @@ def test_a_line_costs_its_metres_at_every_turn_and_nothing_else() -> None:
     day = day.changed({"course.checkpoints": [{"name": "behind the orchard turn", "at": 840}]})
     roster = day.roster(1)
     own = own_margins(day.strip, roster)
-    alone = run_alone(day, roster, stand_m(day.start_line, roster), own)
+    alone = alone_runs(day, roster, stand_m(day.start_line, roster), own).alone()
     line = (alone.alone_s - alone.shortest_s)[:, 0]
     turns = [k for k, g in enumerate(day.strip.gates) if g.kind == "turn"][:2]
     metres = (np.pi / 2 * (roster.inside_m[:, turns] - MEASURING_MARGIN_M)).sum(axis=1)

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
-from typing import Literal
 
 import numpy as np
 from numpy.typing import NDArray
@@ -15,11 +14,6 @@ from simrun.trials.how_sure import Judge, Sure
 from simrun.trials.races import Outcome
 
 Array = NDArray[np.float64]
-
-Reading = Literal["lost", "repaid", "run"]
-LOST: Reading = "lost"
-REPAID: Reading = "repaid"
-RUN: Reading = "run"
 
 NAMES = ("cost_s", "cost_places", "cost_points")
 
@@ -66,44 +60,24 @@ def pairs_of(
     ours: int,
     scored: bool,
     judge: Judge,
-    *,
-    read: Reading = LOST,
 ) -> Pairs:
-    """The first arm less the second, race by race. ours: the number of our team; scored: is there a finish?
+    """The first arm less the second, race by race, as it was run.
 
-    read: LOST has seconds lost, and places and points as they were run; REPAID has those too with the seconds
-    that openings borrowed given back (`repaid_s`); RUN has all as it was run. Check:
-    tests/unit/answers/test_pairs.py.
+    ours: the number of our team; scored: is there a finish? Check: tests/unit/answers/test_pairs.py.
     """
-    found = []
-    for one, other in zip(*arms, strict=True):
-        run_s, repaid = one.crossing_s, repaid_s(one, other)
-        times = (run_s if read == RUN else repaid, repaid if read == REPAID else run_s)
-        run = (other.crossing_s, other.crossing_s)
-        found.append((_of(one, times, ours, scored), _of(other, run, ours, scored)))
+    found = [
+        (_of(one, ours, scored), _of(other, ours, scored)) for one, other in zip(*arms, strict=True)
+    ]
     seconds, placed, points = (np.stack([a[part] - b[part] for a, b in found]) for part in range(3))
     return Pairs(checkpoints, seconds, placed, points, judge)
 
 
-def repaid_s(outcome: Outcome, against: Outcome) -> Array:
-    """Everybody's times at the marks, (N, C), the seconds that their openings borrowed given back.
-
-    Where nobody races for places a faster opening is a gift: the pace after it is the plan's whatever was
-    spent. So from everybody is taken what they alone, from the best box on the shortest line, are faster
-    than in `against`: one second for one. Whose alone-runs are not known keeps what was run.
-    """
-    return np.asarray(outcome.crossing_s - np.nan_to_num(outcome.best_s - against.best_s))
-
-
-def _of(
-    outcome: Outcome, times_s: tuple[Array, Array], ours: int, scored: bool
-) -> tuple[Array, Array, Array]:
-    """Mean seconds of our team by mark (C,) by the first times (N, C); places and points by the second."""
+def _of(outcome: Outcome, ours: int, scored: bool) -> tuple[Array, Array, Array]:
+    """Mean seconds and places of our team by mark, (C,) each, and its points at the last."""
     rows = outcome.team_index == ours
-    lost_s, order_s = times_s
-    points = points_by(outcome.team_index, order_s[:, -1])[ours]
-    where = places(order_s)[rows]
-    return _mean(lost_s[rows]), _mean(where), np.asarray(points if scored else np.nan)
+    points = points_by(outcome.team_index, outcome.crossing_s[:, -1])[ours]
+    where = places(outcome.crossing_s)[rows]
+    return _mean(outcome.crossing_s[rows]), _mean(where), np.asarray(points if scored else np.nan)
 
 
 def _mean(values: Array) -> Array:

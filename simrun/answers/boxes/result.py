@@ -105,6 +105,10 @@ class BoxesResult(OfRaces):
         page = page_of(self._told, self.sentence, figures).noting(self.missing)
         return [*written, write_page(page, where / "boxes.html"), self.folder / "boxes_races.db"]
 
+    def picture(self) -> Figure:
+        """The chart by box."""
+        return self.pictures()[0]
+
     def pictures(self) -> tuple[Figure, Figure]:
         """The chart by box and the map of the line."""
         told = self._told

@@ -29,7 +29,8 @@ ARM = "as told"
 def answer(asked: Asked, progress: Progress) -> list[FinishResult]:
     """What `simrun finish` does."""
     scenario = read(asked.file)
-    results = read_results(asked.results, scenario.field.race) if asked.results else None
+    lists = scenario.field.race, scenario.field.plain_times
+    results = read_results(asked.results, *lists) if asked.results else None
     with executor_for(asked.cluster, asked.workers) as executor:
         how = {"workers": asked.workers, "executor": executor, "units": asked.units}
         how["drawn"] = drawn_of(asked)

@@ -22,6 +22,7 @@ from simrun.measure.left_out import LeftOut
 from simrun.measure.stakes import StakePlan, stake_plan
 from simrun.pages.cautions import CAUTION
 from simrun.pages.frame import write_page
+from simrun.pages.page import Figure
 from simrun.pages.racing_words import racing_words
 from simrun.pages.sure_words import short_inputs_words, sure_figures
 from simrun.pages.text import paragraphs, table_text
@@ -80,6 +81,10 @@ class LayoutResult(OfRaces):
             "spread_s": spread.mean if known else None,
             "spread_range_s": sure_figures(spread),
         }
+
+    def picture(self) -> Figure:
+        """The first of the page's pictures: the layouts by what was varied."""
+        return next(iter(pictures_of(self.found, self.table, self.units).values()))
 
     def save(
         self, folder: str | Path | None = None, progress: Progress | None = None

@@ -43,7 +43,8 @@ class Lists:
         """Everything that stands in them. Raises BadInput."""
         found: list[Source] = []
         if self.results:
-            results = read_results(self.results, watched.day.field.race)
+            field = watched.day.field
+            results = read_results(self.results, field.race, field.plain_times)
             found.append(split_source(watched, results, file_words(Path(self.results))))
         found += count_sources(watched, self.counts) if self.counts else []
         found += [start_source(self.starts)] if self.starts else []

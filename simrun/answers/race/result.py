@@ -140,12 +140,7 @@ class RaceResult(OfDay):
 
     def _pages(self, folder: Path) -> list[Path]:
         """race.html, and replay.html where it was asked for: only then do links lead there."""
-        moments = moments_of(self._told, self.follow) if self.page else ()
-        chart = loss_chart(
-            self.tables["boxes"], self._told.last, title_of(self._told), self.our_box
-        )
-        figure = Figure(chart, PICTURE_ALT, REPLAY if moments else "", moments)
-        page = page_of(self._told, self.sentence, figure).noting(self.missing)
+        page = page_of(self._told, self.sentence, self.picture()).noting(self.missing)
         written = [write_page(page, folder / "race.html")]
         if self.page:
             whom: dict[str, Any] = {"follow": self.follow, "units": self.units}
@@ -153,6 +148,14 @@ class RaceResult(OfDay):
                 write_replay(self.recording, folder / "replay.html", note=LEFT_OUT, **whom)
             )
         return written
+
+    def picture(self) -> Figure:
+        """What the boxes lost, with links to the moments that decide where a replay lies beside."""
+        moments = moments_of(self._told, self.follow) if self.page else ()
+        chart = loss_chart(
+            self.tables["boxes"], self._told.last, title_of(self._told), self.our_box
+        )
+        return Figure(chart, PICTURE_ALT, REPLAY if moments else "", moments)
 
     @property
     def our_box(self) -> int | None:

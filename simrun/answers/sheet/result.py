@@ -65,6 +65,10 @@ class SheetResult(OfRaces):
         """How many races it rests on, and how long the course is."""
         return {"races": self.found.races, "length_m": self.day.strip.length_m}
 
+    def picture(self) -> Figure:
+        """The box with the names in their rows."""
+        return Figure(box_png(self.found), self.found.stand.team)
+
     def save(
         self, folder: str | Path | None = None, progress: Progress | None = None
     ) -> list[Path]:
@@ -74,6 +78,6 @@ class SheetResult(OfRaces):
         for paper in PAPERS:
             sheet = sheet_on(self.found, paper).pdf()
             written.append(write_bytes(where / f"sheet_{paper.lower()}.pdf", sheet))
-        page = page_of(self.found, Figure(box_png(self.found), self.found.stand.team))
+        page = page_of(self.found, self.picture())
         written.append(write_page(page.noting(self.missing), where / "sheet.html"))
         return [*written, self.folder / STORE]

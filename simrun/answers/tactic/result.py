@@ -136,6 +136,10 @@ class TacticResult(OfRaces):
             record_pair(*usual_race(self.found), where, progress) if self.story else []
         )
 
+    def picture(self) -> Figure:
+        """Every runner's pay-off."""
+        return self.pictures()[0]
+
     def pictures(self) -> tuple[Figure, Figure | None]:
         """Every runner's pay-off; inside minus outside where the course turns."""
         team = self.found.team

@@ -8,6 +8,7 @@ from typing import TYPE_CHECKING, Literal
 from simrun.pictures.ink.colours import INKS
 
 if TYPE_CHECKING:
+    from matplotlib.axes import Axes
     from matplotlib.figure import Figure
 
 COLOUR_MAP = "cividis"
@@ -30,6 +31,19 @@ def blank_figure(width_inch: float, height_inch: float, *, constrained: bool = T
     figure = Figure(figsize=(width_inch, height_inch), dpi=DOTS_A_INCH, layout=layout)
     FigureCanvasAgg(figure)
     return figure
+
+
+def picture_in(png: bytes, axes: Axes | None = None) -> Axes:
+    """A finished picture in somebody's axes, or in new ones of its own size; gives the axes."""
+    from matplotlib.image import imread
+
+    pixels = imread(io.BytesIO(png), format="png")
+    if axes is None:
+        height, width = (size / DOTS_A_INCH for size in pixels.shape[:2])
+        axes = blank_figure(width, height, constrained=False).add_axes((0.0, 0.0, 1.0, 1.0))
+    axes.imshow(pixels)
+    axes.set_axis_off()
+    return axes
 
 
 def png_of(figure: Figure, dots_a_inch: int = DOTS_A_INCH) -> bytes:

@@ -14,7 +14,6 @@ from simrun.runners.endurance import RACE_M
 from simrun.runners.line_choice import CHOICES
 from simrun.scenario.changes.changes_inputs import told_in
 from simrun.scenario.people import MOST_OPENING
-from simrun.scenario.plans import usual_opening
 from simrun.scenario.scenario import Scenario
 from simrun.scenario.tables.schema_teams import PlanTable
 from simrun.scenario.teams import Person, Team
@@ -161,23 +160,21 @@ def with_lines_shared(scenario: Scenario) -> Scenario:
     return scenario.changed({"field.lines": even, "field.pull": [0.0, 0.0]})
 
 
-def with_opening_moved(scenario: Scenario, team: str, by: float) -> Scenario:
-    """The race day with everybody of this team told to go out by so much of race pace harder than as told.
+def with_openings(scenario: Scenario, team: str, openings: Mapping[str, float]) -> Scenario:
+    """The race day with everybody of this team told to go out so hard, by name; all else as they are told.
 
-    Who is told nothing is told the field's opening first, so 0 pins them. What else they are told stays.
-    Raises BadInput where a runner has no name yet (`with_people_named`). Check:
-    tests/unit/scenario/test_changes_people.py.
+    openings: share faster than race pace, brought within what may be written. Raises BadInput where a runner
+    has no name yet (`with_people_named`). Check: tests/unit/scenario/test_changes_people.py.
     """
     told = team_named(scenario, team)
     _all_named(told)
     written = written_of(scenario, team).get("people", [])
     said = [*written, *[{}] * (len(told.people) - len(written))]
-    usual = usual_opening(scenario) if told.opening is None else told.opening
     return scenario.changed(
         {
             f"teams.{team}.people": [
-                {**old, **_ordered(p, moved_opening(usual if p.opening is None else p.opening, by))}
-                for old, p in zip(said, told.people, strict=True)
+                {**old, **_ordered(person, moved_opening(openings[person.name], 0.0))}
+                for old, person in zip(said, told.people, strict=True)
             ]
         }
     )

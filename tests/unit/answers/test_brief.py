@@ -7,6 +7,7 @@ from pathlib import Path
 import numpy as np
 import pytest
 
+from simrun.answers.tactic.orders import PEOPLE_SEED
 from simrun.answers.whole.brief.arms import (
     CALMER,
     ELSEWHERE,
@@ -22,6 +23,7 @@ from simrun.answers.whole.brief.arms import (
 from simrun.answers.whole.brief.run import FEWEST, MOST, affordable, seeds_in
 from simrun.answers.whole.brief.two_plans import two_plans
 from simrun.base.errors import BadInput
+from simrun.engine.entering import goes_out
 from simrun.scenario.changes.changes_people import with_team_placed
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
@@ -58,11 +60,37 @@ def test_every_arm_is_another_race_and_changes_one_thing(arms: dict[str, Scenari
         clipped = np.clip(first.opening[free] + rivals, 0.0, 0.4)
         np.testing.assert_allclose(roster.opening[free], clipped, atol=1e-12)
         if name in (HARDER, CALMER):
-            told = {HARDER: 0.10 + STEP, CALMER: 0.10 - STEP}[name]
-            np.testing.assert_allclose(roster.opening[ours], told)
+            by = {HARDER: STEP, CALMER: -STEP}[name]
+            now = arms[TOLD].roster(PEOPLE_SEED)
+            pulled = goes_out(now)[now.team == "Ellerfold"]
+            np.testing.assert_allclose(
+                roster.opening[ours], np.minimum(pulled + by, 0.4), atol=1e-6
+            )
+            assert not roster.drawn[ours].any()
         elif name in SIDES:
             assert not moved[ours].any()
             assert (roster.choice[ours] == name).any(axis=1).all()
+
+
+def test_who_is_told_nothing_goes_out_as_the_front_draws_them(arms: dict[str, Scenario]) -> None:
+    """By hand: own + drawn (front - own) over race pace, front the mean of the fastest twentieth (4 of 81).
+
+    Who is told an opening, or is of the front, goes out as told.
+    """
+    roster = arms[TOLD].roster(4)
+    own = roster.cruise_m_s * (1 + roster.opening)
+    fastest = np.argsort(roster.cruise_m_s)[-4:]
+    front = own[fastest].mean()
+    share = goes_out(roster)
+    slow = int(np.argmin(own))
+    expected = (own[slow] + roster.drawn[slow] * (front - own[slow])) / roster.cruise_m_s[slow] - 1
+    assert share[slow] == pytest.approx(expected)
+    assert share[slow] > roster.opening[slow] + 0.02
+    ahead = own >= front
+    np.testing.assert_allclose(share[ahead], roster.opening[ahead])
+    told = arms[HARDER].roster(4)
+    ours = told.team == "Ellerfold"
+    np.testing.assert_allclose(goes_out(told)[ours], told.opening[ours])
 
 
 def test_what_is_told_already_is_no_arm(fen: Scenario) -> None:

@@ -284,3 +284,33 @@ def test_mistakes_are_told() -> None:
         RaceModel(MEET, 1, data_every_s=0)
     with pytest.raises(BadInput, match="nowhere"):
         RaceModel("nowhere.toml", 1)
+
+
+def test_own_reporters_of_the_model_and_of_every_runner() -> None:
+    """Names and functions, as mesa has them, beside what is always noted."""
+    model = RaceModel(
+        MEET,
+        3,
+        data_every_s=1.0,
+        model_reporters={"best": lambda race: min(one.place for one in race.agents)},
+        agent_reporters={"team": "team", "fast": lambda one: one.speed_m_s > 1.0},
+    )
+    while model.t_s < 5.0:
+        model.step()
+    notes = model.datacollector.get_agent_vars_dataframe()
+    assert list(notes.columns) == ["team", "fast"]
+    assert len(notes) == 6 * len(model.roster)
+    last = notes.xs(model.steps, level="Step")
+    assert last["fast"].sum() == (model.bodies["speed"] > 1.0).sum() > 0
+    frame = model.datacollector.get_model_vars_dataframe()
+    assert (frame["best"] == 1).all()
+    assert "slowed_share" in frame
+
+
+def test_a_runner_does_not_act_alone() -> None:
+    """One error of ours that says what to do."""
+    model = RaceModel(MEET, 3)
+    with pytest.raises(BadInput, match=r"model\.step\(\)"):
+        model.agents.do("step")
+    with pytest.raises(BadInput, match="agents=True"):
+        RaceModel(MEET, 3, agents=False, agent_reporters={"team": "team"})

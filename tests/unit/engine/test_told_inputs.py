@@ -8,7 +8,7 @@ import numpy as np
 import pytest
 
 from simrun.engine.field import settings_for
-from simrun.engine.run import Race, field_of, run_alone
+from simrun.engine.run import Race, alone_runs, field_of
 from simrun.laws.settings import settings_of
 from simrun.scenario.changes.changes_course import ending_by
 from simrun.scenario.changes.changes_inputs import with_inputs, with_inputs_drawn
@@ -92,8 +92,10 @@ def test_the_shortest_way_alone_is_rounded_as_in_the_race() -> None:
         race = field_of(with_inputs(fen, {ROOM: room}), 1, frames=False)
         own = (race.ways.margin_left, race.ways.margin_right)
         stand = np.stack([race.runners["x"], race.runners["y"]], axis=1)
-        alone = run_alone(race.scenario, race.roster, stand, own, race.settings, box=3)
-        mixed = run_alone(race.scenario, race.roster, stand, own, settings_of("runner"), box=3)
+        alone = alone_runs(race.scenario, race.roster, stand, own, race.settings, box=3).alone()
+        mixed = alone_runs(
+            race.scenario, race.roster, stand, own, settings_of("runner"), box=3
+        ).alone()
         times.append((alone.shortest_s[:, -1].mean(), mixed.shortest_s[:, -1].mean()))
     assert times[0][0] != times[1][0]
     assert times[0][1] == times[1][1]

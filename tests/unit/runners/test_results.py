@@ -60,6 +60,19 @@ def test_a_spreadsheet_that_took_minutes_for_hours() -> None:
     assert hours.time_s.tolist() == [3480.0, 3720.0]
 
 
+def test_digits_alone_are_asked_about_where_they_may_be_either() -> None:
+    """1620 and 1702 may be 16:20 and 17:02 or seconds; with 1675 among them they are seconds."""
+    text = "name,time\nAro,1620\nBil,1702.5\nCor,DNF\n"
+    with pytest.raises(BadInput, match=r"line 2, column time: '1620' may be 16:20 or 27:00"):
+        parse_results(text, "x.csv")
+    for plain, first, second in (("minutes", 980.0, 1022.5), ("seconds", 1620.0, 1702.5)):
+        found = parse_results(text, "x.csv", plain=plain)
+        assert found.time_s[:2].tolist() == [first, second]
+        assert math.isnan(found.time_s[2])
+    assert parse_results(text + "Don,1675\n", "x.csv").time_s[0] == 1620.0
+    assert parse_results("time\n16:20\n17:02\n", "x.csv", plain="minutes").time_s[0] == 980.0
+
+
 def test_one_race_of_last_years_is_chosen() -> None:
     text = "name,time,race\nAro,16:22,Boys\nBil,19:00,Girls\nCor,NT,Girls\n"
     assert parse_results(text, "x.csv", ("girls",)).time_s[0] == 1140.0

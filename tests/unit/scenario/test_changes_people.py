@@ -13,7 +13,7 @@ from simrun.runners.line_choice import CHOICES
 from simrun.scenario.changes.changes_people import (
     team_named,
     with_hand,
-    with_opening_moved,
+    with_openings,
     with_orders,
     with_people_named,
     with_racing,
@@ -127,19 +127,18 @@ def test_a_team_told_to_keep_metres_in_hand_is_told_no_kick() -> None:
     assert len(fen.teams) == 12
 
 
-def test_an_opening_moved_is_the_told_one_or_the_fields(
-    fen: Scenario,
-) -> None:
-    """By hand: told 0.16, the field 0.10; never below race pace; the rest of what is told stays."""
-    day = with_people_named(fen, OURS, 1)
-    told_day = day.changed({f"teams.{OURS}.opening": 0.16, f"teams.{OURS}.line": "outside"})
-    for base, opening in ((day, 0.10), (told_day, 0.16)):
-        moved = with_opening_moved(base, OURS, 0.05)
-        ours = moved.roster(2).team == OURS
-        np.testing.assert_allclose(moved.roster(2).opening[ours], opening + 0.05)
-        np.testing.assert_array_equal(moved.roster(2).opening[~ours], base.roster(2).opening[~ours])
-    assert (with_opening_moved(day, OURS, -0.3).roster(2).opening[ours] == 0).all()
-    assert team_named(moved, OURS).line == "outside"
+def test_openings_are_told_by_name_and_the_rest_stays(fen: Scenario) -> None:
+    """Everybody's own, never below race pace nor above what may be written; line and rivals as they were."""
+    day = with_people_named(fen, OURS, 1).changed({f"teams.{OURS}.line": "outside"})
+    names = [person.name for person in team_named(day, OURS).people]
+    shares = dict(zip(names, (0.16, -0.3, 0.9, 0.1, 0.12, 0.0, 0.2), strict=True))
+    told = with_openings(day, OURS, shares)
+    ours = told.roster(2).team == OURS
+    np.testing.assert_allclose(
+        told.roster(2).opening[ours], (0.16, 0.0, 0.4, 0.1, 0.12, 0.0, 0.2), atol=1e-9
+    )
+    np.testing.assert_array_equal(told.roster(2).opening[~ours], day.roster(2).opening[~ours])
+    assert team_named(told, OURS).line == "outside"
     ferry = read(SCENARIOS / "ferry_meadow.toml")
     with pytest.raises(BadInput, match="everybody by name"):
-        with_opening_moved(ferry, ferry.teams[-1].name, 0.05)
+        with_openings(ferry, ferry.teams[-1].name, {})

@@ -10,8 +10,9 @@ import pytest
 
 import simrun
 from simrun.answers.race.result import RaceResult
+from simrun.engine.alone import nobody_alone
 from simrun.engine.down import Down, run_with
-from simrun.engine.run import Race, field_of, frames_of, nobody_alone
+from simrun.engine.run import Race, field_of, frames_of
 from simrun.measure.left_out import LeftOut, Stood, left_out_of
 from simrun.pages.left_out_words import left_out_words
 from simrun.scenario.scenario import Scenario

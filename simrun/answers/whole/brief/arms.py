@@ -12,13 +12,15 @@ from dataclasses import dataclass, fields
 import numpy as np
 
 from simrun.answers.boxes.ours_elsewhere import is_drawn
-from simrun.answers.boxes.pairs import LOST, REPAID, RUN, Reading
 from simrun.answers.tactic.orders import PEOPLE_SEED, the_team, turns_of, with_our_people
+from simrun.engine.entering import goes_out
+from simrun.scenario.changes.changes_course import to_the_finish
 from simrun.scenario.changes.changes_orders import with_line_at, with_rivals_out
 from simrun.scenario.changes.changes_people import (
     with_field_lines,
-    with_opening_moved,
+    with_openings,
     with_ours_again,
+    with_racing,
 )
 from simrun.scenario.scenario import Scenario
 from simrun.scenario.tables.schema_teams import ToldLine
@@ -35,20 +37,16 @@ STEP = 0.05
 SHARES = {FEW_INSIDE: 0.3, MANY_INSIDE: 0.9}
 """Which share of the field takes the inside: few of them, and nearly all."""
 
-EVERYBODY = (RIVALS_CALMER, RIVALS_HARDER)
-"""Arms in which the alone-runs of all are wanted: others than ours open otherwise."""
-
 BOX, PLAN, HANGS = "box", "plan", "hangs on"
 
 
 @dataclass(frozen=True)
 class Question:
-    """One arm against another. about: BOX, PLAN or HANGS. read: how their difference is counted (`Pairs`)."""
+    """One arm against another. about: BOX, PLAN or HANGS."""
 
     about: str
     arm: str
     against: str
-    read: Reading = LOST
 
 
 def arms_of(scenario: Scenario) -> dict[str, Scenario]:
@@ -56,13 +54,22 @@ def arms_of(scenario: Scenario) -> dict[str, Scenario]:
 
     Raises BadInput without a team of ours. Check: tests/unit/answers/test_brief.py.
     """
-    team = the_team(scenario, None).name
-    day = with_our_people(scenario, team)
+    day = raced_day(scenario)
+    team = the_team(day, None).name
     arms = {TOLD: day}
     if is_drawn(day):
         arms[ELSEWHERE] = with_ours_again(day)
     arms |= _plans(day, team) | _rivals(day, team)
     return {name: arm for name, arm in arms.items() if name == TOLD or not _is_same(arm, day)}
+
+
+def raced_day(scenario: Scenario) -> Scenario:
+    """The day as a brief races it: our people by name, everybody racing for places, to the finish.
+
+    A plan pays for what it borrows only where everybody races. Raises BadInput without a team of ours.
+    """
+    named = with_our_people(scenario, the_team(scenario, None).name)
+    return with_racing(to_the_finish(named))
 
 
 def _is_same(arm: Scenario, day: Scenario) -> bool:
@@ -75,13 +82,30 @@ def _is_same(arm: Scenario, day: Scenario) -> bool:
 
 
 def _plans(day: Scenario, team: str) -> dict[str, Scenario]:
-    """A harder opening and a calmer one; at the first turn the sides that we are not told anyhow."""
+    """A harder opening and a calmer one; at the first turn the sides that we are not told anyhow.
+
+    Harder and calmer than each goes out as told. Who is told nothing is drawn out by the front, and who is
+    told something is not: they are told what they do anyhow, and so much more or less.
+    """
+    out = _goes_out(day, team)
     by = {HARDER: STEP, CALMER: -STEP}
-    arms = {name: with_opening_moved(day, team, step) for name, step in by.items()}
+    arms = {
+        name: with_openings(day, team, {who: now + step for who, now in out.items()})
+        for name, step in by.items()
+    }
     for turn in turns_of(day)[:1]:
         now = _told_at(day, turn)
         arms |= {side: with_line_at(day, team, turn, side) for side in SIDES if side != now}
     return arms
+
+
+def _goes_out(day: Scenario, team: str) -> dict[str, float]:
+    """How hard each of ours goes out as told, by name: a share faster than race pace."""
+    roster = day.roster(PEOPLE_SEED)
+    ours = np.flatnonzero(roster.team == team)
+    return {
+        roster.name[i]: float(share) for i, share in zip(ours, goes_out(roster)[ours], strict=True)
+    }
 
 
 def _told_at(day: Scenario, turn: str) -> ToldLine | None:
@@ -116,12 +140,11 @@ def without_last(arms: Mapping[str, Scenario]) -> dict[str, Scenario]:
 
 def questions_of(arms: Mapping[str, Scenario]) -> tuple[Question, ...]:
     """Which arm is held against which, in the order in which a coach asks?"""
-    faster = RUN if arms[TOLD].field.racing == "on" else REPAID
     asked = (
         Question(BOX, TOLD, ELSEWHERE),
-        *(Question(PLAN, name, TOLD, faster) for name in (HARDER, CALMER)),
+        *(Question(PLAN, name, TOLD) for name in (HARDER, CALMER)),
         *(Question(PLAN, name, TOLD) for name in SIDES),
-        Question(HANGS, RIVALS_HARDER, RIVALS_CALMER, faster),
+        Question(HANGS, RIVALS_HARDER, RIVALS_CALMER),
         Question(HANGS, MANY_INSIDE, FEW_INSIDE),
     )
     return tuple(one for one in asked if one.arm in arms and one.against in arms)

@@ -67,7 +67,6 @@ class BriefResult(OfRaces):
                 self._ours,
                 scored,
                 judge,
-                read=q.read,
             )
             for q in self.questions
         }

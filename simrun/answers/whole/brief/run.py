@@ -8,28 +8,24 @@ from typing import Any
 
 from simrun.answers.kind import Asked, Progress
 from simrun.answers.options import drawn_of
-from simrun.answers.whole.brief.arms import EVERYBODY, TOLD, arms_of, questions_of, without_last
+from simrun.answers.whole.brief.arms import TOLD, arms_of, questions_of, without_last
 from simrun.answers.whole.brief.result import STORE, BriefResult
-from simrun.answers.whole.brief.two_plans import SECOND, one_question, two_plans
+from simrun.answers.whole.brief.two_plans import ONE_QUESTION, SECOND, two_plans
 from simrun.base.errors import BadInput, Problem
 from simrun.base.writing import ready_folder
-from simrun.scenario.changes.changes_course import to_the_finish
 from simrun.scenario.changes.changes_inputs import with_inputs_as
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from simrun.trials.arrivals import left_out_in
-from simrun.trials.carry_out import carry_out, outcomes_of, part_of
+from simrun.trials.carry_out import carry_out, outcomes_of
 from simrun.trials.how_sure import FEWEST_POINTS
 from simrun.trials.plan import Plan
-from simrun.trials.races import Outcome
 from simrun.trials.workers import executor_for
 
-RUNNER_METRE_S = 5.0e-6
-"""So much processor time does a metre of one runner take, alone-runs of our team among it: 3.0 to 5.4 us on
-the five shipped scenarios. It plans how many races a minute holds: every machine runs the same ones."""
-
-ALL_ALONE = 1.8
-"""So much longer does a race take with everybody's alone-runs."""
+RACE_S, RUNNER_S, RUNNER_METRE_S = 0.07, 1.0e-3, 4.5e-6
+"""So much processor time does a race take, besides each runner in it, besides each metre of each of them;
+alone-runs of our team and the openings' solving among it. It plans how many races a minute holds: every
+machine runs the same ones. On the five shipped scenarios, from 0.14 to 5.1 s a race, it is right to 20 %."""
 
 CORES = 2
 FEWEST, MOST = 2 * FEWEST_POINTS, 200
@@ -69,17 +65,19 @@ def run_brief(
     people. Check: tests/journeys/test_brief.py.
     """
     where = ready_folder(folder)
-    days = [_ready(day, drawn) for day in (scenario, other) if day is not None]
+    days = [with_inputs_as(day, drawn) for day in (scenario, other) if day is not None]
     arms = arms_of(days[0]) if other is None else two_plans(*days)
-    questions = questions_of(arms) if other is None else one_question(arms)
+    questions = questions_of(arms) if other is None else ONE_QUESTION
     every = len(questions)
     if other is None:
         arms = affordable(arms, minutes)
         questions = questions_of(arms)
     seeds = seeds_in(arms, minutes)
-    outcomes = _raced(arms, seeds, where / STORE, **how)
-    missing = left_out_in(where / STORE)
     day = arms[TOLD]
+    plan = Plan(arms, seeds, day.our_team)
+    carry_out(plan, where / STORE, **how)
+    outcomes = {name: tuple(outcomes_of(plan, name, where / STORE)) for name in arms}
+    missing = left_out_in(where / STORE)
     second = arms.get(SECOND)
     return BriefResult(
         day,
@@ -93,33 +91,6 @@ def run_brief(
         missing,
         every - len(questions),
     )
-
-
-def _raced(
-    arms: dict[str, Scenario],
-    seeds: tuple[int, ...],
-    store: Path,
-    *,
-    progress: Progress | None = None,
-    **how: Any,
-) -> dict[str, tuple[Outcome, ...]]:
-    """Every arm's races: the alone-runs of our team alone, except where the others open otherwise."""
-    everybody = {name: arms[name] for name in EVERYBODY if name in arms}
-    of_ours = {name: arm for name, arm in arms.items() if name not in everybody}
-    plans = [Plan(of_ours, seeds, arms[TOLD].our_team)]
-    plans += [Plan(everybody, seeds)] if everybody else []
-    found: dict[str, tuple[Outcome, ...]] = {}
-    done, whole = 0, sum(map(len, plans))
-    for plan in plans:
-        begun, done = done, done + len(plan)
-        carry_out(plan, store, progress=part_of(progress, begun / whole, done / whole), **how)
-        found |= {name: tuple(outcomes_of(plan, name, store)) for name in plan.arms}
-    return found
-
-
-def _ready(scenario: Scenario, drawn: bool) -> Scenario:
-    """The day to its finish, what nobody has measured drawn or not."""
-    return with_inputs_as(to_the_finish(scenario), drawn)
 
 
 def affordable(arms: dict[str, Scenario], minutes: float) -> dict[str, Scenario]:
@@ -145,6 +116,6 @@ def seeds_in(arms: Mapping[str, Scenario], minutes: float) -> tuple[int, ...]:
 def _each_s(arms: Mapping[str, Scenario]) -> float:
     """How long one seed of every arm takes one core."""
     return sum(
-        RUNNER_METRE_S * day.runners * day.strip.length_m * (ALL_ALONE if name in EVERYBODY else 1)
-        for name, day in arms.items()
+        RACE_S + day.runners * (RUNNER_S + RUNNER_METRE_S * day.strip.length_m)
+        for day in arms.values()
     )

@@ -4,9 +4,7 @@ from __future__ import annotations
 
 import numpy as np
 
-from simrun.answers.boxes.pairs import REPAID, RUN
-from simrun.answers.tactic.orders import the_team, with_our_people
-from simrun.answers.whole.brief.arms import PLAN, TOLD, Question
+from simrun.answers.whole.brief.arms import PLAN, TOLD, Question, raced_day
 from simrun.base.errors import BadInput, Problem
 from simrun.scenario.scenario import Scenario
 
@@ -23,7 +21,7 @@ def two_plans(first: Scenario, second: Scenario) -> dict[str, Scenario]:
 
     Check: tests/unit/answers/test_brief.py.
     """
-    first, second = (with_our_people(d, the_team(d, None).name) for d in (first, second))
+    first, second = raced_day(first), raced_day(second)
     rosters = [day.roster(1) for day in (first, second)]
     strips = [day.strip for day in (first, second)]
     allowed = f"as in {first.file or 'the first file'}: two plans are compared with the same people"
@@ -60,7 +58,5 @@ def _found(one: object, other: object, column: str) -> str:
     return f"{name}: {others[at]} and not {ones[at]}"
 
 
-def one_question(arms: dict[str, Scenario]) -> tuple[Question, ...]:
-    """The second plan against the first."""
-    read = RUN if arms[TOLD].field.racing == "on" else REPAID
-    return (Question(PLAN, SECOND, TOLD, read),)
+ONE_QUESTION = (Question(PLAN, SECOND, TOLD),)
+"""The second plan against the first."""

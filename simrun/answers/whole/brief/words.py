@@ -58,9 +58,9 @@ READING = (
     "Ranges of a runner's times and places, and of team scores, are what eight races out of ten brought."
 )
 
-REPAID_WORDS = (
-    "Nobody races for places here, so seconds that a harder opening gains count as paid back later, one for "
-    "one."
+RACED_WORDS = (
+    "Every race is run to the finish with everybody racing for places, whatever the scenario says: what a "
+    "harder opening borrows is paid for later."
 )
 
 
@@ -214,11 +214,11 @@ def _hang_words(told: Told, question: Question, pairs: Pairs) -> str:
     if not moved:
         return ""
     how = {
-        RIVALS_HARDER: f"if they go out hard and not calmly, {rivals_words(told)},",
-        MANY_INSIDE: f"with {percent(SHARES[MANY_INSIDE])} of the field inside and not "
+        RIVALS_HARDER: f"if they go out hard rather than calmly, {rivals_words(told)},",
+        MANY_INSIDE: f"with {percent(SHARES[MANY_INSIDE])} of the field inside instead of "
         f"{percent(SHARES[FEW_INSIDE])}",
     }[question.arm]
-    return f"{HANGS_ON[question.arm]}: {how} it is {' and '.join(moved)}"
+    return f"{HANGS_ON[question.arm]}: {how} we get {' and '.join(moved)}"
 
 
 def two_plans_sentence(told: Told) -> str:
@@ -299,13 +299,19 @@ def more_words(told: Told) -> str:
 
 def notes_of(told: Told) -> list[str]:
     """How it is read."""
-    repaid = REPAID_WORDS if told.day.field.racing == "off" else ""
     turned = [
         f"{arm_words(told, q)[0].upper()}{arm_words(told, q)[1:]}: {words}."
         for q, pairs in told.pairs.items()
         if (words := turned_round(told.counts(pairs), told.unit, "more", "fewer"))
     ]
-    return [*turned, unasked_words(told), more_words(told), READING, repaid, racing_words(told.day)]
+    return [
+        *turned,
+        unasked_words(told),
+        more_words(told),
+        READING,
+        RACED_WORDS,
+        racing_words(told.day),
+    ]
 
 
 def runners_title(told: Told) -> str:

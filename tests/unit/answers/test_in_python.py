@@ -1,0 +1,115 @@
+"""Answers asked from Python: the same as the commands', short to look at, one error of ours, typed."""
+
+from __future__ import annotations
+
+import subprocess
+import sys
+from pathlib import Path
+
+import pandas as pd
+import pytest
+
+import simrun
+from simrun.answers.boxes.result import BoxesResult
+from simrun.cli import main
+from simrun.pages.notebook import notebook_of
+from simrun.scenario.scenario import Scenario
+
+DUAL = Path(__file__).parents[3] / "scenarios" / "dual_meet.toml"
+
+
+@pytest.fixture(scope="module")
+def day() -> Scenario:
+    return simrun.read(DUAL)
+
+
+@pytest.fixture(scope="module")
+def found(day: Scenario, tmp_path_factory: pytest.TempPathFactory) -> BoxesResult:
+    folder = tmp_path_factory.mktemp("boxes")
+    return simrun.boxes(day, folder, seeds=2, until_m=130.0, workers=1)
+
+
+def test_python_and_the_command_line_write_the_same_table(
+    found: BoxesResult, tmp_path: Path
+) -> None:
+    """boxes.csv byte for byte, from the same seeds to the same mark."""
+    words = ["boxes", str(DUAL), "--seeds", "2", "--until", "130 m", "--workers", "1", "--quiet"]
+    assert main([*words, "--out", str(tmp_path)]) == 0
+    written = found.save(tmp_path / "python")
+    names = {path.name for path in written}
+    assert "boxes.csv" in names
+    told = (tmp_path / "boxes.csv").read_bytes()
+    assert (tmp_path / "python" / "boxes.csv").read_bytes() == told
+
+
+def test_what_is_shown_is_short(found: BoxesResult, day: Scenario) -> None:
+    """A race, a day, its people and an answer in one line each; a notebook has the sentence and a table."""
+    recording = simrun.race(day, seed=1)
+    for thing in (found, day, recording, recording.roster):
+        assert len(repr(thing)) < 160
+        assert repr(thing).startswith("<")
+    assert "seed 1: 20 runners" in repr(recording)
+    shown = found._repr_html_()
+    assert found.sentence in shown
+    assert shown.count("<tr") <= 15
+
+
+def test_a_hostile_name_is_text_in_a_notebook() -> None:
+    shown = notebook_of("<script>a</script>", pd.DataFrame({"team": ["<img src=x>"]}))
+    assert "<script" not in shown
+    assert "<img" not in shown
+
+
+def test_a_picture_goes_into_axes_that_are_given(found: BoxesResult, day: Scenario) -> None:
+    from matplotlib.figure import Figure
+
+    axes = Figure().subplots()
+    assert found.plot(axes) is axes
+    assert len(axes.images) == 1
+    assert len(found.plot().images) == 1
+    with pytest.raises(simrun.SimrunError, match="an answer with a picture"):
+        simrun.check(day).plot()
+
+
+def test_races_are_one_table_with_their_seeds(day: Scenario) -> None:
+    """The rows of seed 2 are those of that race alone."""
+    table = simrun.races(day, seeds=(2, 5))
+    assert table.columns[0] == "seed"
+    assert sorted(set(table["seed"])) == [2, 5]
+    one = simrun.time_lost(simrun.race(day, seed=2))
+    pd.testing.assert_frame_equal(
+        table[table["seed"] == 2].drop(columns="seed").reset_index(drop=True), one
+    )
+
+
+def test_wrong_seeds_and_names_are_errors_of_ours(day: Scenario, tmp_path: Path) -> None:
+    with pytest.raises(simrun.SimrunError, match="team"):
+        simrun.tactic(day, "Nobody", tmp_path)
+    with pytest.raises(simrun.SimrunError, match="seeds"):
+        simrun.boxes(day, tmp_path, seeds=(), workers=1)
+    with pytest.raises(simrun.SimrunError, match="did you mean 'straight'"):
+        simrun.layout(day, {"strait": (60.0,)}, tmp_path, seeds=2)
+
+
+@pytest.mark.slow
+def test_types_are_seen_from_outside(tmp_path: Path) -> None:
+    """A script of somebody else: right types pass, a wrong one is found."""
+    right = "import simrun\nday = simrun.read('a.toml')\nwords: str = simrun.boxes(day).sentence\n"
+    for name, text, code in (("right", right, 0), ("wrong", right.replace(": str", ": int"), 1)):
+        script = tmp_path / f"{name}.py"
+        script.write_text(text, encoding="utf-8")
+        done = subprocess.run(
+            [
+                sys.executable,
+                "-m",
+                "mypy",
+                "--no-incremental",
+                "--follow-imports=silent",
+                str(script),
+            ],
+            capture_output=True,
+            text=True,
+            cwd=tmp_path,
+            env={"MYPYPATH": str(DUAL.parents[1]), "PATH": "/usr/bin"},
+        )
+        assert done.returncode == code, done.stdout
