@@ -67,6 +67,11 @@ def day_of(day: Scenario) -> dict[str, Any]:
             for team in day.teams
         ],
         "ours": ours_of(day),
+        "pieces": [
+            {"number": number, "name": piece.name or piece.piece, "width": piece.width_m}
+            for number, piece in enumerate(day.course.pieces, start=1)
+            if piece.width_m is not None
+        ],
         "caution": CAUTION,
         "lists": {"entries": day.field.seed_times, "boxes": day.start.box_sheet},
     }

@@ -31,7 +31,7 @@ from simrun.desk.work.estimates import Estimates
 from simrun.desk.work.pasted import lists_asked, looked_at, settled_of
 from simrun.scenario.changes.changes_people import with_people_named
 from simrun.scenario.changes.toml_edit import Change, edited
-from simrun.scenario.changes.written_line import line_changes, with_line
+from simrun.scenario.changes.written_line import line_changes, width_changes, with_line
 from simrun.scenario.changes.written_plan import (
     list_changes,
     mark_changes,
@@ -106,6 +106,8 @@ class Hands:
         what = asked.get("what")
         if what == "line":
             return line_changes(day, line_asked(asked))
+        if what == "width":
+            return width_changes(day, counted(asked, "number"), number(asked, "width"))
         if what == "plan":
             return plan_changes(day, plan_asked(asked))
         if what == "ours":
@@ -214,7 +216,7 @@ class Hands:
         named = with_people_named(day, name, PEOPLE_SEED)
         team = next(team for team in named.teams if team.name == name)
         told = {one.opening for one in team.people if one.opening is not None}
-        told |= {team.opening} if team.opening is not None else set()
+        told |= set() if team.opening is None else {team.opening}
         openings = sorted({*OPENINGS, *told})
         found = our_splits_s(named, name, openings)
         by_name = {
@@ -265,8 +267,8 @@ class Hands:
         return {"number": self.estimates.begin(day)}
 
     def drop(self, asked: Asked) -> Told:
-        """Ask about no layout any more."""
-        self.estimates.drop()
+        """Whoever asked this question has gone; a later one stays."""
+        self.estimates.drop(counted(asked, "number"))
         return {}
 
     def estimated(self, asked: Asked) -> Told:

@@ -5,7 +5,13 @@ from __future__ import annotations
 import difflib
 import io
 import json
+import os
 import re
+import signal
+import subprocess
+import sys
+import time
+import urllib.request
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -19,6 +25,7 @@ from simrun.cli import main
 from simrun.measure.wheel import measure_ground
 from simrun.scenario.reader import read
 from tests.helpers.desks import ARGUMENTS, CHROMIUM, folder_with, open_desk, page_of, until
+from tests.helpers.processes import hear_ctrl_c
 from tests.helpers.watch_tracks import walk_of
 
 pytestmark = pytest.mark.slow
@@ -258,7 +265,7 @@ def test_a_director_from_a_blank_sheet_to_the_crew_sheet(
         assert "Not a safety assessment" in (page.text_content(".caution") or "")
         page.wait_for_selector("#raced dl", timeout=120_000)
         page.focus(".handle.bow")
-        for _ in range(12):
+        for _ in range(4):
             bow = page.get_attribute(".handle.bow", "aria-valuenow") or ""
             page.keyboard.press("ArrowUp")
             moved = "(old) => document.querySelector('.handle.bow').getAttribute('aria-valuenow') !== old"
@@ -399,3 +406,45 @@ def test_a_page_of_another_origin_learns_nothing(
     assert page.evaluate(ask, [f"{address}days", {"mode": "no-cors"}]) in ("refused", "opaque0")
     assert page.evaluate(FRAMED, address) == "closed"
     page.close()
+
+
+def test_ctrl_c_closes_the_desk(folder: Path) -> None:
+    """At once, with one line, and nothing left running."""
+    words = [sys.executable, "-m", "simrun", "desk", str(folder), "--no-browser"]
+    env = {**os.environ, "PYTHONPATH": str(SCENARIOS.parent), "PYTHONUNBUFFERED": "1"}
+    pipes = {"stdout": subprocess.PIPE, "stderr": subprocess.PIPE, "text": True}
+    with subprocess.Popen(words, env=env, preexec_fn=hear_ctrl_c, **pipes) as desk:  # type: ignore[call-overload]
+        said = desk.stdout.readline()
+        address = re.search(r"http://\S+", said)[0]  # type: ignore[index]
+        for _ in range(200):
+            try:
+                assert urllib.request.urlopen(address, timeout=5).status == 200
+                break
+            except OSError:
+                time.sleep(0.05)
+        desk.send_signal(signal.SIGINT)
+        _, last = desk.communicate(timeout=30)
+    assert (desk.returncode, last) == (130, "\nsimrun: stopped; no file is half-written\n")
+
+
+def test_plan_b_beside_plan_a(browser: Browser, address: str, folder: Path) -> None:
+    """A copy with another line, compared: one sentence, both on one replay."""
+    with page_of(browser, address, "#dual_meet.toml/answer") as page:
+        page.fill("#copy-name", "dual_b.toml")
+        page.click("#copy")
+        until(page, "document.getElementById('days').value === 'dual_b.toml'")
+        page.select_option("#turn-1", "middle")
+        until(page, "document.getElementById('turn-1').value === 'middle'")
+        page.select_option("#days", "dual_meet.toml")
+        until(page, "document.getElementById('days').value === 'dual_meet.toml'")
+        page.click("#step-answer")
+        page.select_option("#other-plan", "dual_b.toml")
+        page.fill("#minutes", "0.05")
+        page.click("#run-plans")
+        sentence = page.wait_for_selector("#sentence", timeout=240_000)
+        assert sentence.text_content()
+        page.click("#see-replay")
+        page.frame_locator(".shown-replay iframe").get_by_role(
+            "button", name="play", exact=True
+        ).wait_for()
+    (folder / "dual_b.toml").unlink()

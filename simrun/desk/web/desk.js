@@ -114,6 +114,7 @@ class Desk {
     if (step === "fresh") panel.replaceChildren(...freshDay(this));
     else if (this.day?.wrong) panel.replaceChildren(...this.broken());
     else panel.replaceChildren(...STEPS.find(([name]) => name === step)[2](this));
+    if (move) panel.scrollTop = 0;
     this.map.paint();
     if (step !== "fresh" && this.day) history.replaceState(null, "", `#${encodeURIComponent(this.day.file)}/${step}`);
     if (move && this.day?.ground && step !== "fresh") (step === "line" || step === "layout" ? this.map.start() : this.map.whole());

@@ -1,6 +1,6 @@
 // The ground: what the course is, and names for places on it.
 
-import { make, said, table } from "./make.js";
+import { make, quantity, said, table } from "./make.js";
 
 export function groundStep(desk) {
   const { day } = desk, { ground } = day;
@@ -19,10 +19,20 @@ export function groundStep(desk) {
     day.about ? make("p", { class: "about", text: day.about }) : null,
     make("label", { for: "race-name", class: "over", text: "Name of the race" }), field,
     place,
+    widths(desk),
     table(["place", "what", "wide", "from the start"], gates, "Turns and narrowings, in the order of the race"),
     ground.landmarks.length ? table(["landmark", "from the start"], ground.landmarks.map((mark) => [mark.name, said(mark.station, 0)]), "Landmarks") : null,
     make("p", { class: "help", text: "A new course, from a track, a picture or a blank sheet: New race day, above." }),
   ].filter(Boolean);
+}
+
+// How wide the course is from here on, wherever a width is written: what a watch cannot know.
+function widths(desk) {
+  if (!desk.day.pieces.length) return null;
+  const rows = desk.day.pieces.map((piece) => quantity({ key: `width-${piece.number}`, label: piece.name, kind: "short", value: piece.width },
+    (_, width) => desk.change("width", { number: piece.number, width })));
+  return make("details", { id: "widths", open: desk.widthsOpen, ontoggle: (event) => { desk.widthsOpen = event.target.open; } },
+    make("summary", { text: "How wide it is, piece by piece" }), ...rows);
 }
 
 function ask(desk, place, x, y) {

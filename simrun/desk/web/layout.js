@@ -66,7 +66,7 @@ function follow(desk, raced) {
     await desk.safely(async () => { ({ number } = await post("estimate", { file: desk.day.file })); tick(); });
   };
   begin();
-  return { leave: () => { gone = true; clearTimeout(timer); post("drop").catch(() => {}); } };
+  return { leave: () => { gone = true; clearTimeout(timer); post("drop", { number }).catch(() => {}); } };
 }
 
 const band = ([mean, low, high], unit, scale = 1) => {

@@ -76,7 +76,9 @@ export class CourseMap {
 
   whole() {
     if (!this.day?.ground) return;
-    this.fit([...this.day.ground.left, ...this.day.ground.right]);
+    const all = [...this.day.ground.left, ...this.day.ground.right];
+    this.fit(all, 0.08);
+    this.fit([...all, -(COMB_PX + 34) / this.eye.scale, 0], 0.08);
   }
 
   // The line and the way to where the course first asks something.

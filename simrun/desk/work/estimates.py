@@ -52,10 +52,11 @@ class Estimates:
         threading.Thread(target=self._race, args=(number, day), daemon=True).start()
         return number
 
-    def drop(self) -> None:
-        """Ask about nothing any more."""
+    def drop(self, number: int | None = None) -> None:
+        """Ask about nothing any more; with a number, only where that is still the question."""
         with self._lock:
-            self._number += 1
+            if number in (None, self._number):
+                self._number += 1
 
     def close(self) -> None:
         """Let go of the threads."""

@@ -77,7 +77,7 @@ def _set(document: Any, path: KeyPath, value: Any) -> None:
         place = _inside(place, step, after)
     key = _key_in(place, path[-1])
     if isinstance(place, list) and path[-1] == len(place) + 1:
-        place.append(_list([value])[0])
+        _append(place, _list([value])[0])
         return
     if key is None and isinstance(place, list):
         raise _lost(path)
@@ -135,14 +135,23 @@ def _inside(place: Any, step: str | int, after: str | int) -> Any:
     if isinstance(place, list):
         if isinstance(step, int):
             raise _lost((step,))
-        if place and not str(place[-1].as_string()).endswith("\n\n"):
-            place[-1].add(tomlkit.nl())
         made = tomlkit.table()
         made["name"] = step
-        place.append(made)
+        _append(place, made)
         return place[-1]
     place[step] = tomlkit.aot() if step in LISTS else tomlkit.table()
     return place[step]
+
+
+def _append(place: Any, table: Any) -> None:
+    """One more table at the end of a list, with a blank line before it, and after it where there was one."""
+    import tomlkit
+
+    if place and str(place[-1].as_string()).endswith("\n\n"):
+        table.add(tomlkit.nl())
+    elif place:
+        place[-1].add(tomlkit.nl())
+    place.append(table)
 
 
 def _key_in(place: Any, step: str | int) -> Any:

@@ -70,6 +70,11 @@ def with_line(day: Scenario, asked: LineAsked) -> Scenario:
     return day.changed(dotted(line_changes(day, asked)))
 
 
+def width_changes(day: Scenario, number: int, width_m: float) -> list[Change]:
+    """The key that says how wide the piece of this number, from 1, is. Raises BadInput."""
+    return [_piece_length(day, number, "width", width_m)]
+
+
 def _wider_ground(day: Scenario, width_m: float) -> list[Change]:
     pieces = day.course.pieces
     if not pieces or pieces[0].width_m is None or width_m <= pieces[0].width_m:

@@ -39,8 +39,6 @@ def plan_changes(day: Scenario, asked: PlanAsked) -> list[Change]:
     if asked.front is not None:
         told = list(asked.front) or None
         changes += [(("teams", name, "front"), told)] if told or "front" in written else []
-    if asked.openings:
-        changes.append((("teams", name, "people"), _opening(day, name, asked.openings)))
     if asked.lines:
         lines = {**team.lines, **asked.lines}
         kept = {gate: line for gate, line in lines.items() if line != ""}
@@ -51,6 +49,9 @@ def plan_changes(day: Scenario, asked: PlanAsked) -> list[Change]:
         said = own.model_dump(by_alias=True, exclude_none=True) | dict(asked.plan)
         kept_plan = {key: value for key, value in said.items() if value != 0}
         changes.append((("teams", name, "plan"), kept_plan or None))
+    # A list of tables comes last: what is written behind it would be its last entry's.
+    if asked.openings:
+        changes.append((("teams", name, "people"), _opening(day, name, asked.openings)))
     return changes
 
 

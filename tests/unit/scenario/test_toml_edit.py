@@ -10,7 +10,7 @@ import pytest
 from simrun.base.errors import BadInput
 from simrun.measure.wheel import extra_metres, measure_ground
 from simrun.scenario.changes.toml_edit import edited, length_like
-from simrun.scenario.changes.written_line import LineAsked, line_changes, with_line
+from simrun.scenario.changes.written_line import LineAsked, line_changes, width_changes, with_line
 from simrun.scenario.changes.written_plan import (
     ListsAsked,
     PlanAsked,
@@ -97,6 +97,16 @@ def test_a_longer_straight_takes_its_marks_along() -> None:
     assert at["tea tent"] == 70
     assert at["hedge gap"] == 195
     assert longer.strip.length_m == pytest.approx(day.strip.length_m + 20, abs=0.01)
+
+
+def test_the_width_of_a_piece() -> None:
+    """The ditch side is the fifth piece; a piece that is not there is told."""
+    day, text = read(FEN), FEN.read_text("utf-8")
+    after = edited(text, width_changes(day, 5, 7.25))
+    assert changed_lines(text, after) == ["- width = 6", "+ width = 7.25"]
+    assert read_as(after, FEN).course.pieces[4].width_m == 7.25
+    with pytest.raises(BadInput, match="no piece 12"):
+        width_changes(day, 12, 4.0)
 
 
 def test_a_plan_of_people_out_of_a_list() -> None:

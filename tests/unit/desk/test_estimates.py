@@ -1,0 +1,73 @@
+"""The live estimate says what the same races say anywhere else; a job is one at a time and can be stopped."""
+
+from __future__ import annotations
+
+import threading
+import time
+from collections.abc import Sequence
+from pathlib import Path
+
+import pytest
+
+from simrun.answers.kind import Result
+from simrun.answers.layout.layout_measures import mean_of, unfairness_s
+from simrun.answers.layout.layout_sweep import race_layout
+from simrun.desk.work.desk_jobs import Busy, Job, Jobs, told_to
+from simrun.desk.work.estimates import ROUNDS, Estimates, until_m
+from simrun.scenario.changes.changes_inputs import with_inputs_as
+from simrun.scenario.changes.written_line import LineAsked, with_line
+from simrun.scenario.reader import read
+
+DUAL = Path(__file__).parents[3] / "scenarios" / "dual_meet.toml"
+
+
+def done_with(estimates: Estimates, races: int) -> dict[str, object]:
+    """What is told once so many races are in it."""
+    begun = time.monotonic()
+    while (told := estimates.view()).get("races", 0) < races:
+        assert told["state"] != "failed", told
+        assert time.monotonic() - begun < 120
+        time.sleep(0.02)
+    return told
+
+
+@pytest.mark.slow
+def test_the_estimate_is_that_of_the_layout_study(tmp_path: Path) -> None:
+    """The same seeds, the same figures, to the last digit shown; only the last question is answered."""
+    day, estimates = read(DUAL), Estimates()
+    first = estimates.begin(day)
+    wider = with_line(day, LineAsked(tilt_deg=8.0))
+    second = estimates.begin(wider)
+    estimates.drop(first)
+    told = done_with(estimates, ROUNDS[1])
+    estimates.close()
+    assert (told["number"], second) == (second, first + 1)
+    races = int(told["races"])  # type: ignore[call-overload]
+    seeds = tuple(range(1, races + 1))
+    arm = with_inputs_as(wider, True)
+    found = race_layout(arm, {}, seeds, tmp_path / "a.db", until_m=until_m(wider), workers=1)
+    spread = unfairness_s(found, str(told["at"]))
+    assert told["spread_s"] == [round(v, 3) for v in (spread.mean, spread.low, spread.high)]
+    assert told["density"] == mean_of(found, "density_per_m2")
+
+
+def test_a_job_is_one_at_a_time_and_ends_when_it_is_stopped() -> None:
+    """The second is refused while the first runs; stop ends that at its next word of progress."""
+    jobs, running = Jobs(), threading.Event()
+
+    def work(job: Job) -> Sequence[Result]:
+        told = told_to(job)
+        while True:
+            told(0.25)
+            running.set()
+            time.sleep(0.01)
+
+    jobs.begin("answer", "day.toml", work)
+    assert running.wait(10)
+    with pytest.raises(Busy):
+        jobs.begin("sheet", "day.toml", work)
+    jobs.stop()
+    jobs.close()
+    assert jobs.job is not None
+    assert (jobs.job.state, jobs.job.share) == ("stopped", 0.25)
+    assert jobs.job.told
