@@ -22,6 +22,7 @@ from simrun.scenario.changes.changes_people import with_people_named
 from simrun.scenario.reader import read_races
 from simrun.scenario.scenario import Scenario
 from simrun.trials.arrivals import left_out_in
+from simrun.trials.carry_out import part_of
 from simrun.trials.workers import executor_for
 
 PEOPLE_SEED = 1
@@ -37,20 +38,10 @@ def answer(asked: Asked, progress: Progress) -> list[SheetResult]:
         done = []
         for number, (race, day, team) in enumerate(squads):
             where = folder / folder_word(*filter(None, (race, team))) if len(squads) > 1 else folder
-            part = PartOfAll(progress, number, len(squads))
+            part = part_of(progress, number / len(squads), (number + 1) / len(squads))
             told = {"seeds": run_seeds(asked), "units": asked.units, "progress": part}
             done.append(run_sheet(day, where, team, **told, **how))
         return done
-
-
-class PartOfAll:
-    """Tells the progress of one sheet of several as that of all."""
-
-    def __init__(self, whole: Progress, number: int, of: int) -> None:
-        self.whole, self.number, self.of = whole, number, of
-
-    def __call__(self, share: float) -> None:
-        self.whole((self.number + share) / self.of)
 
 
 def run_sheet(

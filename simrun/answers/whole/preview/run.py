@@ -8,7 +8,7 @@ from typing import Any
 
 from simrun.answers.kind import Asked, Progress
 from simrun.answers.options import drawn_of, folder_of, run_seeds
-from simrun.answers.sheet.run import PartOfAll, run_sheet
+from simrun.answers.sheet.run import run_sheet
 from simrun.answers.sheet.sheet_races import timed_day
 from simrun.answers.whole.preview.chapters import chapters_of
 from simrun.answers.whole.preview.page import CLIP, PHOTO, Pictures
@@ -25,6 +25,7 @@ from simrun.scenario.named_files import attachment_bytes, attachment_path
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from simrun.state.recording import Recording
+from simrun.trials.carry_out import part_of
 from simrun.trials.workers import executor_for
 
 MOST_PICTURES_BYTES, MOST_PICTURE_BYTES = 4_500_000, 420_000
@@ -69,9 +70,10 @@ def run_preview(
     looked_at = _looked_at(scenario, where)
     whole = how.pop("progress", None) or (lambda share: None)
     asked: list[str | None] = [*dict.fromkeys(teams)] or [None]
+    parts = [part_of(whole, k / len(asked), (k + 1) / len(asked)) for k in range(len(asked))]
     squads = tuple(
-        _squad(scenario, folder, team, seeds, {**how, "progress": PartOfAll(whole, k, len(asked))})
-        for k, team in enumerate(asked)
+        _squad(scenario, folder, team, seeds, {**how, "progress": part})
+        for team, part in zip(asked, parts, strict=True)
     )
     sheet = squads[0].sheet
     marks = [told.mark for told in sheet.found.marks]
