@@ -45,28 +45,24 @@ class Camera {
 
   // What must be seen around every step: the lowest and the highest corner, held where nobody is left.
   boxes(state) {
-    const { race } = this, spot = [0, 0], single = [];
-    const steps = Math.ceil(race.last_s / STEP_S) + 1;
+    const { race } = this, spot = [0, 0], steps = Math.ceil(race.last_s / STEP_S) + 1;
+    const single = Array.from({ length: steps }, () => [0, 0, 0, 0]); // low x, low y, high x, high y
     const fixed = state.follow.kind === "pack" ? null : followedRunners(race, state);
     let who = fixed;
     for (let i = 0; i < steps; i++) {
-      const t = Math.min(race.last_s, i * STEP_S);
+      const t = Math.min(race.last_s, i * STEP_S), box = single[i];
       if (!fixed && i % PACK_EVERY === 0) who = race.front(t, packSize(race));
-      const low = [Infinity, Infinity], top = [-Infinity, -Infinity];
-      for (const runner of who) {
-        if (!race.at(t, runner, spot)) continue;
-        for (const k of [0, 1]) {
-          low[k] = Math.min(low[k], spot[k]);
-          top[k] = Math.max(top[k], spot[k]);
-        }
-      }
-      single.push(low[0] <= top[0] ? [low, top] : single[i - 1] || [[0, 0], [0, 0]]);
+      box.fill(Infinity, 0, 2).fill(-Infinity, 2);
+      for (const runner of who) if (race.at(t, runner, spot)) widen(box, spot[0], spot[1], spot[0], spot[1]);
+      if (box[0] > box[2]) single[i] = single[i - 1] || [0, 0, 0, 0];
     }
     // Between two steps they are in the boxes of both.
-    return single.map((_, i) => [0, 1].map((end) => [0, 1].map((k) => {
-      const near = [single[Math.max(0, i - 1)], single[i], single[Math.min(steps - 1, i + 1)]].map((box) => box[end][k]);
-      return end ? Math.max(...near) : Math.min(...near);
-    })));
+    return single.map((box, i) => {
+      const all = [...box];
+      widen(all, ...single[Math.max(0, i - 1)]);
+      widen(all, ...single[Math.min(steps - 1, i + 1)]);
+      return [all.slice(0, 2), all.slice(2)];
+    });
   }
 
   wholeLine(room) {
@@ -99,6 +95,13 @@ function stillShots(boxes, room, near) {
 // At most how near may the camera be to see a whole box?
 function scaleOf([low, top], room, near) {
   return Math.min(near, ...[0, 1].map((k) => room[k] / Math.max(4, top[k] - low[k])));
+}
+
+function widen(box, lowX, lowY, highX, highY) {
+  if (lowX < box[0]) box[0] = lowX;
+  if (lowY < box[1]) box[1] = lowY;
+  if (highX > box[2]) box[2] = highX;
+  if (highY > box[3]) box[3] = highY;
 }
 
 // The nearest middle from which the whole box is seen.

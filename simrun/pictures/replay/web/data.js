@@ -174,11 +174,17 @@ class Race {
     return this.ordered.order;
   }
 
-  // The first so many at a second, in no order.
+  // The first so many at about a second, in no order: by the nearest of the places that are kept.
   front(t_s, count) {
-    const far = Float64Array.from(this.progress(t_s));
-    const least = far.slice().sort()[far.length - count];
-    return this.all.filter((i) => far[i] >= least).slice(0, count);
+    const last = this.crossing[0].length - 1, far = new Float64Array(this.count);
+    const row = Math.min(this.station_dm.length / this.count - 1, Math.round(t_s / this.station_s)) * this.count;
+    for (let i = 0; i < this.count; i++) {
+      const home = this.crossing[i][last];
+      far[i] = home !== null && home <= t_s ? 1e7 - home : this.station_dm[row + i] / 10;
+    }
+    const least = far.slice().sort()[this.count - count], found = [];
+    for (let i = 0; i < this.count && found.length < count; i++) if (far[i] >= least) found.push(i);
+    return found;
   }
 }
 
