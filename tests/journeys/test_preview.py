@@ -202,7 +202,7 @@ def test_five_seconds_are_the_recordings_own(fen: PreviewResult) -> None:
     assert frames * data["frame"] == pytest.approx(LASTS_S, abs=2 * data["frame"])
     raw = np.frombuffer(zlib.decompress(base64.b64decode(data["position"]["bends"])), np.uint8)
     low, high = raw[: len(raw) // 2].astype(int), raw[len(raw) // 2 :].astype(int)
-    bends = (low | (high << 8)).astype(np.int16).astype(np.int64).reshape(frames - 1, 2 * count)
+    bends = (low | (high << 8)).astype(np.int16).astype(np.int64).reshape(2 * count, frames - 1).T
     first = np.array(data["position"]["first"])
     place = np.vstack([first, first + np.cumsum(np.cumsum(bends, axis=0), axis=0)]) / 100
     begin = int(np.abs(recording.times_s - data["from"]).argmin())
