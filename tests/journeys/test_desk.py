@@ -331,10 +331,8 @@ def test_two_steps_at_once_are_taken_one_after_the_other(
             field.dispatchEvent(new Event("change"));
         }"""
         page.evaluate(both)
-        until(
-            page,
-            "document.getElementById('of-bow').value === '1.5' && document.getElementById('of-tilt').value === '2'",
-        )
+        for name, value in (("bow", "1.5"), ("tilt", "2")):
+            until(page, f"document.getElementById('of-{name}').value === '{value}'")
         until(page, "!document.getElementById('undo').disabled")
         page.wait_for_timeout(600)
         assert page.is_hidden("#told")
