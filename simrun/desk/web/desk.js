@@ -26,6 +26,7 @@ class Desk {
     this.leave = () => {};
     this.trying = new Latest((asked) => this.tryNow(asked));
     this.heard = [];
+    this.turn = Promise.resolve();
   }
 
   async begin() {
@@ -64,7 +65,11 @@ class Desk {
     this.days = (await get("days")).days;
   }
 
-  async open(file) {
+  open(file) {
+    return this.inTurn(() => this.openNow(file));
+  }
+
+  async openNow(file) {
     await this.safely(async () => {
       this.took(await get("day", { file }), true);
       this.go(this.step === "fresh" ? "ground" : this.step);
@@ -152,8 +157,20 @@ class Desk {
     told.replaceChildren(...lines.map((text) => make("p", { text })), make("button", { type: "button", "aria-label": "Close this message", text: "×", onclick: () => { told.hidden = true; } }));
   }
 
-  async change(what, asked) {
+  // One after the other: each step begins from the file that the one before has left.
+  inTurn(carryOut) {
+    const mine = this.turn.then(carryOut);
+    this.turn = mine.catch(() => {});
+    return mine;
+  }
+
+  change(what, asked) {
+    const { file } = this.day;
     this.trying.drop();
+    return this.inTurn(() => (this.day.file === file ? this.changeNow(what, asked) : null));
+  }
+
+  changeNow(what, asked) {
     return this.safely(async () => {
       const day = await post("change", { file: this.day.file, digest: this.day.digest, what, ...asked });
       $("told").hidden = true;
@@ -175,9 +192,11 @@ class Desk {
     }
   }
 
-  async back(which) {
-    if (!this.day || $(which).disabled) return;
-    await this.safely(async () => this.took(await post(which, { file: this.day.file, digest: this.day.digest })));
+  back(which) {
+    return this.inTurn(async () => {
+      if (!this.day || $(which).disabled) return;
+      await this.safely(async () => this.took(await post(which, { file: this.day.file, digest: this.day.digest })));
+    });
   }
 
   // Was the file changed outside, or by another tab?

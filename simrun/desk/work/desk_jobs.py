@@ -13,11 +13,12 @@ from pathlib import Path
 from typing import Any
 
 from simrun.answers.kind import Result
-from simrun.base.errors import SimrunError
+from simrun.base.errors import BadRecording, SimrunError
 from simrun.desk.day_view import problem_lines
 from simrun.desk.words import BUSY, STOPPED, UNEXPECTED
 from simrun.scenario.scenario import Scenario
 from simrun.trials.carry_out import part_of
+from simrun.trials.store import Store
 
 REPLAY = "replay.html"
 REPLAY_SEED = 1
@@ -122,6 +123,18 @@ def _carry_out(job: Job, work: Callable[[Job], Sequence[Result]]) -> None:
         job.state, job.told = "failed", [UNEXPECTED]
 
 
+def set_aside(folder: Path) -> None:
+    """Races that another state of the engine ran are kept under another name: at the desk nobody can choose.
+
+    Check: tests/unit/desk/test_estimates.py.
+    """
+    for path in sorted(folder.glob("*_races.db")):
+        try:
+            Store(path, writing=True).close()
+        except BadRecording:
+            path.replace(path.with_name(f"{path.stem}_before.db"))
+
+
 def answer_work(
     day: Scenario, folder: Path, minutes: float, workers: int | None
 ) -> Callable[[Job], Sequence[Result]]:
@@ -130,6 +143,7 @@ def answer_work(
     def work(job: Job) -> Sequence[Result]:
         from simrun.answers.whole.brief.run import run_brief
 
+        set_aside(folder)
         told = told_to(job)
         how: dict[str, Any] = {"workers": workers, "progress": part_of(told, 0.0, 0.85)}
         brief = run_brief(day, folder, minutes=minutes, **how)
@@ -158,6 +172,7 @@ def plans_work(
         from simrun.engine.run import run_race
         from simrun.pictures.replay.replay_page import write_page
 
+        set_aside(folder)
         told = told_to(job)
         how: dict[str, Any] = {"workers": workers, "progress": part_of(told, 0.0, 0.8)}
         brief = run_brief(day, folder, other, minutes=minutes, **how)
@@ -177,6 +192,7 @@ def sheet_work(
     def work(job: Job) -> Sequence[Result]:
         from simrun.answers.sheet.run import run_sheet
 
+        set_aside(folder)
         return [run_sheet(day, folder, workers=workers, progress=told_to(job))]
 
     return work

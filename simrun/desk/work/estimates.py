@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import threading
 import traceback
-from concurrent.futures import ThreadPoolExecutor
+from concurrent.futures import CancelledError, ThreadPoolExecutor
 from typing import Any
 
 import numpy as np
@@ -80,7 +80,7 @@ class Estimates:
                 found = figures_of(sample_of(laid, outcomes, points_of(laid, seeds), seeds))
                 state = "done" if count == ROUNDS[-1] else "running"
                 self._tell(number, {**found, "state": state})
-        except _Dropped:
+        except (_Dropped, CancelledError):  # another question, or the desk is closed
             return
         except SimrunError as wrong:
             self._tell(number, {"state": "failed", "told": problem_lines(wrong)})

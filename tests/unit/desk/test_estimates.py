@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import sqlite3
 import threading
 import time
 from collections.abc import Sequence
@@ -12,11 +13,12 @@ import pytest
 from simrun.answers.kind import Result
 from simrun.answers.layout.layout_measures import mean_of, unfairness_s
 from simrun.answers.layout.layout_sweep import race_layout
-from simrun.desk.work.desk_jobs import Busy, Job, Jobs, told_to
+from simrun.desk.work.desk_jobs import Busy, Job, Jobs, set_aside, told_to
 from simrun.desk.work.estimates import ROUNDS, Estimates, until_m
 from simrun.scenario.changes.changes_inputs import with_inputs_as
 from simrun.scenario.changes.written_line import LineAsked, with_line
 from simrun.scenario.reader import read
+from simrun.trials.store import Store
 
 DUAL = Path(__file__).parents[3] / "scenarios" / "dual_meet.toml"
 
@@ -49,6 +51,20 @@ def test_the_estimate_is_that_of_the_layout_study(tmp_path: Path) -> None:
     spread = unfairness_s(found, str(told["at"]))
     assert told["spread_s"] == [round(v, 3) for v in (spread.mean, spread.low, spread.high)]
     assert told["density"] == mean_of(found, "density_per_m2")
+
+
+def test_races_of_another_engine_are_set_aside_and_others_stay(tmp_path: Path) -> None:
+    """At the desk nobody can choose another file: the old one is kept under another name."""
+    old, present = tmp_path / "brief_races.db", tmp_path / "sheet_races.db"
+    for path in (old, present):
+        Store(path, writing=True).close()
+    with sqlite3.connect(old) as base:
+        base.execute("UPDATE about SET value = 'another' WHERE key = 'engine'")
+    set_aside(tmp_path)
+    assert sorted(p.name for p in tmp_path.glob("*.db")) == [
+        "brief_races_before.db",
+        "sheet_races.db",
+    ]
 
 
 def test_a_job_is_one_at_a_time_and_ends_when_it_is_stopped() -> None:
