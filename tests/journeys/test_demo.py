@@ -13,6 +13,7 @@ from simrun.cli.door import parser
 from simrun.sources.library import scenarios_folder
 
 
+@pytest.mark.slow
 def test_what_help_names_works_in_an_empty_folder(
     tmp_path: Path, monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -33,7 +33,7 @@ STOPS = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)
 COMMANDS = {
     "race": ["race", DUAL, "--page", "--to", "20"],
     "boxes": ["boxes", DUAL, "--seeds", "12", "--workers", "2"],
-    "tactic": ["tactic", DUAL, "--seeds", "2", "--fresh", "4", "--workers", "2"],
+    "tactic": ["tactic", DUAL, "--seeds", "2", "--fresh", "5", "--workers", "2"],
     "layout": ["layout", DUAL, "--vary", "straight=60:90:30", "--seeds", "4", "--until", "140"],
     "disturb": ["disturb", DUAL, "--at", "140 yd", "--lasts", "5", "--seeds", "2"],
 }

@@ -297,6 +297,7 @@ def test_equal_boxes_are_equal_wherever_the_gun_is(tmp_path: Path) -> None:
     assert best_box(day, day.roster(1), {"alone": True, "frames": False, "settings": None}) == 3
 
 
+@pytest.mark.slow
 def test_two_far_apart_who_race_cost_each_other_nothing(tmp_path: Path) -> None:
     """With racing on: what each wished in the race, wished for alone, takes as long; so nothing is traffic.
 
@@ -313,6 +314,7 @@ def test_two_far_apart_who_race_cost_each_other_nothing(tmp_path: Path) -> None:
     assert (ran.alone_reserve_m <= ran.roster.reserve_m[:, None] + 1e-9).all()
 
 
+@pytest.mark.slow
 def test_where_nobody_races_what_was_raced_is_the_own_line(tmp_path: Path) -> None:
     """At a corner in a wide lane, where lines differ: racing takes nothing, and the line does."""
     ran = run_race(scenario_of(BOXES.format(boxes=5, limit=120), tmp_path), frames=False)

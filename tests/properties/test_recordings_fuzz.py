@@ -96,6 +96,7 @@ def test_a_time_beyond_all_sense_is_refused(parts: Parts, tmp_path: Path) -> Non
     assert "not a recording" in used(packed(arrays, parts[1]), tmp_path)
 
 
+@pytest.mark.slow
 def test_a_flipped_bit_changes_no_figure_unseen(parts: Parts, tmp_path: Path) -> None:
     """Every part of the file has its checksum: refused, or where nothing is kept, read as it was."""
     data, chance, said = packed(*parts), Random(11), []

@@ -58,7 +58,7 @@ def flipped(data: bytes, bit: int) -> bytes:
     return bytes(turned)
 
 
-@pytest.mark.parametrize("ending", ["nbi", "nbc"])
+@pytest.mark.parametrize("ending", [pytest.param("nbi", marks=pytest.mark.slow), "nbc"])
 @pytest.mark.parametrize(
     "spoilt",
     [

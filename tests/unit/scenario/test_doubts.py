@@ -62,6 +62,7 @@ def test_a_steep_hill_and_a_short_bank_are_believed(tmp_path: Path) -> None:
         assert list(doubts_of(read(day(tmp_path, climbs_m, each_m)).strip)) == []
 
 
+@pytest.mark.slow
 @pytest.mark.parametrize("path", sorted(SCENARIOS.glob("*.toml")), ids=lambda path: path.stem)
 def test_what_is_shipped_is_believed(path: Path) -> None:
     with warnings.catch_warnings():
