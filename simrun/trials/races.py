@@ -90,13 +90,22 @@ def race_outcome(scenario: Scenario, seed: int, watched: str | None = None) -> O
 
 def crowd_outcome(scenario: Scenario, seed: int) -> Outcome:
     """Run one race and look at it as a crowd. Of the alone-runs only those from the best box are run."""
-    field = field_of(scenario, seed).run()
+    recording = _against_best(scenario, seed, frames=True)
+    return replace(outcome_of(recording), crowd=crowd_figures(recording))
+
+
+def best_outcome(scenario: Scenario, seed: int) -> Outcome:
+    """Run one race; of the alone-runs only those from the best box, which time lost is measured against."""
+    return outcome_of(_against_best(scenario, seed, frames=False))
+
+
+def _against_best(scenario: Scenario, seed: int, frames: bool) -> Recording:
+    field = field_of(scenario, seed, frames=frames).run()
     options: dict[str, Any] = {"alone": True, "frames": False, "settings": field.settings}
     box = best_box(scenario, field.roster, options)
     options["racing"] = field.racing
     best_s = from_box(scenario, field.roster, box, options).run().tape.crossing_s
-    recording = frames_of(field, seed, nobody_alone(best_s, best_s, box))
-    return replace(outcome_of(recording), crowd=crowd_figures(recording))
+    return frames_of(field, seed, nobody_alone(best_s, best_s, box))
 
 
 def marks_outcome(scenario: Scenario, seed: int) -> Outcome:
@@ -247,8 +256,10 @@ def run_group(
                 outcome = set_back_outcome(scenario, seed, told)
             elif crowd:
                 outcome = crowd_outcome(scenario, seed)
-            elif _at_marks(texts[digest]):
+            elif _told_to(texts[digest], "at_marks"):
                 outcome = marks_outcome(scenario, seed)
+            elif _told_to(texts[digest], "from_best"):
+                outcome = best_outcome(scenario, seed)
             else:
                 outcome = race_outcome(scenario, seed, watched)
         except SimrunError as wrong:
@@ -269,6 +280,6 @@ def _set_back(text: str) -> SetBack | None:
     return told and SetBack(**told)
 
 
-@lru_cache(maxsize=32)
-def _at_marks(text: str) -> bool:
-    return bool(json.loads(text).get("at_marks"))
+@lru_cache(maxsize=64)
+def _told_to(text: str, word: str) -> bool:
+    return bool(json.loads(text).get(word))
