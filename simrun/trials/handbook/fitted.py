@@ -26,7 +26,7 @@ from simrun.trials.handbook.estimate_model import (
     model_folder,
 )
 from simrun.trials.handbook.handbook_table import ABOUT, read_boxes, read_days
-from simrun.trials.handbook.sampled_day import MARKS, SampledDay
+from simrun.trials.handbook.sampled_day import AXES, MARKS, SampledDay
 from simrun.trials.handbook.traits import traits
 
 if TYPE_CHECKING:
@@ -37,6 +37,7 @@ Array = NDArray[np.float64]
 HIDDEN = (32, 32)
 TURNS, STRENGTH, RATE, BATCH = 60, 0.03, 3e-3, 256
 FOLDS = 3
+POINTS, POINTS_SEED = 16, 3
 NOISE_FLOOR = 0.3
 """Seconds: a box whose mean is surer than this weighs no more for it."""
 PLACES_A_SECOND = 8.0
@@ -181,6 +182,14 @@ def judged(model: EstimateModel, days: Sequence[SampledDay], found: dict[str, Ar
     return rows
 
 
+def points() -> list[dict[str, float]]:
+    """Where what is not told is taken from: a few Sobol points over the axes of the sample."""
+    from scipy.stats import qmc
+
+    unit = qmc.Sobol(len(AXES), rng=POINTS_SEED).random(POINTS)
+    return [dict(zip(AXES, [round(float(u), 4) for u in row], strict=True)) for row in unit]
+
+
 def _plain(values: Array) -> Any:
     return [_plain(v) if np.ndim(v) else float(f"{v:.6g}") for v in values]
 
@@ -196,6 +205,7 @@ def refit(folder: Path) -> Path:
     content["judged"] = judged(
         EstimateModel(content), days["judge"], found_in(boxes, numbers["judge"])
     )
+    content["points"] = points()
     content["about"] = json.loads((folder / ABOUT).read_text("utf-8"))
     return write_text(folder / FILE, json.dumps(content, separators=(",", ":")) + "\n")
 

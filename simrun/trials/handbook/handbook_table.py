@@ -15,6 +15,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from simrun.base.writing import write_text
 from simrun.trials.handbook.sampled_day import MARKS, SampledDay
 from simrun.trials.races import Outcome
 
@@ -101,18 +102,34 @@ def _percentiles(values: Array, unit: str) -> dict[str, float]:
     return {f"p{share:02d}_{unit}": float(v) for share, v in zip(SINGLES, found, strict=True)}
 
 
-def write_table(
-    folder: Path, days: Sequence[dict[str, Any]], boxes: Sequence[dict[str, Any]], about: dict[str, Any]
+def with_part(
+    folder: Path, use: str, days: Sequence[dict[str, Any]], boxes: Sequence[dict[str, Any]]
 ) -> None:
-    """Write the three files."""
+    """Write the days of one use and their boxes in the place of those that were there; the other use stays."""
     import pandas as pd
 
     folder.mkdir(parents=True, exist_ok=True)
-    pd.DataFrame(days).round(DIGITS).to_csv(folder / DAYS, index=False)
-    pd.DataFrame(boxes).round(DIGITS).to_csv(
-        folder / BOXES, index=False, compression={"method": "gzip", "mtime": 0}
-    )
-    (folder / ABOUT).write_text(json.dumps(about, indent=1) + "\n", encoding="utf-8")
+    ran, rows = pd.DataFrame(days), pd.DataFrame(boxes)
+    if (folder / DAYS).is_file():
+        other = read_days(folder)
+        other = other[other.use != use]
+        kept = read_boxes(folder)
+        kept = kept[kept.day.isin(other.day)]
+        ran = pd.concat([ran, other]).sort_values("day")
+        rows = pd.concat([rows, kept]).sort_values("day", kind="stable")
+    ran.round(DIGITS).to_csv(folder / DAYS, index=False)
+    rows.round(DIGITS).to_csv(folder / BOXES, index=False, compression={"method": "gzip", "mtime": 0})
+
+
+def read_about(folder: Path) -> dict[str, Any]:
+    """What the table is of; nothing where there is none yet."""
+    path = folder / ABOUT
+    return dict(json.loads(path.read_text("utf-8"))) if path.is_file() else {}
+
+
+def write_about(folder: Path, about: dict[str, Any]) -> None:
+    """Which engine, version, date, and how many races."""
+    write_text(folder / ABOUT, json.dumps(about, indent=1) + "\n")
 
 
 def read_days(folder: Path) -> pandas.DataFrame:

@@ -7,9 +7,9 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 from pathlib import Path
 
-from simrun.state.engine_digest import running_engine
 from simrun.trials.carry_out import carry_out
-from simrun.trials.handbook.sampled_day import SampledDay, scenario_of
+from simrun.trials.handbook.day_scenario import scenario_of
+from simrun.trials.handbook.sampled_day import SampledDay
 from simrun.trials.plan import Plan
 from simrun.trials.races import Outcome, best_outcome
 from simrun.trials.store import Store
@@ -83,8 +83,3 @@ def outcomes_of_days(plan: DaysPlan, store: Path) -> Iterator[list[Outcome]]:
     with Store(store) as kept:
         for name in plan.arms:
             yield [outcome for _, outcome in kept.outcomes(plan.digests[name])]
-
-
-def engine_name() -> str:
-    """The state of the engine that these races are of."""
-    return running_engine()

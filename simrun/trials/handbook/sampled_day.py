@@ -1,4 +1,4 @@
-"""One day of the handbook: a dozen figures, and the scenario that they stand for.
+"""One day of the handbook: a dozen figures.
 
 Sideways everything is counted to the right: an offset above 0 puts the throat right of the middle of the line,
 a turn above 0 goes right. A day seen in a mirror has both signs changed and is the same day.
@@ -8,18 +8,13 @@ from __future__ import annotations
 
 import math
 from dataclasses import dataclass, replace
-from typing import Any
-
-from simrun.scenario.changes.changes_inputs import with_inputs_as
-from simrun.scenario.scenario import Scenario
 
 STARTS = ("usual", "quick", "wild")
 
 MARKS = ("throat", "turn", "1 km")
 """Where the loss is read: the end of the narrowing, just behind the first turn, and one kilometre."""
 
-COURSE_M, LAST_MARK_M = 5000.0, 1000.0
-"""The race is one of 5 km, with nothing but straight ground behind the turn; it is watched for its first."""
+LAST_MARK_M = 1000.0
 
 BEHIND_TURN_M = 10.0
 FUNNEL_SHARE, FUNNEL_M = 0.3, (15.0, 60.0)
@@ -71,79 +66,48 @@ class SampledDay:
         return min(max(FUNNEL_SHARE * self.straight_m, FUNNEL_M[0]), FUNNEL_M[1])
 
 
-def scenario_of(day: SampledDay) -> Scenario:
-    """The race day that these figures stand for, boxes drawn again and inputs drawn with the seed.
+RANGES: dict[str, tuple[float, float]] = {
+    "width_m": (20.0, 120.0),
+    "box_m": (1.4, 4.0),
+    "runners": (3.0, 9.0),
+    "straight_m": (60.0, 700.0),
+    "throat_m": (3.0, 25.0),
+    "turn_after_m": (15.0, 300.0),
+    "turn_deg": (30.0, 150.0),
+    "turn_share": (0.6, 1.4),
+    "radius_m": (2.0, 20.0),
+    "mean_s": (960.0, 1320.0),
+    "spread_s": (20.0, 90.0),
+}
+"""What is sampled, from and to; lengths evenly by their logarithm. turn_share: of the throat's width."""
 
-    Raises BadInput where such a day cannot be. Check: tests/unit/trials/test_handbook.py.
-    """
-    document = {
-        "name": "A day of the handbook",
-        "clock": {"limit": 900, "frame_s": 1.0},
-        "start": {
-            "width": round(day.width_m, 3),
-            "boxes": day.boxes,
-            "box_width": math.floor(1000 * day.width_m / day.boxes) / 1000,
-            "front_row": day.abreast,
-            "draw": "again",
-        },
-        "course": {"pieces": _pieces(day), "checkpoints": _checkpoints(day)},
-        "field": {
-            "ability": "normal",
-            "time": round(day.mean_s, 2),
-            "spread": round(day.spread_s, 2),
-            "runners": day.runners,
-            "racing": "on",
-            "start": day.start,
-            "fill": True,
-        },
-        "teams": [{"name": "Home", "ours": True}],
-    }
-    return with_inputs_as(Scenario.assembled(document, {}, "handbook.toml"), True)
+AXES = (*RANGES, "abreast", "offset", "turns_right", "post", "start")
+POSTS = 1 / 3
+"""So many of the turns are round a post."""
+
+EVENLY = ("turn_deg", "turn_share", "mean_s", "spread_s", "runners")
+BODY_M = 0.62
+"""Least room abreast for one runner on the line."""
+MOST_ABREAST, MOST_ROWS, MOST_FIELD = 4, 5, 260
+MOST_THROAT = 0.8
+"""A throat no wider than this share of the line: else there is none."""
+LAST_TURN_M = LAST_MARK_M - 60.0
 
 
-def _pieces(day: SampledDay) -> list[dict[str, Any]]:
-    """Straight, narrowing (first on one side, where the throat is off the middle), on, turn, on."""
-    come_in_m = day.width_m - day.throat_m
-    aside_m = min(2 * abs(day.offset_m), come_in_m)
-    pieces: list[dict[str, Any]] = [
-        {"piece": "straight", "length": day.straight_m - day.funnel_m, "width": day.width_m}
-    ]
-    both_m = day.funnel_m * (1 - aside_m / come_in_m)
-    if day.funnel_m - both_m > 0.5:
-        side = "left" if day.offset_m > 0 else "right"
-        pieces.append(
-            {
-                "piece": "narrowing",
-                "side": side,
-                "length": day.funnel_m - both_m if both_m > 0.5 else day.funnel_m,
-                "width": day.width_m - aside_m if both_m > 0.5 else day.throat_m,
-            }
-        )
-    if both_m > 0.5:
-        length_m = both_m if len(pieces) > 1 else day.funnel_m
-        pieces.append({"piece": "narrowing", "length": length_m, "width": day.throat_m})
-    way = "narrowing" if day.turn_m < day.throat_m else "straight"
-    side = "right" if day.turn_deg > 0 else "left"
-    pieces += [
-        {"piece": way, "length": day.turn_after_m, "width": day.turn_m},
-        {
-            "piece": "turn",
-            "side": side,
-            "angle": abs(day.turn_deg),
-            "inside_radius": day.radius_m,
-            "width": day.turn_m,
-        },
-        {"piece": "straight", "length": COURSE_M - day.turn_ends_m},
-    ]
-    return [{key: _rounded(value) for key, value in piece.items()} for piece in pieces]
+def can_be(day: SampledDay) -> bool:
+    """Is there such a day? A throat narrower than the line, not too many rows, the turn before the last mark."""
+    return (
+        day.throat_m <= MOST_THROAT * day.width_m
+        and day.boxes >= 4
+        and -(-day.runners // day.abreast) <= MOST_ROWS
+        and day.boxes * day.runners <= MOST_FIELD
+        and day.turn_ends_m + BEHIND_TURN_M <= LAST_TURN_M
+    )
 
 
-def _rounded(value: Any) -> Any:
-    return round(value, 3) if isinstance(value, float) else value
-
-
-def _checkpoints(day: SampledDay) -> list[dict[str, Any]]:
-    at_m = (day.straight_m, day.turn_ends_m + BEHIND_TURN_M, LAST_MARK_M)
-    return [
-        {"name": name, "at": round(at, 2)} for name, at in zip(MARKS, at_m, strict=True)
-    ]
+def between(name: str, unit: float) -> float:
+    """The value of this figure so far through its range, by logarithm where lengths are."""
+    low, high = RANGES[name]
+    if name in EVENLY:
+        return low + unit * (high - low)
+    return low * (high / low) ** unit

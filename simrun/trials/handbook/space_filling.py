@@ -9,35 +9,17 @@ import numpy as np
 from numpy.typing import NDArray
 from scipy.stats import qmc
 
-from simrun.trials.handbook.sampled_day import BEHIND_TURN_M, LAST_MARK_M, STARTS, SampledDay
-
-RANGES: dict[str, tuple[float, float]] = {
-    "width_m": (20.0, 120.0),
-    "box_m": (1.4, 4.0),
-    "runners": (3.0, 9.0),
-    "straight_m": (60.0, 700.0),
-    "throat_m": (3.0, 25.0),
-    "turn_after_m": (15.0, 300.0),
-    "turn_deg": (30.0, 150.0),
-    "turn_share": (0.6, 1.4),
-    "radius_m": (2.0, 20.0),
-    "mean_s": (960.0, 1320.0),
-    "spread_s": (20.0, 90.0),
-}
-"""What is sampled, from and to; lengths evenly by their logarithm. turn_share: of the throat's width."""
-
-AXES = (*RANGES, "abreast", "offset", "turns_right", "post", "start")
-POSTS = 1 / 3
-"""So many of the turns are round a post."""
-
-EVENLY = ("turn_deg", "turn_share", "mean_s", "spread_s", "runners")
-BODY_M = 0.62
-"""Least room abreast for one runner on the line."""
-MOST_ABREAST, MOST_ROWS, MOST_FIELD = 4, 5, 260
-MOST_THROAT = 0.8
-"""A throat no wider than this share of the line: else there is none."""
-LAST_TURN_M = LAST_MARK_M - 60.0
-
+from simrun.trials.handbook.sampled_day import (
+    AXES,
+    BODY_M,
+    MOST_ABREAST,
+    POSTS,
+    RANGES,
+    STARTS,
+    SampledDay,
+    between,
+    can_be,
+)
 
 def days(count: int, seed: int) -> list[SampledDay]:
     """The first `count` days of the sample of this seed that can be.
@@ -64,7 +46,7 @@ def _points(seed: int) -> Iterator[NDArray[np.float64]]:
 def day_at(point: NDArray[np.float64]) -> SampledDay | None:
     """The day at a point of the unit cube, or None where it cannot be."""
     unit = dict(zip(AXES, point.tolist(), strict=True))
-    at = {name: _between(name, unit[name]) for name in RANGES}
+    at = {name: between(name, unit[name]) for name in RANGES}
     boxes = round(at["width_m"] / at["box_m"])
     box_m, runners = at["width_m"] / boxes, round(at["runners"])
     room = min(MOST_ABREAST, math.floor(box_m / BODY_M), runners)
@@ -88,21 +70,3 @@ def day_at(point: NDArray[np.float64]) -> SampledDay | None:
         start=STARTS[min(2, int(3 * unit["start"]))],
     )
     return day if can_be(day) else None
-
-
-def can_be(day: SampledDay) -> bool:
-    """Is there such a day? A throat narrower than the line, not too many rows, the turn before the last mark."""
-    return (
-        day.throat_m <= MOST_THROAT * day.width_m
-        and day.boxes >= 4
-        and -(-day.runners // day.abreast) <= MOST_ROWS
-        and day.boxes * day.runners <= MOST_FIELD
-        and day.turn_ends_m + BEHIND_TURN_M <= LAST_TURN_M
-    )
-
-
-def _between(name: str, unit: float) -> float:
-    low, high = RANGES[name]
-    if name in EVENLY:
-        return low + unit * (high - low)
-    return low * (high / low) ** unit
