@@ -1,4 +1,4 @@
-"""The page with sliders for the line: one file, its numbers and its script inside, nothing from anywhere else."""
+"""The page with sliders for the line: one file, its numbers and its script inside, nothing from outside."""
 
 from __future__ import annotations
 

@@ -68,9 +68,7 @@ class Plan:
     def texts(self) -> dict[str, str]:
         """What every arm says, by its digest; two arms that say the same are run once."""
         return {
-            self.digests[name]: text_of(
-                arm, self.set_back.get(name), self.at_marks, self.from_best
-            )
+            self.digests[name]: text_of(arm, self.set_back.get(name), self.at_marks, self.from_best)
             for name, arm in self.arms.items()
         }
 

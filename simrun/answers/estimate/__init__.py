@@ -22,19 +22,37 @@ def _seconds(text: str) -> float:
 KIND = Kind(
     name="estimate",
     question="at once, without a race: what a box costs on a line of which you know a few figures",
-    about="Takes the figures of a line and its course, reads what every box costs off a model that was fitted to "
-    "thousands of simulated races, and says how sure that is. What you leave out is carried along as not known. "
+    about="Takes the figures of a line and its course, reads what every box costs off a model that was "
+    "fitted to thousands of simulated races, and says how sure that is. What you leave out is not known. "
     "Writes estimate.html, a page with sliders that needs no network, where --page is asked for.",
     options=(
-        Option("--width", "width of the line, all its boxes together", length_of, None, "M", required=True),
+        Option(
+            "--width",
+            "width of the line, all its boxes together",
+            length_of,
+            None,
+            "M",
+            required=True,
+        ),
         Option("--boxes", "how many boxes", count_of, None, "N", required=True),
         Option("--runners", "runners in a box", count_of, None, "N", required=True),
         Option(
-            "--straight", "from the line to the end of the narrowing", length_of, None, "M", required=True
+            "--straight",
+            "from the line to the end of the narrowing",
+            length_of,
+            None,
+            "M",
+            required=True,
         ),
         Option("--throat", "width of the course there", length_of, None, "M", required=True),
-        Option("--box", "which box is ours, counted from the left", count_of, None, "N", required=True),
-        Option("--offset", "how far right of the line's middle the throat is (left: below 0)", number_of),
+        Option(
+            "--box", "which box is ours, counted from the left", count_of, None, "N", required=True
+        ),
+        Option(
+            "--offset",
+            "how far right of the line's middle the throat is (left: below 0)",
+            number_of,
+        ),
         Option("--turn", "which way the first turn behind it goes", choices=("left", "right")),
         Option("--turn-after", "from the throat to that turn", length_of, None, "M"),
         Option("--angle", "degrees of the turn", number_of, None, "DEG"),

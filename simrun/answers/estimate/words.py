@@ -42,19 +42,20 @@ RANGE_WORDS = {
 }
 
 OWN_RACE = (
-    "An estimate is for a line of which you know a few figures. A course that is drawn, or written down piece by "
-    "piece, is worth its own race: simrun boxes FILE."
+    "An estimate is for a line of which you know a few figures. A course that is drawn, or written down "
+    "piece by piece, is worth its own race: simrun boxes FILE."
 )
 HELD = (
-    "Held fixed: flat grass without wind, the whole line is boxes, one narrowing, one turn and straight ground "
-    "behind it. What nobody has measured of runners is carried along within its range."
+    "Held fixed: flat grass without wind, the whole line is boxes, one narrowing, one turn and straight "
+    "ground behind it. What nobody has measured of runners is carried along within its range."
 )
 OTHER_ENGINE = (
-    "The races behind it were run with an earlier state of the laws; figures of a race of today may differ a little."
+    "The races behind it were run with an earlier state of the program; "
+    "a race of today may differ a little."
 )
 AGAINST = (
-    "Against the average box of the line, whoever stands in it: below 0 is gained. In brackets: nine of ten such "
-    "lines have a mean cost between these."
+    "Against the average box of the line, whoever stands in it: below 0 is gained. In brackets: nine of ten "
+    "such lines have a mean cost between these."
 )
 
 
@@ -98,7 +99,7 @@ def seconds_words(seconds: float, half: float) -> str:
     else:
         ends = f"{low:.1f} to {high:.1f}"
     if shown == 0:
-        return f"lose next to nothing ({ends} s)"
+        return f"lose next to nothing ({ends})"
     return f"{verb} about {abs(shown):.1f} s ({ends})"
 
 
@@ -139,12 +140,14 @@ def made_of_words(model: EstimateModel) -> str:
     """What the model was fitted to, and how far off it was on lines that it never saw."""
     races = model.content["about"]["races"]
     seconds = [row for row in model.content["judged"] if row["what"] == "cost_s"]
-    off = [f"{row['mean_error']:.1f} s {word}" for row, word in zip(seconds, MARK_WORDS, strict=True)]
+    off = [
+        f"{row['mean_error']:.1f} s {word}" for row, word in zip(seconds, MARK_WORDS, strict=True)
+    ]
     cover = [100 * row["cover"] for row in seconds]
     return (
-        f"A small model, fitted to {races['fit']:,} simulated races and judged by {races['judge']:,} others on "
-        f"lines that it never saw: its mean error there is {off[0]}, {off[1]} and {off[2]}, and its nine-in-ten "
-        f"ranges hold {min(cover):.0f} to {max(cover):.0f} of a hundred boxes."
+        f"A small model, fitted to {races['fit']:,} simulated races and judged by {races['judge']:,} others "
+        f"on lines that it never saw: its mean error there is {off[0]}, {off[1]} and {off[2]}, and its "
+        f"nine-in-ten ranges hold {min(cover):.0f} to {max(cover):.0f} of a hundred boxes."
     )
 
 

@@ -115,7 +115,7 @@ function secondsWords(seconds, half) {
   let ends = `${low.toFixed(1)} to ${high.toFixed(1)}`;
   if (low < 0 && high > 0) ends = `${(-low).toFixed(1)} gained to ${high.toFixed(1)} lost`;
   else if (shown < 0) ends = `${Math.abs(high).toFixed(1)} to ${(-low).toFixed(1)}`;
-  if (shown === 0) return `lose next to nothing (${ends} s)`;
+  if (shown === 0) return `lose next to nothing (${ends})`;
   return `${verb} about ${Math.abs(shown).toFixed(1)} s (${ends})`;
 }
 

@@ -10,7 +10,7 @@ from simrun.scenario.scenario import Scenario
 from simrun.trials.handbook.sampled_day import BEHIND_TURN_M, LAST_MARK_M, MARKS, SampledDay
 
 COURSE_M = 5000.0
-"""The race is one of 5 km, with nothing but straight ground behind the turn; its first kilometre is watched."""
+"""The race is one of 5 km, with straight ground behind the turn; its first kilometre is watched."""
 
 
 def scenario_of(day: SampledDay) -> Scenario:
@@ -86,6 +86,4 @@ def _rounded(value: Any) -> Any:
 
 def _checkpoints(day: SampledDay) -> list[dict[str, Any]]:
     at_m = (day.straight_m, day.turn_ends_m + BEHIND_TURN_M, LAST_MARK_M)
-    return [
-        {"name": name, "at": round(at, 2)} for name, at in zip(MARKS, at_m, strict=True)
-    ]
+    return [{"name": name, "at": round(at, 2)} for name, at in zip(MARKS, at_m, strict=True)]

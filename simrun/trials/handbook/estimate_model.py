@@ -1,8 +1,8 @@
 """The model behind the estimate, as plain arrays: what every box costs on a day given in figures.
 
 Two layers of hyperbolic tangents over the traits of a box; the seconds of the ground are added exactly, and
-the boxes of a day are centred, so that a cost is always against the average box. The page's script has the same
-lines and reads the same numbers (`pages/templates/estimate.js`).
+the boxes of a day are centred, so that a cost is always against the average box. The page's script has the
+same lines and reads the same numbers (`pages/templates/estimate.js`).
 """
 
 from __future__ import annotations

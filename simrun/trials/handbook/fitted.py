@@ -50,10 +50,11 @@ def days_of(table: pandas.DataFrame) -> list[SampledDay]:
     """The days of a table, in its order."""
     names = [field.name for field in fields(SampledDay)]
     whole = {"boxes", "runners", "abreast"}
-    return [
-        SampledDay(**{n: int(row[n]) if n in whole else row[n] for n in names})
-        for row in table.to_dict("records")
-    ]
+    found = []
+    for row in table.to_dict("records"):
+        values: dict[str, Any] = {n: int(row[n]) if n in whole else row[n] for n in names}
+        found.append(SampledDay(**values))
+    return found
 
 
 def found_in(boxes: pandas.DataFrame, day_numbers: Sequence[int]) -> dict[str, Array]:
@@ -117,8 +118,8 @@ def calibrated(days: Sequence[SampledDay], numbers: Sequence[int], boxes: Any) -
     """How far off is the model on days that it was not fitted to? Each fold is told by the others.
 
     scatter: the model's own squared error as a sum of a constant, a share of the cost's square and of the
-    day's, the chance of few races taken out; factor: by which its root is multiplied so that 90 % of the left-out
-    costs lie within (conformal, the chance of few races added in quadrature).
+    day's, the chance of few races taken out; factor: by which its root is multiplied so that 90 % of the
+    left-out costs lie within (conformal, the chance of few races added in quadrature).
     """
     rest: dict[str, list[Array]] = {name: [] for name in SCATTERED}
     for fold in range(FOLDS):
@@ -154,7 +155,9 @@ def _scatter(rows: Array) -> tuple[Array, float]:
     return found, float(np.quantile(np.abs(seen - told) / own, COVER))
 
 
-def judged(model: EstimateModel, days: Sequence[SampledDay], found: dict[str, Array]) -> list[dict[str, Any]]:
+def judged(
+    model: EstimateModel, days: Sequence[SampledDay], found: dict[str, Array]
+) -> list[dict[str, Any]]:
     """On days that were never fitted: the errors by mark, and how many costs the intervals cover."""
     told = [model.costs([day]) for day in days]
     rows = []

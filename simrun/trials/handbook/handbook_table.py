@@ -36,8 +36,8 @@ def day_rows(day: int, outcomes: Sequence[Outcome]) -> list[dict[str, Any]]:
 
     cost_s: mean over the races of the box's mean loss less the mean of all boxes; se_s: its standard error
     over the races. cost_places, se_places: the same in places against ability. lost_s: the loss itself.
-    front_s: the front row's mean less the box's, nan where there is one row. pNN_s, pNN_places: percentiles of
-    single runners, against the average box. arrived: runners counted.
+    front_s: the front row's mean less the box's, nan where there is one row. pNN_s, pNN_places: percentiles
+    of single runners, against the average box. arrived: runners counted.
     """
     rows = []
     boxes = np.unique(np.concatenate([o.box for o in outcomes]))
@@ -51,7 +51,8 @@ def day_rows(day: int, outcomes: Sequence[Outcome]) -> list[dict[str, Any]]:
         front = [o.row == 1 for o in outcomes]
         seconds_by, places_by = _by_box(lost, box, boxes), _by_box(places, box, boxes)
         front_lost = [
-            np.where(is_front, seconds, np.nan) for is_front, seconds in zip(front, lost, strict=True)
+            np.where(is_front, seconds, np.nan)
+            for is_front, seconds in zip(front, lost, strict=True)
         ]
         front_by = _by_box(front_lost, box, boxes) - seconds_by
         average_s = np.nanmean(seconds_by, axis=1)
@@ -105,7 +106,7 @@ def _percentiles(values: Array, unit: str) -> dict[str, float]:
 def with_part(
     folder: Path, use: str, days: Sequence[dict[str, Any]], boxes: Sequence[dict[str, Any]]
 ) -> None:
-    """Write the days of one use and their boxes in the place of those that were there; the other use stays."""
+    """Write the days of one use and their boxes in the place of those that were there."""
     import pandas as pd
 
     folder.mkdir(parents=True, exist_ok=True)
@@ -118,7 +119,9 @@ def with_part(
         ran = pd.concat([ran, other]).sort_values("day")
         rows = pd.concat([rows, kept]).sort_values("day", kind="stable")
     ran.round(DIGITS).to_csv(folder / DAYS, index=False)
-    rows.round(DIGITS).to_csv(folder / BOXES, index=False, compression={"method": "gzip", "mtime": 0})
+    rows.round(DIGITS).to_csv(
+        folder / BOXES, index=False, compression={"method": "gzip", "mtime": 0}
+    )
 
 
 def read_about(folder: Path) -> dict[str, Any]:

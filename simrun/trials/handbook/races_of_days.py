@@ -43,7 +43,7 @@ def plan_of(days: Sequence[SampledDay], seeds: int) -> DaysPlan:
 
 
 def expected_s(plan: DaysPlan, workers: int) -> float:
-    """How long will it take with so many processes? A few races are run for it, once the laws are compiled."""
+    """How long will it take with so many processes? A few races are run for it, the laws compiled."""
     some = list(plan.arms.values())[:: max(1, len(plan.arms) // TIMED)][:TIMED]
     best_outcome(some[0], 1)
     begun = time.perf_counter()
@@ -59,7 +59,7 @@ def run_days(
     minutes: float | None = None,
     progress: Callable[[float], None] | None = None,
 ) -> bool:
-    """Run what the store does not hold yet; gives whether all of it is there. May be stopped and called again.
+    """Run what the store does not hold yet; gives whether all is there. May be stopped and called again.
 
     minutes: stop by itself after so long.
     """

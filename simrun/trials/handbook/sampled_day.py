@@ -1,7 +1,7 @@
 """One day of the handbook: a dozen figures.
 
-Sideways everything is counted to the right: an offset above 0 puts the throat right of the middle of the line,
-a turn above 0 goes right. A day seen in a mirror has both signs changed and is the same day.
+Sideways everything is counted to the right: an offset above 0 puts the throat right of the middle of the
+line, a turn above 0 goes right. A day seen in a mirror has both signs changed and is the same day.
 """
 
 from __future__ import annotations
@@ -12,7 +12,9 @@ from dataclasses import dataclass, replace
 STARTS = ("usual", "quick", "wild")
 
 MARKS = ("throat", "turn", "1 km")
-"""Where the loss is read: the end of the narrowing, just behind the first turn, and one kilometre."""
+"""Where the loss is read: the end of the narrowing, 10 to 40 m behind the first turn, and one kilometre.
+
+Marks lie along the measured line, which cuts corners: at most 2 m before the narrowing's end."""
 
 LAST_MARK_M = 1000.0
 
@@ -26,10 +28,10 @@ class SampledDay:
     """One race day in figures.
 
     width_m: of the line, all of it boxes. boxes, runners (in a box), abreast (side by side in its front row).
-    straight_m: from the line to the end of the narrowing. throat_m: its width there. offset_m: how far right of
-    the middle of the line the throat's middle is. turn_after_m: from the throat to the first turn.
-    turn_deg: its angle, right above 0. turn_m: width of the course there. radius_m: of the inside; 0 is a post.
-    mean_s, spread_s: 5 km times of the field. start: how it goes out, a word of STARTS.
+    straight_m: from the line to the end of the narrowing. throat_m: its width there. offset_m: how far right
+    of the middle of the line the throat's middle is. turn_after_m: from the throat to the first turn.
+    turn_deg: its angle, right above 0. turn_m: width of the course there. radius_m: of the inside; 0 is a
+    post. mean_s, spread_s: 5 km times of the field. start: how it goes out, a word of STARTS.
     """
 
     width_m: float
@@ -56,9 +58,7 @@ class SampledDay:
     def turn_ends_m(self) -> float:
         """How far along the middle of the course does the turn end?"""
         middle_m = self.radius_m + self.turn_m / 2
-        return (
-            self.straight_m + self.turn_after_m + math.radians(abs(self.turn_deg)) * middle_m
-        )
+        return self.straight_m + self.turn_after_m + math.radians(abs(self.turn_deg)) * middle_m
 
     @property
     def funnel_m(self) -> float:
@@ -95,7 +95,7 @@ LAST_TURN_M = LAST_MARK_M - 60.0
 
 
 def can_be(day: SampledDay) -> bool:
-    """Is there such a day? A throat narrower than the line, not too many rows, the turn before the last mark."""
+    """Is there such a day? A narrow throat, not too many rows, the turn before the last mark."""
     return (
         day.throat_m <= MOST_THROAT * day.width_m
         and day.boxes >= 4

@@ -1,4 +1,4 @@
-"""Which days are run for the handbook? A space-filling sample of figures, those that cannot be drawn again."""
+"""Which days are run for the handbook? A space-filling sample, those that cannot be left out."""
 
 from __future__ import annotations
 
@@ -20,6 +20,7 @@ from simrun.trials.handbook.sampled_day import (
     between,
     can_be,
 )
+
 
 def days(count: int, seed: int) -> list[SampledDay]:
     """The first `count` days of the sample of this seed that can be.

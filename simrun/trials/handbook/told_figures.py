@@ -1,7 +1,7 @@
 """What somebody knows of a line and its course, and the days that it may be.
 
-What is not told is carried along: it is drawn from the sample's own ranges, a fixed few dozen times, every draw with
-its mirror image, so that nothing leans to a side of which nothing is known.
+What is not told is carried along: it is drawn from the sample's own ranges, a fixed few dozen times,
+every draw with its mirror image, so that nothing leans to a side of which nothing is known.
 """
 
 from __future__ import annotations
@@ -26,7 +26,17 @@ from simrun.trials.handbook.sampled_day import (
     between,
 )
 
-UNTOLD = ("abreast", "offset_m", "turn_after_m", "turn_deg", "turn_m", "radius_m", "mean_s", "spread_s", "start")
+UNTOLD = (
+    "abreast",
+    "offset_m",
+    "turn_after_m",
+    "turn_deg",
+    "turn_m",
+    "radius_m",
+    "mean_s",
+    "spread_s",
+    "start",
+)
 """What need not be told."""
 
 
@@ -104,7 +114,9 @@ class ToldFigures:
 
     def _day(self, unit: dict[str, float], mirror: bool) -> SampledDay:
         """The day with what is unknown taken at this point of the unit cube."""
-        room = max(1, min(MOST_ABREAST, math.floor(self.width_m / self.boxes / BODY_M), self.runners))
+        room = max(
+            1, min(MOST_ABREAST, math.floor(self.width_m / self.boxes / BODY_M), self.runners)
+        )
         side = -1.0 if mirror else 1.0
         offset = side * (2 * unit["offset"] - 1) * (self.width_m - self.throat_m) / 2
         right = (unit["turns_right"] >= 0.5) != mirror if self.right is None else self.right

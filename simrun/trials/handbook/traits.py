@@ -1,7 +1,7 @@
 """What does the estimate's model see of a box? The ground's own geometry first, then the crowd on it.
 
-Sides are turned so that the first turn goes right: a day seen in a mirror gives the same traits for the box in
-the mirror, and so the same answer. The page's script has the same lines (`pages/templates/estimate.js`).
+Sides are turned so that the first turn goes right: a day seen in a mirror gives the same traits for the box
+in the mirror, and so the same answer. The page's script has the same lines (`pages/templates/estimate.js`).
 """
 
 from __future__ import annotations
@@ -75,5 +75,7 @@ def traits(day: SampledDay) -> tuple[Array, Array]:
         1.0 if day.start == "quick" else 0.0,
         1.0 if day.start == "wild" else 0.0,
     ]
-    table = np.stack([np.broadcast_to(np.asarray(c, dtype=float), y.shape) for c in columns], axis=1)
+    table = np.stack(
+        [np.broadcast_to(np.asarray(c, dtype=float), y.shape) for c in columns], axis=1
+    )
     return table, np.stack([first, later, later], axis=1)
