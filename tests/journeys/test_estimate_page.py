@@ -1,4 +1,4 @@
-"""The estimate's page in a real browser: the same numbers as in Python, moving with the sliders, no network."""
+"""The estimate's page in a real browser: the numbers of Python, moving with the sliders, no network."""
 
 from __future__ import annotations
 
@@ -32,27 +32,8 @@ FIGURES = {"width_m": 90, "boxes": 30, "runners": 7, "straight_m": 120, "throat_
 LARGEST_PAGE = 1_000_000
 SHIPPED = Path(__file__).parents[2] / "shared" / "handbook" / "estimate.html"
 SHIPPED_WORDS = [
-    "estimate",
-    "--width",
-    "60",
-    "--boxes",
-    "20",
-    "--runners",
-    "7",
-    "--straight",
-    "200",
-]
-SHIPPED_WORDS += [
-    "--throat",
-    "8",
-    "--box",
-    "3",
-    "--turn",
-    "right",
-    "--offset",
-    "0",
-    "--page",
-    "--quiet",
+    *("estimate", "--width", "75", "--boxes", "30", "--runners", "7", "--straight", "150"),
+    *("--throat", "6", "--box", "3", "--turn", "right", "--offset", "15", "--page", "--quiet"),
 ]
 
 
@@ -110,7 +91,7 @@ def test_the_page_says_what_python_says(page: Page) -> None:
 
 
 def test_what_is_not_known_is_shown_and_outside_is_said(page: Page) -> None:
-    """A line that was never tried turns the headline; a figure that is told leaves the list of unknown ones."""
+    """A line that was never tried turns the headline; what is told leaves the list of unknown figures."""
     unknown = page.locator("#unknown")
     assert "how sharp it is" in unknown.inner_text()
     page.locator("summary").click()
@@ -135,10 +116,8 @@ def test_the_shipped_page_is_the_present_one(file: Path, tmp_path: Path) -> None
     assert file.stat().st_size < LARGEST_PAGE
     assert main([*SHIPPED_WORDS, "--out", str(tmp_path)]) == 0
     note = "The races behind it were run with an earlier state of the program"
-    now = [
-        line
-        for line in (tmp_path / "estimate.html").read_text("utf-8").splitlines()
-        if note not in line
-    ]
-    kept = [line for line in SHIPPED.read_text("utf-8").splitlines() if note not in line]
+    now, kept = (
+        [line for line in path.read_text("utf-8").splitlines() if note not in line]
+        for path in (tmp_path / "estimate.html", SHIPPED)
+    )
     assert kept == now

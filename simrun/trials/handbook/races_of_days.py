@@ -59,7 +59,7 @@ def run_days(
     minutes: float | None = None,
     progress: Callable[[float], None] | None = None,
 ) -> bool:
-    """Run what the store does not hold yet; gives whether all is there. May be stopped and called again.
+    """Run what the store does not hold yet; gives whether all is there. Called again it goes on.
 
     minutes: stop by itself after so long.
     """

@@ -100,7 +100,7 @@ def test_what_is_not_told_leans_to_no_side_and_widens_the_range() -> None:
 
 
 def test_a_placebo_costs_nothing() -> None:
-    """Boxes of a day sum to nothing, seconds and places; on a short line with a wide throat little is lost."""
+    """Boxes of a day sum to nothing, seconds and places; a short line with a wide throat costs little."""
     easy = SampledDay(24, 6, 3, 3, 600, 18, 0.0, 200, 40.0, 18, 15, 1080, 90, "usual")
     for day in (DAY, easy):
         told = estimate_model().outputs(day)
@@ -110,8 +110,10 @@ def test_a_placebo_costs_nothing() -> None:
 
 
 def test_judged_days_are_told_as_well_as_asked() -> None:
-    """Mean error 0.4 s at the throat and 0.8 s behind it, or 12 %; the 95th percentile three times that; the
-    90 % ranges hold 85 to 95 %. Counted anew from the table, and the same as the model's file says of itself."""
+    """Mean error 0.4 s at the throat and 0.8 s behind it, or 12 %; the 95th percentile three times that.
+
+    The 90 % ranges hold 85 to 95 %. Counted anew from the table, and the same as the model's file says of itself.
+    """
     table, boxes = read_days(model_folder()), read_boxes(model_folder())
     unseen = table[table.use == "judge"]
     assert len(unseen) >= 60
