@@ -25,6 +25,7 @@ if TYPE_CHECKING:
 
     from simrun.answers.boxes.result import BoxesResult
     from simrun.answers.check.result import CheckResult
+    from simrun.answers.estimate.result import EstimateResult
     from simrun.answers.finish.result import FinishResult
     from simrun.answers.layout.result import LayoutResult
     from simrun.answers.sheet.result import SheetResult
@@ -43,6 +44,7 @@ __all__ = [
     "boxes",
     "brief",
     "check",
+    "estimate",
     "finish",
     "layout",
     "load",
@@ -165,6 +167,19 @@ def check(scenario: Scenario, folder: Place = None, **how: Any) -> CheckResult:
     from simrun.answers.check.run import run_check
 
     return run_check(scenario, _place(scenario, folder), **how)
+
+
+def estimate(box: int, folder: Place = None, **figures: Any) -> EstimateResult:
+    """What does a box cost on a line known by a few figures? At once, no race run. As `simrun estimate`.
+
+    figures: width_m, boxes, runners, straight_m, throat_m, and what else is known, as of
+    `simrun.trials.handbook.told_figures.ToldFigures`. Raises BadInput.
+    Check: tests/unit/answers/test_estimate.py.
+    """
+    from simrun.answers.estimate.run import run_estimate
+    from simrun.trials.handbook.told_figures import ToldFigures
+
+    return run_estimate(ToldFigures(**figures), box, Path(folder or "outputs/estimate"))
 
 
 def finish(scenario: Scenario, folder: Place = None, seeds: Seeds = 20, **how: Any) -> FinishResult:

@@ -25,7 +25,7 @@ class Plan:
     saves about half of the time; None: everybody's. crowd: races are looked at as crowds too,
     place by place. set_back: a team that is late at the gun, by name of the arm;
     such an arm has no alone-runs. at_marks: where across the course every mark is passed is kept, and no
-    alone-run is run. Raises BadInput.
+    alone-run is run. from_best: only the alone-runs from the best box are run. Raises BadInput.
     """
 
     arms: dict[str, Scenario]
@@ -34,6 +34,7 @@ class Plan:
     crowd: bool = False
     set_back: Mapping[str, SetBack] = field(default_factory=dict)
     at_marks: bool = False
+    from_best: bool = False
 
     def __post_init__(self) -> None:
         if not self.arms:
@@ -52,7 +53,14 @@ class Plan:
     def digests(self) -> dict[str, str]:
         """The short name of every arm in a store; arms that say the same share it."""
         return {
-            name: digest_of(arm, self.watched, self.crowd, self.set_back.get(name), self.at_marks)
+            name: digest_of(
+                arm,
+                self.watched,
+                self.crowd,
+                self.set_back.get(name),
+                self.at_marks,
+                self.from_best,
+            )
             for name, arm in self.arms.items()
         }
 
@@ -60,7 +68,7 @@ class Plan:
     def texts(self) -> dict[str, str]:
         """What every arm says, by its digest; two arms that say the same are run once."""
         return {
-            self.digests[name]: text_of(arm, self.set_back.get(name), self.at_marks)
+            self.digests[name]: text_of(arm, self.set_back.get(name), self.at_marks, self.from_best)
             for name, arm in self.arms.items()
         }
 
@@ -77,7 +85,12 @@ class Plan:
         return len(self.seeds) * len(self.texts)
 
 
-def text_of(scenario: Scenario, set_back: SetBack | None = None, at_marks: bool = False) -> str:
+def text_of(
+    scenario: Scenario,
+    set_back: SetBack | None = None,
+    at_marks: bool = False,
+    from_best: bool = False,
+) -> str:
     """What an arm says, the same text wherever its file lies and however it was made."""
     whole = json.loads(scenario.raced_json())
     whole["file"] = PurePath(whole["file"]).name
@@ -85,6 +98,8 @@ def text_of(scenario: Scenario, set_back: SetBack | None = None, at_marks: bool 
         whole["set_back"] = asdict(set_back)
     if at_marks:
         whole["at_marks"] = True
+    if from_best:
+        whole["from_best"] = True
     return json.dumps(whole, sort_keys=True, ensure_ascii=False, allow_nan=False)
 
 
@@ -94,9 +109,10 @@ def digest_of(
     crowd: bool = False,
     set_back: SetBack | None = None,
     at_marks: bool = False,
+    from_best: bool = False,
 ) -> str:
     """A short name for what an arm says, for whom it watches and whether it looks at crowd or marks."""
-    told = json.loads(text_of(scenario, set_back, at_marks))
+    told = json.loads(text_of(scenario, set_back, at_marks, from_best))
     del told["file"]
     text = json.dumps([told, watched, *(["crowd by place"] if crowd else [])], ensure_ascii=False)
     return hashlib.sha256(text.encode()).hexdigest()[:24]

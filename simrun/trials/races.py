@@ -20,6 +20,7 @@ from simrun.engine.run import (
     best_box,
     field_of,
     frames_of,
+    from_box,
     raced_in,
     run_race,
 )
@@ -91,6 +92,16 @@ def crowd_outcome(scenario: Scenario, seed: int) -> Outcome:
     """Run one race with its frames and the account of its time lost, and look at it as a crowd."""
     recording = run_race(scenario, seed, threads=False)
     return replace(outcome_of(recording), crowd=crowd_figures(recording))
+
+
+def best_outcome(scenario: Scenario, seed: int) -> Outcome:
+    """Run one race; of the alone-runs only those from the best box, which time lost is measured against."""
+    field = field_of(scenario, seed, frames=False).run()
+    options: dict[str, Any] = {"alone": True, "frames": False, "settings": field.settings}
+    box = best_box(scenario, field.roster, options)
+    options["racing"] = field.racing
+    best_s = from_box(scenario, field.roster, box, options).run().tape.crossing_s
+    return outcome_of(frames_of(field, seed, nobody_alone(best_s, best_s, box)))
 
 
 def marks_outcome(scenario: Scenario, seed: int) -> Outcome:
@@ -238,8 +249,10 @@ def run_group(
                 outcome = set_back_outcome(scenario, seed, told)
             elif crowd:
                 outcome = crowd_outcome(scenario, seed)
-            elif _at_marks(texts[digest]):
+            elif _told_to(texts[digest], "at_marks"):
                 outcome = marks_outcome(scenario, seed)
+            elif _told_to(texts[digest], "from_best"):
+                outcome = best_outcome(scenario, seed)
             else:
                 outcome = race_outcome(scenario, seed, watched)
         except SimrunError as wrong:
@@ -260,6 +273,6 @@ def _set_back(text: str) -> SetBack | None:
     return told and SetBack(**told)
 
 
-@lru_cache(maxsize=32)
-def _at_marks(text: str) -> bool:
-    return bool(json.loads(text).get("at_marks"))
+@lru_cache(maxsize=64)
+def _told_to(text: str, word: str) -> bool:
+    return bool(json.loads(text).get(word))

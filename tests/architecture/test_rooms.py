@@ -25,7 +25,7 @@ ONLY_IN = {
     "pyproj": ("course/",),
     "distributed": ("trials/",),
     "optuna": ("answers/",),
-    "sklearn": ("trials/learning/",),
+    "sklearn": ("trials/learning/", "trials/handbook/fitted.py"),
     "argparse": ("cli/",),
     "jinja2": ("pages/", "pictures/replay/"),
     "importlib": ("answers/kinds.py",),

@@ -1,0 +1,56 @@
+"""The estimate's page: the model's arrays, the figures told, and the words around them."""
+
+from __future__ import annotations
+
+from dataclasses import asdict
+from typing import Any
+
+from simrun.answers.estimate.words import (
+    HELD,
+    OTHER_ENGINE,
+    OWN_RACE,
+    RANGE_WORDS,
+    UNKNOWN_WORDS,
+    made_of_words,
+)
+from simrun.pages.slider_page import slider_page
+from simrun.trials.handbook.estimate_model import EstimateModel
+from simrun.trials.handbook.sampled_day import (
+    BEHIND_TURN_M,
+    BODY_M,
+    EVENLY,
+    LAST_TURN_M,
+    MOST_ABREAST,
+    MOST_FIELD,
+    MOST_THROAT,
+    POSTS,
+    RANGES,
+)
+from simrun.trials.handbook.told_figures import ToldFigures
+
+
+def page_text(
+    told: ToldFigures, box: int, model: EstimateModel, units: str, same_engine: bool
+) -> str:
+    """One file with sliders that needs nothing else."""
+    arrays = ("middle", "width", "layers", "scale", "scatter", "factor", "points")
+    data: dict[str, Any] = {
+        "told": asdict(told),
+        "box": box,
+        "units": units,
+        "model": {name: model.content[name] for name in arrays},
+        "ranges": RANGES,
+        "evenly": EVENLY,
+        "limits": {
+            "body_m": BODY_M,
+            "most_abreast": MOST_ABREAST,
+            "most_field": MOST_FIELD,
+            "most_throat": MOST_THROAT,
+            "posts": POSTS,
+            "last_turn_m": LAST_TURN_M - BEHIND_TURN_M,
+        },
+        "unknown_words": UNKNOWN_WORDS,
+        "range_words": RANGE_WORDS,
+    }
+    notes = [HELD, OWN_RACE, *([] if same_engine else [OTHER_ENGINE])]
+    return slider_page(data, made_of_words(model), notes)
