@@ -1,6 +1,6 @@
 """The invented pictures of the fen's course, drawn by code as somebody stands on it and looks along it.
 
-    python -m tests.helpers.invented_pictures scenarios/brindle_fen_pictures
+    python -m tests.helpers.invented_pictures scenarios
 
 Nothing in them is a place that exists: ground and edges are those of the scenario, the rest is painted.
 """
@@ -278,7 +278,7 @@ def write_all(folder: Path) -> list[Path]:
     folder.mkdir(parents=True, exist_ok=True)
     paths = []
     for picture in PICTURES:
-        paths.append(folder / f"{picture.__name__}.jpg")
+        paths.append(folder / f"brindle_fen_{picture.__name__}.jpg")
         picture(strip).write(paths[-1])
     return paths
 

@@ -485,17 +485,15 @@ def test_what_is_wrong_with_the_pictures_is_told_before_any_race(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """Missing, none, elsewhere: a line each, exit 2, nothing written."""
-    for name in ("brindle_fen.toml", "brindle_fen_boxes.csv", "brindle_fen_entries.csv"):
-        shutil.copy(SCENARIOS / name, tmp_path / name)
-    pictures = tmp_path / "brindle_fen_pictures"
-    shutil.copytree(SCENARIOS / "brindle_fen_pictures", pictures)
-    (pictures / "line.jpg").unlink()
-    (pictures / "hedge_gap.jpg").write_bytes(b"<svg onload=alert(1)>")
+    for path in SCENARIOS.glob("brindle_fen*"):
+        shutil.copy(path, tmp_path / path.name)
+    (tmp_path / "brindle_fen_line.jpg").unlink()
+    (tmp_path / "brindle_fen_hedge_gap.jpg").write_bytes(b"<svg onload=alert(1)>")
     out = tmp_path / "out"
     assert main(["preview", str(tmp_path / "brindle_fen.toml"), "--out", str(out)]) == 2
     told = capsys.readouterr().err.strip().split("\n")
     assert len(told) == 2
-    assert "places.1.photo: 'brindle_fen_pictures/line.jpg' is not there" in told[0]
+    assert "places.1.photo: 'brindle_fen_line.jpg' is not there" in told[0]
     assert "places.3.photo: no picture that can be read" in told[1]
     assert not out.exists()
 
@@ -510,11 +508,13 @@ def test_the_invented_pictures_are_those_of_the_command(tmp_path: Path) -> None:
     """Drawn anew they look the same, and all of them weigh little."""
     from tests.helpers.invented_pictures import three_willows
 
-    kept = SCENARIOS / "brindle_fen_pictures"
-    assert sum(path.stat().st_size for path in kept.iterdir()) < 400_000
-    assert {path.stem for path in kept.iterdir()} == {picture.__name__ for picture in PICTURES}
+    kept = sorted(SCENARIOS.glob("brindle_fen_*.jpg"))
+    assert sum(path.stat().st_size for path in kept) < 400_000
+    drawn = {f"brindle_fen_{picture.__name__}.jpg" for picture in PICTURES}
+    assert {path.name for path in kept} == drawn
     three_willows(read(FEN).strip).write(tmp_path / "again.jpg")
-    one, other = (Image.open(path) for path in (kept / "three_willows.jpg", tmp_path / "again.jpg"))
+    shown = SCENARIOS / "brindle_fen_three_willows.jpg"
+    one, other = (Image.open(path) for path in (shown, tmp_path / "again.jpg"))
     apart = np.abs(np.asarray(one, dtype=int) - np.asarray(other, dtype=int))
     assert apart.mean() < 1.0
 

@@ -11,7 +11,8 @@ from pathlib import Path
 import pytest
 
 from simrun.answers.kind import Result
-from simrun.answers.layout.layout_measures import mean_of, unfairness_s
+from simrun.answers.layout.fair.fairness import unfairness_s
+from simrun.answers.layout.fair.layout_sample import mean_of
 from simrun.answers.layout.layout_sweep import race_layout
 from simrun.desk.work.desk_jobs import Busy, Job, Jobs, set_aside, told_to
 from simrun.desk.work.estimates import ROUNDS, Estimates, until_m

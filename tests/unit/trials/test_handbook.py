@@ -112,7 +112,7 @@ def test_a_placebo_costs_nothing() -> None:
 def test_judged_days_are_told_as_well_as_asked() -> None:
     """Mean error 0.4 s at the throat and 0.8 s behind it, or 12 %; the 95th percentile three times that.
 
-    The 90 % ranges hold 85 to 95 %. Counted anew from the table, and the same as the model's file says of itself.
+    The 90 % ranges hold 85 to 95 %. Counted anew from the table, the same as the file says of itself.
     """
     table, boxes = read_days(model_folder()), read_boxes(model_folder())
     unseen = table[table.use == "judge"]
