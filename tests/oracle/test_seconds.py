@@ -15,7 +15,7 @@ import pytest
 from numpy.typing import NDArray
 
 from simrun.engine.field import stand_m
-from simrun.engine.run import Race, best_box, recording_of, run_alone, run_race
+from simrun.engine.run import Race, alone_runs, best_box, recording_of, run_race
 from simrun.measure.loss import clear_places, places, time_lost
 from simrun.sources import figure
 from simrun.state.recording import Recording
@@ -326,7 +326,7 @@ def test_a_box_that_is_told_is_the_reference(fan: Recording) -> None:
     """From box 3 instead of the best one: as long as from there by hand."""
     day, roster = fan.scenario, fan.roster
     own = own_margins(day.strip, roster)
-    found = run_alone(day, roster, stand_m(day.start_line, roster), own, box=3)
+    found = alone_runs(day, roster, stand_m(day.start_line, roster), own, box=3).alone()
     assert found.best_box == 3
     assert found.best_s[2] == pytest.approx(found.shortest_s[2], abs=0.06)
     assert (found.best_s[1] > fan.best_s[1] + 0.2).all()
