@@ -205,9 +205,9 @@ def lesson_labels(lessons: Lessons) -> tuple[list[list[str]], list[str]]:
         labels.append([f"below {low}", "between", f"above {high}"])
     labels.append(["seconds", "places"])
     titles = [
-        "between boxes at 1 km, s\nby line width / straight",
-        "between boxes at 1 km, s\nby throat width",
-        "left at 1 km of one\nlost at the throat",
+        "between boxes at 1 km, s, by line width / straight",
+        "between boxes at 1 km, s, by throat width",
+        "left at 1 km of one lost at the throat",
     ]
     return labels, titles
 
