@@ -116,6 +116,9 @@ def test_the_shipped_page_is_the_present_one(file: Path, tmp_path: Path) -> None
     assert file.stat().st_size < LARGEST_PAGE
     assert main([*SHIPPED_WORDS, "--out", str(tmp_path)]) == 0
     note = "The races behind it were run with an earlier state of the program"
+    shown = (tmp_path / "lessons.html").read_text("utf-8")
+    assert "are still lost at 1 km" in shown
+    assert shown.count("Proved wrong if") == 4
     now, kept = (
         [line for line in path.read_text("utf-8").splitlines() if note not in line]
         for path in (tmp_path / "estimate.html", SHIPPED)

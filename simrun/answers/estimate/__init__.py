@@ -24,7 +24,8 @@ KIND = Kind(
     question="at once, without a race: what a box costs on a line of which you know a few figures",
     about="Takes the figures of a line and its course, reads what every box costs off a model that was "
     "fitted to thousands of simulated races, and says how sure that is. What you leave out is not known. "
-    "Writes estimate.html, a page with sliders that needs no network, where --page is asked for.",
+    "Where --page is asked for, writes estimate.html, a page with sliders that needs no network, and "
+    "lessons.html, what all of those races teach.",
     options=(
         Option(
             "--width",
@@ -62,7 +63,7 @@ KIND = Kind(
         Option("--time", "mean 5 km time of the field, such as 18:30", _seconds, None, "MM:SS"),
         Option("--spread", "standard deviation of those times", number_of, None, "S"),
         Option("--start", "how the field goes out", choices=("usual", "quick", "wild")),
-        Option("--page", "write the page with sliders", switch=True),
+        Option("--page", "write the page with sliders, and what the races teach", switch=True),
     ),
     answer=_answer,
     place=12,

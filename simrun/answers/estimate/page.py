@@ -5,14 +5,25 @@ from __future__ import annotations
 from dataclasses import asdict
 from typing import Any
 
+from simrun.answers.estimate.charts import lessons_chart
+from simrun.answers.estimate.lessons import Lessons
 from simrun.answers.estimate.words import (
     HELD,
+    LESSONS_ALT,
+    LESSONS_NO_ARC,
+    LESSONS_TITLE,
     OTHER_ENGINE,
     OWN_RACE,
     RANGE_WORDS,
     UNKNOWN_WORDS,
+    lesson_labels,
+    lesson_sentence,
+    lesson_words,
+    lessons_about,
     made_of_words,
 )
+from simrun.pages.cautions import CAUTION
+from simrun.pages.page import Figure, Page, Part
 from simrun.pages.slider_page import slider_page
 from simrun.trials.handbook.estimate_model import EstimateModel
 from simrun.trials.handbook.sampled_day import (
@@ -54,3 +65,17 @@ def page_text(
     }
     notes = [HELD, OWN_RACE, *([] if same_engine else [OTHER_ENGINE])]
     return slider_page(data, made_of_words(model), notes)
+
+
+def lessons_page(lessons: Lessons) -> Page:
+    """What all days together teach: headline, chart, and every lesson with how it is proved wrong."""
+    chart = Figure(lessons_chart(lessons, *lesson_labels(lessons)), LESSONS_ALT)
+    parts = tuple(Part(text=(lesson, wrong)) for lesson, wrong in lesson_words(lessons))
+    return Page(
+        LESSONS_TITLE,
+        lesson_sentence(lessons),
+        Part(figures=(chart,), parts=parts),
+        about=lessons_about(lessons),
+        notes=(LESSONS_NO_ARC, HELD),
+        caution=CAUTION,
+    )

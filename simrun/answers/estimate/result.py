@@ -7,11 +7,13 @@ from dataclasses import asdict, dataclass
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from simrun.answers.estimate.page import page_text
+from simrun.answers.estimate.lessons import lessons_of
+from simrun.answers.estimate.page import lessons_page, page_text
 from simrun.answers.estimate.words import Estimated, sentence_of, text_of
 from simrun.answers.kind import Progress, Result
 from simrun.base.writing import write_text
-from simrun.trials.handbook.estimate_model import OUTPUTS, Costs, EstimateModel
+from simrun.pages.frame import write_page
+from simrun.trials.handbook.estimate_model import OUTPUTS, Costs, EstimateModel, model_folder
 from simrun.trials.handbook.sampled_day import MARKS
 from simrun.trials.handbook.told_figures import ToldFigures
 
@@ -93,9 +95,13 @@ class EstimateResult(Result):
     def save(
         self, folder: str | Path | None = None, progress: Progress | None = None
     ) -> list[Path]:
-        """estimate.html where the page was asked for. Raises CannotWrite."""
+        """estimate.html and lessons.html where the page was asked for. Raises CannotWrite."""
         if not self.page and folder is None:
             return []
         where = Path(folder) if folder else self.folder
         text = page_text(self.told, self.box, self.model, self.units, self.same_engine)
-        return [write_text(where / "estimate.html", text)]
+        lessons = lessons_page(lessons_of(model_folder()))
+        return [
+            write_text(where / "estimate.html", text),
+            write_page(lessons, where / "lessons.html"),
+        ]

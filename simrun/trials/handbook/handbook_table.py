@@ -17,10 +17,11 @@ from numpy.typing import NDArray
 
 from simrun.base.writing import write_text
 from simrun.trials.handbook.sampled_day import MARKS, SampledDay
-from simrun.trials.races import Outcome
 
 if TYPE_CHECKING:
     import pandas
+
+    from simrun.trials.races import Outcome
 
 Array = NDArray[np.float64]
 
