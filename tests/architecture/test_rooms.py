@@ -100,13 +100,21 @@ def test_no_module_leads_back_to_itself() -> None:
     ("file", "breach"),
     [
         ("base/errors.py", "from simrun.base.writing import write_text"),
-        ("base/errors.py", "def f():\n    from . import writing"),
-        ("course/tracks/track_lines.py", "def f():\n    from .track_file import read_tracks"),
-        (
-            "scenario/day.py",
-            "if TYPE_CHECKING:\n    from simrun.scenario.scenario import Scenario",
+        *(
+            pytest.param(*planted, marks=pytest.mark.slow)
+            for planted in (
+                ("base/errors.py", "def f():\n    from . import writing"),
+                (
+                    "course/tracks/track_lines.py",
+                    "def f():\n    from .track_file import read_tracks",
+                ),
+                (
+                    "scenario/day.py",
+                    "if TYPE_CHECKING:\n    from simrun.scenario.scenario import Scenario",
+                ),
+                ("answers/boxes/words.py", "import simrun.answers.boxes.page"),
+            )
         ),
-        ("answers/boxes/words.py", "import simrun.answers.boxes.page"),
     ],
 )
 def test_a_planted_circle_is_found(file: str, breach: str, tmp_path: Path) -> None:

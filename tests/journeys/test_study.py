@@ -126,6 +126,7 @@ def test_killed_at_any_moment_and_carried_on(whole: Path, tmp_path: Path, seed: 
     assert laid_down(path) == laid_down(whole)
 
 
+@pytest.mark.slow
 def test_ctrl_c_leaves_a_store_that_goes_on(whole: Path, tmp_path: Path) -> None:
     """Stopped within seconds in the middle of the work; nothing is lost, nothing twice."""
     path = tmp_path / "study.db"

@@ -8,8 +8,8 @@ from typing import Any
 from simrun.answers.estimate.result import EstimateResult
 from simrun.answers.kind import Asked, Progress
 from simrun.base.errors import BadInput, Problem
-from simrun.state.engine_digest import engine_digest
 from simrun.trials.handbook.estimate_model import estimate_model
+from simrun.trials.handbook.handbook_table import same_engine
 from simrun.trials.handbook.told_figures import ToldFigures, days_of_told
 
 
@@ -45,5 +45,5 @@ def run_estimate(told: ToldFigures, box: int, folder: Path, **how: Any) -> Estim
         raise BadInput(Problem("box", str(box), f"1 to {told.boxes}"))
     model = estimate_model()
     costs = model.costs(days_of_told(model, told))
-    same = model.content["about"]["engine"] == engine_digest()
+    same = same_engine(model.content["about"])
     return EstimateResult(told, box, costs, model, folder, same_engine=same, **how)

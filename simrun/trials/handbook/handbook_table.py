@@ -7,7 +7,7 @@ and `boxes.csv.gz` (a row a day, mark and box). `about.json` says which engine, 
 from __future__ import annotations
 
 import json
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import asdict
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
@@ -16,6 +16,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simrun.base.writing import write_text
+from simrun.state.engine_digest import engine_digest
 from simrun.trials.handbook.sampled_day import MARKS, SampledDay
 
 if TYPE_CHECKING:
@@ -134,6 +135,14 @@ def read_about(folder: Path) -> dict[str, Any]:
 def write_about(folder: Path, about: dict[str, Any]) -> None:
     """Which engine, version, date, and how many races."""
     write_text(folder / ABOUT, json.dumps(about, indent=1) + "\n")
+
+
+SAME = "same_as"
+
+
+def same_engine(about: Mapping[str, Any]) -> bool:
+    """Were these races run by the engine as it is, or by one that was seen to run the same (`checked`)?"""
+    return engine_digest() in {about["engine"], *about.get(SAME, ())}
 
 
 def read_days(folder: Path) -> pandas.DataFrame:

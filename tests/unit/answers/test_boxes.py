@@ -380,6 +380,7 @@ def scored(
     ],
     ids=["costs", "saves", "places alone", "both ways", "nothing", "points alone"],
 )
+@pytest.mark.slow
 def test_the_sentence_says_seconds_places_and_points(
     cost: tuple[float, float, float], sentence: str, ferry: Scenario
 ) -> None:

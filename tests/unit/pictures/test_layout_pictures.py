@@ -46,6 +46,7 @@ def test_the_present_layout_and_the_rule_are_drawn() -> None:
     np.testing.assert_allclose(points[points[:, 1] == 8][:, 0], 150, atol=1e-6)
 
 
+@pytest.mark.slow
 def test_pictures_come_out_with_holes_and_without_spread() -> None:
     """A map with nothing but nan, one that is flat, curves over one knob, one dot of trade-offs."""
     flat, nothing = np.ones((2, 3)), np.full((2, 3), np.nan)

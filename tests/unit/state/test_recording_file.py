@@ -84,6 +84,7 @@ def test_strange_files_are_refused(recording: Recording, tmp_path: Path) -> None
     refused(tmp_path / "missing.npz")
 
 
+@pytest.mark.slow
 def test_a_bomb_is_measured_before_it_is_unpacked(tmp_path: Path) -> None:
     """A small file that unpacks to more than a gigabyte is refused unread."""
     with zipfile.ZipFile(tmp_path / "bomb.npz", "w", zipfile.ZIP_DEFLATED) as bomb:
