@@ -79,10 +79,10 @@ def main(words: Sequence[str]) -> int:
     count = int(words[0]) if words else 4
     wrong = differing(model_folder(), count)
     if wrong:
-        print(f"days {wrong} cost something else now: the table is of another engine")
+        sys.stderr.write(f"days {wrong} cost something else now: the table is of another engine\n")
         return 1
     note_same(model_folder())
-    print(f"{count} days come out to the last digit: noted")
+    sys.stderr.write(f"{count} days come out to the last digit: noted\n")
     return 0
 
 
