@@ -100,23 +100,16 @@ def test_no_module_leads_back_to_itself() -> None:
     ("file", "breach"),
     [
         ("base/errors.py", "from simrun.base.writing import write_text"),
-        *(
-            pytest.param(*planted, marks=pytest.mark.slow)
-            for planted in (
-                ("base/errors.py", "def f():\n    from . import writing"),
-                (
-                    "course/tracks/track_lines.py",
-                    "def f():\n    from .track_file import read_tracks",
-                ),
-                (
-                    "scenario/day.py",
-                    "if TYPE_CHECKING:\n    from simrun.scenario.scenario import Scenario",
-                ),
-                ("answers/boxes/words.py", "import simrun.answers.boxes.page"),
-            )
+        ("base/errors.py", "def f():\n    from . import writing"),
+        ("course/tracks/track_lines.py", "def f():\n    from .track_file import read_tracks"),
+        (
+            "scenario/day.py",
+            "if TYPE_CHECKING:\n    from simrun.scenario.scenario import Scenario",
         ),
+        ("answers/boxes/words.py", "import simrun.answers.boxes.page"),
     ],
 )
+@pytest.mark.slow
 def test_a_planted_circle_is_found(file: str, breach: str, tmp_path: Path) -> None:
     """At the top, inside a function, relative, for types only: each closes a circle."""
     copy = tmp_path / "simrun"

@@ -74,6 +74,7 @@ def test_the_card_of_every_shipped_course_prints_on_one_sheet(paper: str, tmp_pa
     ],
     ids=lambda path: path.stem,
 )
+@pytest.mark.slow
 def test_no_label_of_the_card_lies_over_another_and_nothing_is_clipped(path: Path) -> None:
     """Measured on the drawn letters: map, hill, table and foot; nothing smaller than 8 pt."""
     day, rows, bands = busy_card(path)

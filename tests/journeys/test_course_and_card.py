@@ -113,6 +113,7 @@ def test_what_cannot_be_read_is_one_line_and_nothing_is_written(
     assert not (tmp_path / "new").exists() or not list((tmp_path / "new").iterdir())
 
 
+@pytest.mark.slow
 def test_a_card_is_one_page_and_speaks_paces(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

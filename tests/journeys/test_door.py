@@ -385,6 +385,7 @@ def test_boxes_and_evidence_explain_themselves_and_refuse_nonsense(
         assert "whole number" in capsys.readouterr().err
 
 
+@pytest.mark.slow
 def test_boxes_writes_its_page_and_goes_on(
     tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

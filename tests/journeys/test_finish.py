@@ -88,6 +88,7 @@ def test_racing_is_told_where_everybody_races(
     assert "racing_s_mean" not in pd.read_csv(tmp_path / "off" / "finish_ours.csv")
 
 
+@pytest.mark.slow
 def test_a_race_page_ends_at_the_finish(
     day: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -40,6 +40,7 @@ def dual() -> Recording:
         "dual_meet",
     ],
 )
+@pytest.mark.slow
 def test_the_film_fits_into_a_chat_and_waits_where_it_is_decided(name: str, tmp_path: Path) -> None:
     """800 x 450, 20 to 30 s besides the pauses, at most 5 MB.
 

@@ -91,6 +91,7 @@ def test_a_sweep_goes_on_where_it_was(swept: Path, tmp_path: Path) -> None:
     assert (tmp_path / "layout.csv").read_bytes() == (swept / "layout.csv").read_bytes()
 
 
+@pytest.mark.slow
 def test_a_search_checks_on_fresh_seeds_and_says_what_a_change_gains(
     swept: Path, tmp_path: Path, capsys: pytest.CaptureFixture[str]
 ) -> None:

@@ -24,6 +24,8 @@ from simrun.trials.learning.sightings import SPLITS
 from simrun.trials.races import marks_outcome
 from tests.helpers.seen_lists import write_lists
 
+pytestmark = pytest.mark.slow
+
 TOP = Path(__file__).parents[2]
 DUAL = TOP / "scenarios" / "dual_meet.toml"
 UNTIL_M, RACES = 45.0, 200

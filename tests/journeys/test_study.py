@@ -96,6 +96,7 @@ def whole(tmp_path_factory: pytest.TempPathFactory) -> Path:
     return carry_out(plan_of(SEEDS), tmp_path_factory.mktemp("whole") / "study.db", workers=1)
 
 
+@pytest.mark.slow
 def test_side_by_side_gives_the_same_file(whole: Path, tmp_path: Path) -> None:
     """Two processes: every race once, progress up to 1, the same bytes; again: nothing to do."""
     told: list[float] = []

@@ -21,6 +21,8 @@ from simrun.pictures.charts.team_sheet import TeamCard
 from simrun.scenario.reader import read
 from simrun.trials.store import Store
 
+pytestmark = pytest.mark.slow
+
 TOP = Path(__file__).parents[2]
 CHROMIUM = "/usr/bin/chromium"
 ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
@@ -183,7 +185,6 @@ SENTENCE = (
 
 
 @pytest.mark.parametrize("paper", ["A4", "Letter"])
-@pytest.mark.slow
 def test_the_teams_page_prints_on_one_sheet(written: Path, tmp_path: Path, paper: str) -> None:
     """The page of the dual meet; seven runners by nine marks, the longest shipped; and more runners."""
     assert sheets(written / "team.html", paper) == 1
@@ -192,7 +193,6 @@ def test_the_teams_page_prints_on_one_sheet(written: Path, tmp_path: Path, paper
         assert sheets(write_page(page, tmp_path / "team.html"), paper) == 1, (runners, marks)
 
 
-@pytest.mark.slow
 def test_a_hostile_name_stays_text(tmp_path: Path) -> None:
     """A runner called like a script is shown, not run, and a cell with = is no formula."""
     day = read(DUAL).changed(
@@ -206,7 +206,6 @@ def test_a_hostile_name_stays_text(tmp_path: Path) -> None:
     assert "\n=1+1" not in (tmp_path / "tactic.csv").read_text("utf-8")
 
 
-@pytest.mark.slow
 def test_the_search_tries_each_turn_and_is_taken_up_again(tmp_path: Path) -> None:
     """Four trials with one seed: kept in the store, and the same plan when asked again."""
     words = ["tactic", str(DUAL), "--seeds", "1", "--fresh", "5", "--workers", "1", "--trials", "4"]

@@ -117,6 +117,7 @@ def test_cuts_written_and_read_again_keep_length_and_place(course):
 
 @settings(max_examples=60, deadline=None)
 @given(courses())
+@pytest.mark.slow
 def test_the_longest_cut_is_never_much_longer_than_the_course_is_wide(course):
     """Cuts of sensible length: from its middle no cut reaches further than the widest place."""
     got = read(to_geojson(course))

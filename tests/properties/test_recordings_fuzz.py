@@ -52,6 +52,7 @@ def used(data: bytes, folder: Path) -> str:
     suppress_health_check=[HealthCheck.function_scoped_fixture, HealthCheck.too_slow],
 )
 @given(names=st.data(), rng=st.randoms(use_true_random=False))
+@pytest.mark.slow
 def test_odd_numbers_are_refused_or_can_be_used(
     names: Any, rng: Random, parts: Parts, tmp_path: Path
 ) -> None:

@@ -78,6 +78,7 @@ def minimised_m(strip: Strip, start: tuple[float, float]) -> float:
 
 @settings(max_examples=10, deadline=None, phases=[Phase.explicit, Phase.generate])
 @given(LEGS, STARTS)
+@pytest.mark.slow
 def test_no_minimiser_finds_a_shorter_way(legs: Any, start: tuple[float, float]) -> None:
     """The string stays in what the margins leave, and a minimiser that knows no strings ends there.
 

@@ -118,6 +118,7 @@ def test_the_same_turn_taken_wide_is_faster_in_the_pack(hug: float, tmp_path: Pa
     assert low > 0, f"wide is faster by {mean:.2f} s ({low:.2f} to {high:.2f})"
 
 
+@pytest.mark.slow
 def test_strung_out_the_inside_wins_by_its_extra_metres(tmp_path: Path) -> None:
     """Alone, is the inside of the sharp turn the faster line again?
 
@@ -229,6 +230,7 @@ def test_on_the_second_lap_the_same_places_cost_less() -> None:
 
 
 @pytest.mark.parametrize("name", ["ferry_meadow", "ostrel_common", "dual_meet"])
+@pytest.mark.slow
 def test_who_is_clear_in_front_loses_nothing(name: str) -> None:
     """Is the traffic loss of a runner who leads by more than 6 m from the gun on zero within one step?
 

@@ -48,6 +48,7 @@ def test_runners_in_a_corridor(row: int) -> None:
     assert check.met, check
 
 
+@pytest.mark.slow
 def test_flow_rises_and_falls_with_density() -> None:
     """Has the flow one peak between the free and the jammed crowd?
 

@@ -25,6 +25,7 @@ def rows(name: str) -> tuple[Check, ...]:
     return group(name).judge(found(name))
 
 
+@pytest.mark.slow
 def test_all_at_once_the_loss_grows_in_a_straight_line_with_the_rank() -> None:
     """Is the mean loss (N - 1) / 2C, C taken from the same run, and within 5 %?
 

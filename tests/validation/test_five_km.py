@@ -14,6 +14,8 @@ from simrun.engine.run import field_of
 from simrun.runners.ability import varsity_law
 from simrun.scenario.reader import read
 
+pytestmark = pytest.mark.slow
+
 SALLOW = Path(__file__).parents[2] / "scenarios" / "sallow_heath.toml"
 STATM = Path("/proc/self/statm")
 

@@ -12,6 +12,8 @@ from simrun.scenario.scenario import Scenario
 from tests.helpers.worlds import field_race, lone_race, scenario_of
 from tests.validation.test_common_practice import interval
 
+pytestmark = pytest.mark.slow
+
 SEEDS = range(1, 11)
 
 THREE_LAPS = """
@@ -114,7 +116,6 @@ def corner_s(crossing_s: np.ndarray) -> np.ndarray:
     return crossing_s[:, 1::2] - crossing_s[:, 0::2]
 
 
-@pytest.mark.slow
 def test_by_the_later_laps_the_same_corner_costs_less(
     three_laps: Scenario, fields: list[np.ndarray]
 ) -> None:
@@ -147,7 +148,6 @@ def test_the_field_is_longer_on_every_lap(fields: list[np.ndarray]) -> None:
         )
 
 
-@pytest.mark.slow
 def test_strung_out_the_inside_wins_again(three_laps: Scenario) -> None:
     """On the third lap only our team's line at the sharp corner differs: the inside is the faster.
 

@@ -128,6 +128,7 @@ def test_the_mirrored_layout_gives_the_mirrored_answer() -> None:
 
 
 @pytest.mark.parametrize("throat_m", [4.0, 8.0])
+@pytest.mark.slow
 def test_the_dispersion_rule_marks_where_the_queue_ends(throat_m: float) -> None:
     """84 runners of an even effort: from 0.5 to 2 times L* the queue all but goes.
 
@@ -216,6 +217,7 @@ def test_the_wide_line_has_no_queue_and_the_hand_says_so() -> None:
     assert sample.crowd_of("slowed_share").mean() < 0.05
 
 
+@pytest.mark.slow
 def test_the_hard_narrowing_queues_and_flows_as_published(hard: LayoutSample) -> None:
     """91 m, 400 m, 4.6 m, 280 runners: L* lies beyond, most are slowed, the flow is within its band.
 
@@ -227,6 +229,7 @@ def test_the_hard_narrowing_queues_and_flows_as_published(hard: LayoutSample) ->
     assert figure(FLOW).holds(flow), figure(FLOW).against(flow)
 
 
+@pytest.mark.slow
 def test_the_hard_narrowing_waits_as_long_as_the_hand_says(hard: LayoutSample) -> None:
     """What the narrowing alone costs, the same people with it opened to 90 m, against a plain queue.
 

@@ -77,6 +77,7 @@ def test_what_is_fairer_and_no_worse_is_recommended() -> None:
     assert fairest_words(study, "metric") == []
 
 
+@pytest.mark.slow
 def test_layouts_that_are_all_the_same_are_recommended_no_oftener_than_chance() -> None:
     """The placebo: six layouts of the present one's own numbers, 60 studies; three allow for their error."""
     wrong = 0

@@ -74,6 +74,7 @@ def test_kept_in_our_folder_and_nowhere_else(copy: Path) -> None:
     assert setting == "elsewhere", "numba's setting is everybody's"
 
 
+@pytest.mark.slow
 def test_another_folder_where_the_first_cannot_be_written(copy: Path) -> None:
     """A file stands where the user's cache should be; then where the temporary one should be, too."""
     (copy / "kept").write_text("in the way")
@@ -120,6 +121,7 @@ def test_folders_in_use_stay_however_many(tmp_path: Path) -> None:
     assert len(list(tmp_path.iterdir())) == compiled.KEPT_FOLDERS + 4
 
 
+@pytest.mark.slow
 def test_using_a_folder_keeps_it_young(copy: Path) -> None:
     folder, _, _ = compile_one_law(copy)
     os.utime(folder, (0, 0))

@@ -38,6 +38,7 @@ def test_one_look_is_a_plain_test() -> None:
     assert spent(1.0, 0.05) == pytest.approx(0.05)
 
 
+@pytest.mark.slow
 def test_a_study_of_nothing_rarely_claims_something() -> None:
     """At most one in twenty, t-distributed and with four looks; four standard errors of the trials.
 
