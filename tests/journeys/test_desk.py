@@ -17,14 +17,14 @@ from pathlib import Path
 
 import pytest
 from PIL import Image, ImageDraw
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page
 
 from simrun.answers.whole.brief.run import run_brief
 from simrun.base.writing import write_text
 from simrun.cli import main
 from simrun.measure.wheel import measure_ground
 from simrun.scenario.reader import read
-from tests.helpers.desks import ARGUMENTS, CHROMIUM, folder_with, open_desk, page_of, until
+from tests.helpers.desks import folder_with, open_desk, page_of, until
 from tests.helpers.processes import hear_ctrl_c
 from tests.helpers.watch_tracks import walk_of
 
@@ -46,14 +46,6 @@ FRAMED = """(address) => new Promise((done) => {
     frame.src = address;
     document.body.append(frame);
 })"""
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as engine:
-        opened = engine.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
-        yield opened
-        opened.close()
 
 
 @pytest.fixture(scope="module")

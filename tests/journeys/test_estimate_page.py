@@ -7,13 +7,11 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page
 
 import simrun
 from simrun.cli import main
 
-CHROMIUM = "/usr/bin/chromium"
-ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
 WORDS = [
     "estimate",
     "--width",
@@ -42,14 +40,6 @@ def file(tmp_path_factory: pytest.TempPathFactory) -> Path:
     where = tmp_path_factory.mktemp("estimate")
     assert main([*WORDS, "--quiet", "--out", str(where)]) == 0
     return where / "estimate.html"
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as engine:
-        opened = engine.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
-        yield opened
-        opened.close()
 
 
 @pytest.fixture

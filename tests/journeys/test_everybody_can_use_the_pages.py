@@ -2,11 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page
 
 from simrun.cli import main
 from simrun.pages.frame import write_page
@@ -18,7 +17,6 @@ from tests.helpers.recordings import shipped
 TOP = Path(__file__).parents[2]
 RULES = (TOP / "shared" / "axe" / "axe.min.js").read_text("utf-8")
 DUAL, FEN = (str(TOP / "scenarios" / f"{name}.toml") for name in ("dual_meet", "brindle_fen"))
-ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
 SIZES = ((1366, 768), (390, 844), (844, 390), (1920, 1080))
 SERIOUS = {"serious", "critical"}
 
@@ -42,14 +40,6 @@ ASKED = {
     ],
     "check": ["check", DUAL],
 }
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as engine:
-        opened = engine.chromium.launch(executable_path="/usr/bin/chromium", args=ARGUMENTS)
-        yield opened
-        opened.close()
 
 
 def broken(page: Page, elsewhere: str = "") -> list[str]:

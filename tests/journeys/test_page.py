@@ -9,7 +9,7 @@ from typing import Any
 
 import numpy as np
 import pytest
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page
 
 from simrun.cli import main
 from simrun.engine.run import run_race
@@ -24,8 +24,6 @@ from simrun.state.recording_file import load, save
 from tests.helpers.recordings import SHIPPED, shipped
 
 TOP = Path(__file__).parents[2]
-CHROMIUM = "/usr/bin/chromium"
-ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
 HOSTILE = "<img src=x onerror=\"document.title='run'\">"
 FOLLOWED = (240, 228, 66)
 
@@ -45,14 +43,6 @@ def folder(tmp_path_factory: pytest.TempPathFactory) -> Path:
 @pytest.fixture(scope="module")
 def recording(folder: Path) -> Recording:
     return load(folder / "inside.npz")
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as engine:
-        opened = engine.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
-        yield opened
-        opened.close()
 
 
 @pytest.fixture

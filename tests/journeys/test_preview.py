@@ -15,7 +15,7 @@ from typing import Any
 import numpy as np
 import pytest
 from PIL import Image
-from playwright.sync_api import Browser, Page, sync_playwright
+from playwright.sync_api import Browser, Page
 
 import simrun
 from simrun.answers.card.card_races import Timed
@@ -44,8 +44,6 @@ from tests.helpers.invented_pictures import PICTURES
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 FEN = SCENARIOS / "brindle_fen.toml"
-CHROMIUM = "/usr/bin/chromium"
-ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
 MOST_BYTES = 8_000_000
 MOST_SHEETS = 4
 
@@ -253,14 +251,6 @@ def test_two_squads_are_walked_through_together(tmp_path: Path) -> None:
 
 
 # --- in a browser ---
-
-
-@pytest.fixture(scope="module")
-def browser() -> Iterator[Browser]:
-    with sync_playwright() as engine:
-        opened = engine.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
-        yield opened
-        opened.close()
 
 
 def opened(browser: Browser, file: Path, **size: Any) -> Iterator[Page]:

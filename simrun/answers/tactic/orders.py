@@ -107,12 +107,20 @@ def told(scenario: Scenario, team: str, order: Order) -> Scenario:
     return with_stages(day, team, order.stages.told)
 
 
+def raced_day(scenario: Scenario, team: str) -> Scenario:
+    """The day on which plans are compared: our people by name, everybody racing for places, to the finish.
+
+    A plan pays for what it borrows only where everybody races.
+    """
+    return with_racing(to_the_finish(with_our_people(scenario, team)))
+
+
 def race_day(scenario: Scenario, team: str) -> Scenario:
-    """The day as a plan is tried on it: our people by name, everybody racing for places, to the finish.
+    """A `raced_day` as a plan is searched on it.
 
     It is timed where the opening ends too (`stake_of`). Check: tests/unit/answers/test_tactic.py.
     """
-    day = with_racing(to_the_finish(with_our_people(scenario, team)))
+    day = raced_day(scenario, team)
     at_m = _opening_ends_m(day, team)
     marks = day.strip.checkpoints
     if at_m < 1.0 or any(abs(mark.station_m - at_m) < SAME_M for mark in marks):

@@ -173,7 +173,7 @@ def with_openings(scenario: Scenario, team: str, openings: Mapping[str, float]) 
     return scenario.changed(
         {
             f"teams.{team}.people": [
-                {**old, **_ordered(person, moved_opening(openings[person.name], 0.0))}
+                {**old, **_ordered(person, within_bounds(openings[person.name]))}
                 for old, person in zip(said, told.people, strict=True)
             ]
         }
@@ -182,7 +182,12 @@ def with_openings(scenario: Scenario, team: str, openings: Mapping[str, float]) 
 
 def moved_opening(opening: float, by: float) -> float:
     """So much harder, within what may be written."""
-    return round(min(max(opening + by, 0.0), MOST_OPENING), 6)
+    return within_bounds(opening + by)
+
+
+def within_bounds(opening: float) -> float:
+    """The nearest opening that may be written."""
+    return round(min(max(opening, 0.0), MOST_OPENING), 6)
 
 
 def with_racing(scenario: Scenario) -> Scenario:

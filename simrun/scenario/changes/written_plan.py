@@ -6,7 +6,7 @@ from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 
 from simrun.base.errors import BadInput, Problem
-from simrun.scenario.changes.changes_people import moved_opening, team_named, written_of
+from simrun.scenario.changes.changes_people import team_named, within_bounds, written_of
 from simrun.scenario.changes.toml_edit import Change, length_like
 from simrun.scenario.scenario import Scenario
 
@@ -83,7 +83,7 @@ def _opening(day: Scenario, name: str, openings: Mapping[str, float]) -> list[di
     for person in team.people:
         entry = {**written.get(person.name, {}), "name": person.name}
         if person.name in openings:
-            entry["opening"] = moved_opening(float(openings[person.name]), 0.0)
+            entry["opening"] = within_bounds(float(openings[person.name]))
         people.append(entry)
     return people
 

@@ -4,7 +4,6 @@ from __future__ import annotations
 
 import re
 from dataclasses import replace
-from html.parser import HTMLParser
 from pathlib import Path
 
 import pytest
@@ -12,26 +11,9 @@ import pytest
 from simrun.pages.frame import hash_word, html_of, write_page
 from simrun.pages.page import Figure, Moment, Page, Part, Table, ours_marked, table_of
 from simrun.pages.text import paragraphs
+from tests.helpers.seen_page import Seen
 
 HOSTILE = '<script>alert("x")</script><img src=x onerror=alert(1)>&{{ 7*7 }}'
-
-
-class Seen(HTMLParser):
-    """Which tags and words does a browser meet, in order?"""
-
-    def __init__(self, text: str) -> None:
-        super().__init__()
-        self.tags: list[str] = []
-        self.given: list[tuple[str, dict[str, str | None]]] = []
-        self.words: list[str] = []
-        self.feed(text)
-
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        self.tags.append(tag)
-        self.given.append((tag, dict(attrs)))
-
-    def handle_data(self, data: str) -> None:
-        self.words.append(data)
 
 
 def page(word: str = "plain") -> Page:

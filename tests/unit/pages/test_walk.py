@@ -6,11 +6,11 @@ import base64
 import json
 import re
 from dataclasses import dataclass, field
-from html.parser import HTMLParser
 
 from simrun.pages.frame import hash_word
 from simrun.pages.page import Part, table_of
 from simrun.pages.walk import Chapter, Film, Question, Said, Shot, View, Walk, walk_html
+from tests.helpers.seen_page import Seen
 
 HOSTILE = "</script><script>document.title='run'</script><img src=x onerror=alert(1)>\"'&{{ 7*7 }}"
 
@@ -33,24 +33,6 @@ class Shown:
     @property
     def names(self) -> tuple[Shown, ...]:
         return (self,)
-
-
-class Seen(HTMLParser):
-    """Which tags and words does a browser meet, in order?"""
-
-    def __init__(self, text: str) -> None:
-        super().__init__()
-        self.tags: list[str] = []
-        self.given: list[tuple[str, dict[str, str | None]]] = []
-        self.words: list[str] = []
-        self.feed(text)
-
-    def handle_starttag(self, tag: str, attrs: list[tuple[str, str | None]]) -> None:
-        self.tags.append(tag)
-        self.given.append((tag, dict(attrs)))
-
-    def handle_data(self, data: str) -> None:
-        self.words.append(data)
 
 
 def walk(word: str = "plain") -> Walk:

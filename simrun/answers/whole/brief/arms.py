@@ -12,15 +12,13 @@ from dataclasses import dataclass, fields
 import numpy as np
 
 from simrun.answers.boxes.ours_elsewhere import is_drawn
-from simrun.answers.tactic.orders import PEOPLE_SEED, the_team, turns_of, with_our_people
+from simrun.answers.tactic.orders import PEOPLE_SEED, raced_day, the_team, turns_of
 from simrun.engine.entering import goes_out
-from simrun.scenario.changes.changes_course import to_the_finish
 from simrun.scenario.changes.changes_orders import with_line_at, with_rivals_out
 from simrun.scenario.changes.changes_people import (
     with_field_lines,
     with_openings,
     with_ours_again,
-    with_racing,
 )
 from simrun.scenario.scenario import Scenario
 from simrun.scenario.tables.schema_teams import ToldLine
@@ -54,22 +52,13 @@ def arms_of(scenario: Scenario) -> dict[str, Scenario]:
 
     Raises BadInput without a team of ours. Check: tests/unit/answers/test_brief.py.
     """
-    day = raced_day(scenario)
-    team = the_team(day, None).name
+    team = the_team(scenario, None).name
+    day = raced_day(scenario, team)
     arms = {TOLD: day}
     if is_drawn(day):
         arms[ELSEWHERE] = with_ours_again(day)
     arms |= _plans(day, team) | _rivals(day, team)
     return {name: arm for name, arm in arms.items() if name == TOLD or not _is_same(arm, day)}
-
-
-def raced_day(scenario: Scenario) -> Scenario:
-    """The day as a brief races it: our people by name, everybody racing for places, to the finish.
-
-    A plan pays for what it borrows only where everybody races. Raises BadInput without a team of ours.
-    """
-    named = with_our_people(scenario, the_team(scenario, None).name)
-    return with_racing(to_the_finish(named))
 
 
 def _is_same(arm: Scenario, day: Scenario) -> bool:

@@ -4,7 +4,8 @@ from __future__ import annotations
 
 import numpy as np
 
-from simrun.answers.whole.brief.arms import PLAN, TOLD, Question, raced_day
+from simrun.answers.tactic.orders import raced_day, the_team
+from simrun.answers.whole.brief.arms import PLAN, TOLD, Question
 from simrun.base.errors import BadInput, Problem
 from simrun.scenario.scenario import Scenario
 
@@ -21,7 +22,7 @@ def two_plans(first: Scenario, second: Scenario) -> dict[str, Scenario]:
 
     Check: tests/unit/answers/test_brief.py.
     """
-    first, second = raced_day(first), raced_day(second)
+    first, second = (raced_day(day, the_team(day, None).name) for day in (first, second))
     rosters = [day.roster(1) for day in (first, second)]
     strips = [day.strip for day in (first, second)]
     allowed = f"as in {first.file or 'the first file'}: two plans are compared with the same people"
