@@ -26,12 +26,8 @@ COPIED = ("simrun", "shared", "scenarios", "tests", "pyproject.toml", "README.md
 FIGURES = (
     *("simrun.measure.loss.*", "simrun.measure.scoring.*", "simrun.trials.statistics.*"),
     *("simrun.base.units.*", "simrun.runners.reaction.*", "simrun.runners.endurance.*"),
-    *(
-        "simrun.runners.ability.*",
-        "simrun.engine.run.x_run_alone*",
-        "simrun.engine.run.x_best_box*",
-    ),
-    "simrun.engine.run.x_from_box*",
+    *("simrun.runners.ability.*", "simrun.engine.alone.*", "simrun.engine.run.x_alone_runs*"),
+    *("simrun.engine.run.x_best_box*", "simrun.engine.run.x_from_box*"),
 )
 SLICE = (
     *("simrun.measure.loss.x_places*", "simrun.measure.loss.x_clear_places*"),
@@ -55,13 +51,16 @@ def main() -> int:
         subprocess.run(run, cwd=place, check=True, stdout=subprocess.DEVNULL)
         results = [sys.executable, "-m", "mutmut", "results", "--all", "true"]
         told = subprocess.run(results, cwd=place, check=True, capture_output=True, text=True).stdout
-        wanted = re.compile("|".join(name.replace(".", r"\.").replace("*", ".*") for name in names))
+        wanted = re.compile("|".join(map(_pattern, names)))
         found = dict(line.strip().split(": ") for line in told.splitlines() if ": " in line)
         found = {
             name: what
             for name, what in found.items()
             if wanted.match(name) and not any(each in name for each in REFUSALS)
         }
+        if idle := [name for name in names if not re.compile(_pattern(name)).search(told)]:
+            print(f"no mutant goes by the name of {', '.join(idle)}: was something renamed?")
+            return 2
         alive = [name for name, what in found.items() if what in ("survived", "no tests")]
         changes = {_change(place / "mutants", name) for name in alive}
     known = _known()
@@ -72,6 +71,10 @@ def main() -> int:
     for function, was, now in fresh:
         print(f"no oracle test sees this in {function}:\n  - {was}\n  + {now}")
     return int(bool(fresh))
+
+
+def _pattern(name: str) -> str:
+    return name.replace(".", r"\.").replace("*", ".*")
 
 
 def _change(mutants: Path, name: str) -> tuple[str, str, str]:

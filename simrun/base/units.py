@@ -17,7 +17,7 @@ METRES_A_CENTIMETRE = 0.01
 METRES_A_MILLIMETRE = 0.001
 
 
-def length_text(metres: float, units: str = "metric") -> str:
+def length_text(metres: float, units: str) -> str:
     """A length: "85 m" or, for US readers, "93 yd"; short ones in feet."""
     if units == "us":
         if abs(metres) < 20 * METRES_A_FOOT:
@@ -31,12 +31,12 @@ def _plain(value: float, digits: int) -> str:
     return f"{round(value, digits) + 0.0:.{digits}f}"
 
 
-def short_unit(units: str = "metric") -> tuple[str, float]:
+def short_unit(units: str) -> tuple[str, float]:
     """In what is a way of a few steps said? The unit's name, and how many metres it has."""
     return ("ft", METRES_A_FOOT) if units == "us" else ("m", 1.0)
 
 
-def more_text(metres: float, units: str = "metric") -> str:
+def more_text(metres: float, units: str) -> str:
     """So much further or less far, with its sign and to a tenth: "+14.9 m", "-2.4 ft"; a dash for nan."""
     unit, metres_each = short_unit(units)
     return "-" if math.isnan(metres) else f"{round(metres / metres_each, 1) + 0.0:+.1f} {unit}"
@@ -50,7 +50,7 @@ def clock_text(seconds: float) -> str:
     return f"{tenths // 600}:{tenths // 10 % 60:02d}.{tenths % 10}"
 
 
-def pace_text(speed_m_s: float, units: str = "metric") -> str:
+def pace_text(speed_m_s: float, units: str) -> str:
     """A pace: "3:20 /km" or "5:22 /mile"; athletes never see metres per second."""
     if not speed_m_s > 0.05:
         return "standing"

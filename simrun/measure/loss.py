@@ -14,25 +14,6 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 
-COLUMNS = [
-    "runner",
-    "team",
-    "box",
-    "row",
-    "line",
-    "checkpoint",
-    "field_s",
-    "alone_s",
-    "best_s",
-    "box_s",
-    "line_s",
-    "traffic_s",
-    "lost_s",
-    "place",
-    "places_lost",
-    "racing_s",
-]
-
 PARTS = ("lost_s", "box_s", "line_s", "traffic_s", "places_lost", "racing_s")
 
 BESIDE = "front_adds_s"
@@ -78,11 +59,10 @@ def time_lost(recording: Recording) -> pandas.DataFrame:
             "line_s": (recording.alone_s - recording.shortest_s).ravel(),
             "traffic_s": (recording.crossing_s - recording.raced_s).ravel(),
             "lost_s": (recording.crossing_s - recording.best_s).ravel(),
-            "place": pd.array(place.ravel(), dtype="Float64").astype("Int64"),
-            "places_lost": pd.array((place - clear_place).ravel(), dtype="Float64").astype("Int64"),
+            "place": pd.Series(place.ravel()).astype("Int64"),
+            "places_lost": pd.Series((place - clear_place).ravel()).astype("Int64"),
             "racing_s": (recording.raced_s - recording.alone_s).ravel(),
-        },
-        columns=COLUMNS,
+        }
     )
 
 
@@ -102,7 +82,7 @@ def clear_places(recording: Recording) -> Array:
     """
     arrived, best = ~np.isnan(recording.crossing_s), recording.best_s
     if (arrived.any(axis=1) & np.isnan(best).all(axis=1)).any():
-        return np.full_like(best, np.nan)
+        return np.full(best.shape, np.nan)
     return places(np.where(arrived, np.where(np.isnan(best), np.inf, best), np.nan))
 
 
@@ -115,7 +95,7 @@ def summary(table: pandas.DataFrame, by: list[str]) -> pandas.DataFrame:
     import pandas as pd
 
     order = table["checkpoint"].drop_duplicates().tolist()
-    grouped = table.groupby([*by, "checkpoint"], sort=True)
+    grouped = table.groupby([*by, "checkpoint"])
     times = grouped["field_s"]
     columns: dict[str, pd.Series] = {
         "count": times.count(),
@@ -123,9 +103,8 @@ def summary(table: pandas.DataFrame, by: list[str]) -> pandas.DataFrame:
     }
     for part in (*PARTS, *([BESIDE] if BESIDE in table else [])):
         values = grouped[part]
-        columns[f"{part}_mean"] = values.mean().astype(float)
-        columns[f"{part}_p10"] = values.quantile(0.1).astype(float)
-        columns[f"{part}_p90"] = values.quantile(0.9).astype(float)
+        found = {"mean": values.mean(), "p10": values.quantile(0.1), "p90": values.quantile(0.9)}
+        columns |= {f"{part}_{name}": each.astype(float) for name, each in found.items()}
     frame = pd.DataFrame(columns).reset_index()
     rank = frame["checkpoint"].map({name: i for i, name in enumerate(order)})
     keys = [rank, *[frame[name] for name in reversed(by)]]

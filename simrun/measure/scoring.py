@@ -8,6 +8,7 @@ Source: rule books of school and college cross country (seen). Check: tests/vali
 
 from __future__ import annotations
 
+import math
 from collections import Counter
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass, replace
@@ -95,16 +96,19 @@ def _team_places(order: Sequence[str]) -> dict[str, list[int]]:
 Better = Callable[[TeamScore, TeamScore], bool]
 
 
+def _sixth(score: TeamScore) -> float:
+    """The place of the sixth, behind everybody where there is none."""
+    return score.displacers[0] if score.displacers else math.inf
+
+
 def _better_sixth(one: TeamScore, other: TeamScore) -> bool:
     """Is the first team's sixth runner ahead of the other's? To have none is to be behind."""
-    return one.displacers[:1] != () and (
-        other.displacers == () or one.displacers[0] < other.displacers[0]
-    )
+    return _sixth(one) < _sixth(other)
 
 
 def _more_pairings(one: TeamScore, other: TeamScore) -> bool:
     """First against first, second against second: does the first team win three of the five?"""
-    won = sum(a < b for a, b in zip(one.scorers, other.scorers, strict=True))
+    won = int(np.less(one.scorers, other.scorers).sum())
     return won > SCORERS / 2
 
 

@@ -51,7 +51,7 @@ class VarsityLaw:
     def time_s(self, deviation: Array) -> Array:
         """The time that belongs to a standard normal draw, same shape; a larger draw is slower."""
         ratio = self.fastest_share + np.exp(self.log_mean + self.log_sd * deviation)
-        return np.asarray(self.winner_s * ratio, dtype=np.float64)
+        return self.winner_s * ratio
 
 
 def varsity_law(who: str) -> VarsityLaw:
@@ -105,7 +105,7 @@ def _deviations(team_index: NDArray[np.int64], rng: np.random.Generator, share: 
     teams = int(np.max(team_index, initial=-1)) + 1
     level = of_teams.standard_normal(teams)[team_index]
     own = of_runners.standard_normal(len(team_index))
-    return np.asarray(math.sqrt(share) * level + math.sqrt(1.0 - share) * own, dtype=np.float64)
+    return math.sqrt(share) * level + math.sqrt(1.0 - share) * own
 
 
 def _check_normal(mean_s: float, sd_s: float) -> None:

@@ -25,7 +25,7 @@ def critical_speed_m_s(
     and level = cruise x time, so critical = cruise (1 - reserve / level).
     Check: tests/validation/test_whole_race.py.
     """
-    return np.asarray(cruise_m_s * (1.0 - reserve_m / level_m), dtype=np.float64)
+    return cruise_m_s * (1.0 - reserve_m / level_m)
 
 
 def draw_reserve_m(runners: int, rng: np.random.Generator) -> Array:

@@ -27,7 +27,7 @@ def draw_reaction_s(body: str, count: int, rng: np.random.Generator) -> Array:
     excess = figure("start.reaction_excess_s").value
     spread = figure("start.reaction_spread").value
     factor = np.exp(spread * rng.standard_normal(count))
-    return np.asarray(shortest_reaction_s(body) + excess * factor, dtype=np.float64)
+    return shortest_reaction_s(body) + excess * factor
 
 
 def sound_delay_s(distance_m: Array) -> Array:

@@ -111,7 +111,7 @@ def holm(p_values: Sequence[float]) -> Array:
     Source: Holm 1979, Scandinavian Journal of Statistics 6:65; memory.
     """
     given = np.asarray(p_values, dtype=float)
-    order = np.argsort(given, kind="stable")
+    order = np.argsort(given)
     stepped = np.maximum.accumulate(given[order] * np.arange(len(given), 0, -1))
     adjusted = np.empty(len(given))
     adjusted[order] = np.minimum(stepped, 1.0)
@@ -147,7 +147,7 @@ def best_of(
     names = list(arms)
     pairs = list(combinations(names, 2))
     found = holm([judge(np.subtract(arms[a], arms[b])).p_value for a, b in pairs])
-    doubt = {frozenset(pair): p for pair, p in zip(pairs, found, strict=True)}
+    doubt = {frozenset(pair): found[i] for i, pair in enumerate(pairs)}
     best = min(names, key=lambda name: _mean(arms[name]))
     beaten = [n for n in names if n != best and doubt[frozenset((best, n))] < error]
     return Best(best, tuple(beaten), tuple(n for n in names if n != best and n not in beaten))

@@ -15,93 +15,22 @@ import pytest
 from numpy.typing import NDArray
 
 from simrun.engine.field import stand_m
-from simrun.engine.run import Race, alone_runs, best_box, recording_of, run_race
+from simrun.engine.run import (
+    Race,
+    alone_runs,
+    best_box,
+    recording_of,
+)
 from simrun.measure.loss import clear_places, places, time_lost
 from simrun.sources import figure
 from simrun.state.recording import Recording
 from simrun.tactics.margins import own_margins
-from tests.helpers.worlds import TWO_ON_A_FIELD, scenario_of
+from tests.helpers.worlds import scenario_of
+from tests.oracle.days import ALONE, BOXES, FAN, SPEED_M_S, STRAIGHT
 
 pytestmark = pytest.mark.oracle
 
 Array = NDArray[np.float64]
-
-SPEED_M_S = 5.0
-"""5000 m in 16:40."""
-
-ALONE = """
-name = "Alone"
-[clock]
-limit = "5 min"
-[start]
-width = 3
-boxes = 1
-box_width = 3
-front_row = 1
-[course]
-[[course.pieces]]
-piece = "straight"
-length = 600
-width = 3
-surface = "road"
-[[course.checkpoints]]
-name = "near"
-at = 100
-[[course.checkpoints]]
-name = "far"
-at = 500
-[field]
-ability = "even"
-time = "16:40"
-runners = 1
-opening = 0
-[[teams]]
-name = "One"
-box = 1
-"""
-
-FAN = """
-name = "Fan"
-[clock]
-limit = "5 min"
-[start]
-width = 60
-boxes = 3
-box_width = 20
-front_row = 1
-[course]
-[[course.pieces]]
-piece = "straight"
-length = 100
-width = 60
-surface = "road"
-[[course.pieces]]
-piece = "straight"
-length = 300
-width = 2
-surface = "road"
-[[course.checkpoints]]
-name = "gate"
-at = 100
-[[course.checkpoints]]
-name = "end"
-at = 390
-[field]
-ability = "even"
-time = "16:40"
-runners = 1
-opening = 0
-[[teams]]
-name = "Left"
-box = 1
-[[teams]]
-name = "Middle"
-box = 2
-[[teams]]
-name = "Right"
-box = 3
-"""
-"""Three alone in boxes 20 m apart, and a gate of 2 m straight ahead of the middle one at 100 m."""
 
 
 def steady(text: str, folder: Path, seed: int = 1) -> Recording:
@@ -216,53 +145,6 @@ def test_the_best_time_does_not_ask_where_one_stands(fan: Recording) -> None:
     assert since_s[:, 1] == pytest.approx(expected_s, abs=0.2)
 
 
-BOXES = """
-name = "Boxes"
-[clock]
-limit = "{limit} s"
-[start]
-width = 60
-boxes = {boxes}
-box_width = 12
-front_row = 1
-[course]
-[[course.pieces]]
-piece = "straight"
-length = 150
-width = 60
-surface = "road"
-[[course.pieces]]
-piece = "turn"
-side = "left"
-angle = 90
-inside_radius = 5
-[[course.pieces]]
-piece = "straight"
-length = 150
-surface = "road"
-[[course.checkpoints]]
-name = "before"
-at = 100
-[[course.checkpoints]]
-name = "after"
-at = 290
-[field]
-ability = "even"
-time = "16:40"
-runners = 1
-opening = 0
-[[teams]]
-name = "One"
-box = 1
-"""
-"""As wide as the line all the way; only the turn at its end tells the boxes apart."""
-
-TURN = BOXES[
-    BOXES.index('[[course.pieces]]\npiece = "turn"') : BOXES.index("[[course.checkpoints]]")
-]
-STRAIGHT = BOXES.replace(TURN, "").replace("at = 290", "at = 145")
-
-
 @pytest.mark.parametrize(
     ("text", "boxes", "limit", "best"),
     [
@@ -295,31 +177,6 @@ def test_equal_boxes_are_equal_wherever_the_gun_is(tmp_path: Path) -> None:
     """Straight on everybody has the same way, so the middle box should stand for all of them."""
     day = scenario_of(STRAIGHT.format(boxes=5, limit=120), tmp_path)
     assert best_box(day, day.roster(1), {"alone": True, "frames": False, "settings": None}) == 3
-
-
-@pytest.mark.slow
-def test_two_far_apart_who_race_cost_each_other_nothing(tmp_path: Path) -> None:
-    """With racing on: what each wished in the race, wished for alone, takes as long; so nothing is traffic.
-
-    They are a minute apart over 5 km and never near, but each of them runs for a place.
-    """
-    ran = run_race(scenario_of(TWO_ON_A_FIELD, tmp_path), frames=False)
-    table = time_lost(ran)
-    assert np.abs(table["traffic_s"]).max() < 0.05
-    assert np.abs(table["line_s"]).max() < 0.05
-    assert np.isfinite(table["racing_s"]).all()
-    np.testing.assert_allclose(
-        ran.raced_s - ran.alone_s, table["racing_s"].to_numpy().reshape(2, -1)
-    )
-    assert (ran.alone_reserve_m <= ran.roster.reserve_m[:, None] + 1e-9).all()
-
-
-@pytest.mark.slow
-def test_where_nobody_races_what_was_raced_is_the_own_line(tmp_path: Path) -> None:
-    """At a corner in a wide lane, where lines differ: racing takes nothing, and the line does."""
-    ran = run_race(scenario_of(BOXES.format(boxes=5, limit=120), tmp_path), frames=False)
-    np.testing.assert_array_equal(ran.raced_s, ran.alone_s)
-    assert np.abs(ran.alone_s - ran.shortest_s)[:, 1].max() > 0.1
 
 
 def test_a_box_that_is_told_is_the_reference(fan: Recording) -> None:

@@ -13,8 +13,9 @@ from simrun.base.units import length_text, more_text, pace_text, short_unit
 from simrun.measure.loss import summary, time_lost
 from simrun.runners.ability import VarsityLaw, draw_times_s
 from simrun.runners.endurance import critical_speed_m_s, draw_reserve_m
+from simrun.runners.reaction import sound_delay_s
 from simrun.sources import figure
-from simrun.trials.statistics import estimate, paired
+from simrun.trials.statistics import best_of, estimate, holm, paired, single_range
 
 pytestmark = pytest.mark.oracle
 
@@ -117,16 +118,15 @@ def test_what_stands_beside_the_parts_is_averaged_too() -> None:
 def test_more_or_less_far_by_hand(metres: float, units: str, said: str) -> None:
     """A foot is 0.3048 m; nothing is never less than nothing."""
     assert more_text(metres, units) == said
-    assert more_text(1.0) == "+1.0 m"
-    assert short_unit() == short_unit("metric") == ("m", 1.0)
+    assert short_unit("metric") == ("m", 1.0)
     assert short_unit("us") == ("ft", 0.3048)
 
 
 def test_paces_by_hand() -> None:
     """1000 m at 2.5 m/s take 6:40, at 0.5 m/s 33:20; who hardly moves stands."""
-    assert pace_text(2.5) == pace_text(2.5, "metric") == "6:40 /km"
-    assert (pace_text(0.5), pace_text(0.05)) == ("33:20 /km", "standing")
-    assert pace_text(1000.0 / 1000.45) == "16:40 /km"
+    assert pace_text(2.5, "metric") == "6:40 /km"
+    assert (pace_text(0.5, "metric"), pace_text(0.05, "metric")) == ("33:20 /km", "standing")
+    assert pace_text(1000.0 / 1000.45, "metric") == "16:40 /km"
     assert pace_text(1609.344 / 300, "us") == "5:00 /mile"
 
 
@@ -180,3 +180,28 @@ def test_none_and_one_are_counted_and_claim_nothing() -> None:
     assert np.isnan(none.mean)
     assert (none.count, none.p_value) == (0, 1.0)
     assert (one.mean, one.count, one.low, one.high, one.p_value) == (2.5, 1, -np.inf, np.inf, 1.0)
+
+
+def test_who_is_not_told_of_counts_like_nobody() -> None:
+    """Nothing at all is told as not a number is: it is left out."""
+    told = np.array([1.0, None, 3.0], dtype=object)
+    assert (estimate(told).mean, estimate(told).count) == (2.0, 2)
+    for pair in ((told, [0.0] * 3), ([4.0] * 3, 4.0 - np.array([1.0, NAN, 3.0]))):
+        assert (paired(*pair).mean, paired(*pair).count) == (2.0, 2)
+    assert paired([4.0] * 3, np.array([3.0, None, 1.0], dtype=object)).mean == 2.0
+    assert single_range(told) == pytest.approx((1.2, 2.8))
+    best = best_of({"one": np.array([1.0, np.nan]), "none": np.array([np.nan, np.nan])})
+    assert best.name == "one"
+
+
+def test_an_arm_in_which_nobody_arrived_is_never_the_best() -> None:
+    never = np.array([NAN, NAN])
+    assert best_of({"never": never, "late": np.array([90.0, 91.0])}).name == "late"
+
+
+def test_single_precision_is_reckoned_in_double() -> None:
+    """340 m and p-values as a file of 32-bit numbers holds them: the rounding is not made larger."""
+    few = np.array([0.01, 0.02, 0.03], dtype=np.float32)
+    exact = [float(few[0]) * 3, float(few[1]) * 2, float(few[1]) * 2]
+    assert holm(few).tolist() == exact  # type: ignore[arg-type]
+    assert sound_delay_s(few).tolist() == [float(d) / figure("sound_m_s").value for d in few]

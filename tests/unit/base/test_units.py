@@ -41,7 +41,7 @@ def test_the_yard_the_foot_the_inch_and_the_mile() -> None:
 )
 def test_lengths(metres: float, metric: str, us: str) -> None:
     """Short ones to a decimetre or in feet, long ones whole."""
-    assert length_text(metres) == length_text(metres, "metric") == metric
+    assert length_text(metres, "metric") == metric
     assert length_text(metres, "us") == us
 
 
@@ -75,13 +75,17 @@ def test_times_never_show_sixty_seconds(seconds: float, said: str) -> None:
 )
 def test_paces(speed: float, metric: str, us: str) -> None:
     """Minutes a kilometre or a mile; whoever stands has none."""
-    assert pace_text(speed) == metric
+    assert pace_text(speed, "metric") == metric
     assert pace_text(speed, "us") == us
 
 
 def test_what_rounds_to_nothing_has_no_sign() -> None:
     """A place a hair before the line is 0.0 m ahead of it, never -0.0."""
-    assert [length_text(-1e-9), length_text(-0.04), length_text(-0.06)] == [
+    assert [
+        length_text(-1e-9, "metric"),
+        length_text(-0.04, "metric"),
+        length_text(-0.06, "metric"),
+    ] == [
         "0.0 m",
         "0.0 m",
         "-0.1 m",
