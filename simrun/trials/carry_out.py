@@ -10,9 +10,9 @@ from pathlib import Path
 from typing import Any
 
 from simrun.base.compiled import watched
-from simrun.base.errors import CannotSimulate
+from simrun.base.errors import BadRecording, CannotSimulate
 from simrun.trials.plan import Plan
-from simrun.trials.races import Outcome, Races, Row, run_group
+from simrun.trials.races import Outcome, Races, Row, can_be_of, run_group
 from simrun.trials.store import Store
 from simrun.trials.workers import RETRIES, Hired, Pool, cores
 
@@ -59,11 +59,17 @@ def carry_out(
 
 
 def outcomes_of(plan: Plan, arm: str, store: Path) -> Iterator[Outcome]:
-    """The races of one arm, in the order of the plan's seeds however many more the store holds."""
-    wanted = set(plan.seeds)
+    """The races of one arm, in the order of the plan's seeds however many more the store holds.
+
+    Raises BadRecording at a race that cannot be of this arm, whatever its seal says.
+    """
+    wanted, day = set(plan.seeds), plan.arms[arm]
     with Store(store) as kept:
         for seed, outcome in kept.outcomes(plan.digests[arm]):
             if seed in wanted:
+                if not can_be_of(outcome, day):
+                    what = f"the race of seed {seed} is not one of this race day"
+                    raise BadRecording(f"{store}: {what}; delete the file, and it is run again")
                 yield outcome
 
 
