@@ -215,7 +215,7 @@ def start_wave(crowd: Crowd, row_gap_m: float = 1.0, rows: int = 16) -> StartWav
         race.advance(1)
         moved = np.isnan(set_off) & (race.bodies["x"] - stand[:, 0] > 0.1)
         set_off[moved] = race.t_s
-    return StartWave(row_gap_m * np.repeat(np.arange(rows), 4), set_off)
+    return StartWave(row_gap_m * (np.arange(4 * rows) // 4), set_off)
 
 
 def line_left_s(crowd: Crowd, row_gap_m: float = 1.0, rows: int = 60, alone: bool = False) -> Array:
