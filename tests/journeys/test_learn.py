@@ -137,6 +137,9 @@ def test_what_contradicts_itself_says_so_and_narrows_nothing(
     (tmp_path / "dual_meet_learnt.csv").write_text("of an earlier list", "utf-8")
     result.save()
     assert not (tmp_path / "dual_meet_learnt.csv").exists()
+    no_inputs = Agreement(0, 0.002, 0, 0.05, 0.4, 0.9)
+    both = replace(found, lesson=replace(lesson, any=(no_inputs,)), told=())
+    assert "Left out: the splits, which no mix of the inputs gives." in both.sentence
     unfit = replace(found, lesson=replace(found.lesson, fit=(odd,)), told=())
     assert unfit.sentence.startswith("No mix of the inputs gives all of what you fed in: ")
 

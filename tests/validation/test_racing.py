@@ -2,6 +2,11 @@
 
 Lap by lap against the winner, the place at 200 m and the openings, with intervals over 20 seeds of the heath:
 python tests/validation/test_racing.py 20
+
+Declared before it was run: by how much the place at 200 m goes less with ability, over 20 seeds, lay at what
+is asked (0.1) within its error, so it is measured once over seeds 1 to 100, whatever comes:
+python tests/validation/test_racing.py 100 opening
+Measured: from 0.857 to 0.748, by 0.109 (95 % interval 0.104 to 0.114).
 """
 
 from __future__ import annotations
@@ -356,9 +361,10 @@ def lap_figures(seed: int) -> dict[str, float]:
 
 
 def main() -> None:
-    """Print every figure with its mean and 95 % interval over the seeds."""
+    """Print every figure, or those of one part, with its mean and 95 % interval over the seeds."""
     seeds = range(1, 1 + int(sys.argv[1]))
-    for figures_of in (opening_figures, lap_figures):
+    parts = {"opening": opening_figures, "laps": lap_figures}
+    for figures_of in [parts[word] for word in sys.argv[2:] or parts]:
         rows = [figures_of(seed) for seed in seeds]
         for name in rows[0]:
             found = estimate([row[name] for row in rows])

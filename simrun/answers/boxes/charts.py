@@ -26,7 +26,7 @@ def box_chart(
 
     at_mark, at_last: rows of one checkpoint and all lines, as of answers.boxes.cells. The band of single
     runners lies about the mean of all boxes, the dashed line is the box's own metres about theirs. Check:
-    tests/unit/answers/test_boxes.py.
+    tests/unit/answers/test_boxes_told.py.
     """
     scored = not at_last["cost_points"].isna().all()
     figure = blank_figure(9.0, 8.0 if scored else 6.0)

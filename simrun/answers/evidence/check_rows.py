@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Sequence
 from dataclasses import replace
 
 import numpy as np
@@ -257,6 +258,12 @@ def own_times_rows(moved: Array) -> tuple[Check, ...]:
     step = figure("clock.step_s").value
     note = "one step, 0.05 s, is allowed"
     return (Check(name, "A", float(late), 0.0, step * (1 + 1e-6), "s", source, note=note),)
+
+
+def even_start_rows(found: Sequence[float]) -> tuple[Check, ...]:
+    crowd, alone = found
+    note = f"not fitted to; 60 rows of runners on 4 m; where nobody minds anybody it is {alone:.3f}"
+    return (against("crowd.gun_straightness", crowd, "B", note=note),)
 
 
 def open_data_rows(found: tuple[float, float] | None) -> tuple[Check, ...]:

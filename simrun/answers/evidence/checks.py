@@ -107,6 +107,11 @@ GROUPS: tuple[Group, ...] = (
     Group(
         "own times", lambda quick: queue.own_times_s(RUNNERS, rows.DELAYS_S), rows.own_times_rows
     ),
+    Group(
+        "even start",
+        lambda quick: [flow.evenness(flow.line_left_s(RUNNERS, alone=a)) for a in (False, True)],
+        rows.even_start_rows,
+    ),
     Group("open data", lambda quick: ten_mile_start(), rows.open_data_rows),
 )
 

@@ -123,7 +123,7 @@ SECTIONS: tuple[Section, ...] = (
     Section(
         words.QUEUE,
         words.QUEUE_WORDS,
-        ("all at once", "exchanged", "closed forms", "open data"),
+        ("all at once", "exchanged", "closed forms", "even start", "open data"),
         _queue,
     ),
     Section(words.TURN, words.TURN_WORDS, ("inside or outside",), _flip),

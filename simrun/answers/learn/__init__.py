@@ -6,6 +6,7 @@ from collections.abc import Sequence
 
 from simrun.answers.kind import Asked, Kind, Option, Progress, Result
 from simrun.answers.options import SCENARIO, WORKERS, at_least, until
+from simrun.trials.learning import TABLE_RACES
 
 
 def _answer(asked: Asked, progress: Progress) -> Sequence[Result]:
@@ -30,9 +31,9 @@ KIND = Kind(
         Option("--starts", "gun and net times: a list with the columns gun, net", str, None, "CSV"),
         Option(
             "--races",
-            "how many races to learn from (default 1000)",
+            f"how many races to learn from (default {TABLE_RACES})",
             at_least(200),
-            1000,
+            TABLE_RACES,
             "N",
         ),
         until(1000.0),

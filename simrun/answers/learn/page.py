@@ -2,9 +2,10 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from simrun.answers.learn.sheet_words import (
+    ENOUGH_SENTENCE,
     NOTHING_SENTENCE,
     SHEET,
     SHEET_SENTENCE,
@@ -15,6 +16,7 @@ from simrun.answers.learn.sheet_words import (
 from simrun.answers.learn.words import (
     FIT,
     HOW_READ,
+    LEAST_WORTH,
     NEXT,
     NEXT_READ,
     RANGES,
@@ -31,6 +33,7 @@ from simrun.answers.learn.words import (
     worth_rows,
 )
 from simrun.pages.cautions import LEFT_OUT
+from simrun.pages.numbers import percent
 from simrun.pages.page import Figure, Page, Part, table_of
 from simrun.trials.learning.sightings import Sighting
 
@@ -66,13 +69,19 @@ def _fit(told: Told):  # type: ignore[no-untyped-def]
 def sheet_of(told: Told) -> Page:
     """How to measure what is worth most, to be printed."""
     wanted = list(_wanted(told))
-    names = listed([what_words(each) for each in wanted]) if wanted else ""
     return Page(
         title=f"{told.day.name}: {SHEET.lower()}",
-        sentence=SHEET_SENTENCE.format(names) if wanted else NOTHING_SENTENCE,
+        sentence=_sheet_sentence(told, wanted),
         first=Part(parts=tuple(_sheet(each) for each in wanted)),
         one_sheet=True,
     )
+
+
+def _sheet_sentence(told: Told, wanted: Sequence[Sighting]) -> str:
+    """What to measure, that nothing is worth it, or that the races cannot tell."""
+    if wanted:
+        return SHEET_SENTENCE.format(listed([what_words(each) for each in wanted]))
+    return ENOUGH_SENTENCE.format(percent(LEAST_WORTH)) if told.worths else NOTHING_SENTENCE
 
 
 def _wanted(told: Told) -> Iterator[Sighting]:

@@ -18,6 +18,7 @@ from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from simrun.scenario.tables.learnt_sample import learnt_text
 from simrun.trials.carry_out import carry_out, outcomes_of
+from simrun.trials.learning import TABLE_RACES
 from simrun.trials.learning.learn_inputs import check_library
 from simrun.trials.learning.lesson import Lesson, Source, figures_in, lesson_of
 from simrun.trials.learning.next_measure import worths
@@ -65,7 +66,7 @@ def run_learn(
     scenario: Scenario,
     folder: str | Path,
     lists: Lists,
-    races: int = 1000,
+    races: int = TABLE_RACES,
     progress: Progress | None = None,
     *,
     until_m: float | None = 1000.0,

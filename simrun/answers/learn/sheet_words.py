@@ -15,7 +15,13 @@ from simrun.trials.learning.sightings import (
 
 SHEET = "How to measure it"
 SHEET_SENTENCE = "Ten minutes with a phone: {}."
-NOTHING_SENTENCE = "These races cannot tell which measurement would narrow an answer."
+NOTHING_SENTENCE = (
+    "These races cannot tell which measurement would narrow an answer; more of them may (--races)."
+)
+ENOUGH_SENTENCE = (
+    "Ten more minutes with a phone are not worth it here: whatever else is measured narrows an answer by "
+    "less than {}."
+)
 
 FILM = (
     "Stand the phone still, square to the course, with both edges in the picture, and film the whole "

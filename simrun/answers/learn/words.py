@@ -114,9 +114,9 @@ def sentence_of(told: Told) -> str:
     lesson = told.lesson
     if not lesson.sources:
         return _next_sentence(told)
-    if lesson.contradicts:
-        return _contradiction(told)
     out = _left_out_words(told)
+    if lesson.contradicts:
+        return f"{_contradiction(told)}{_led(out)}"
     if not told.narrowed:
         known = "What you fed in narrows none of the inputs clearly." if lesson.used else ""
         return " ".join(part for part in (known, out) if part)

@@ -54,21 +54,32 @@ def with_any(source: int, figures: Array, seen: Array) -> Agreement:
     return _held(source, figures, np.full(len(figures), 1.0 / len(figures)), seen)
 
 
-def with_others(inputs: Array, figures: Sequence[Array], seen: Sequence[Array]) -> list[Agreement]:
-    """Every source against what the others leave of the inputs; nothing where there is one source only.
+def learners_without(inputs: Array, figures: Sequence[Array]) -> list[Learner]:
+    """Learn the inputs (R, D) from all sources but one, for every one in turn; none where there is only one.
 
-    inputs (R, D); figures and seen: an array a source, (R, F) and (F,).
+    figures: an array a source, (R, F). Of the table alone: whatever was seen is held against the same ones.
     """
     if len(figures) < 2:
         return []
+    return [learner_of(inputs, np.hstack(_but(figures, i))) for i in range(len(figures))]
+
+
+def with_others(
+    learners: Sequence[Learner], figures: Sequence[Array], seen: Sequence[Array]
+) -> list[Agreement]:
+    """Every source against what the others leave of the inputs; nothing where there is one source only.
+
+    learners: as of `learners_without`; figures and seen: an array a source, (R, F) and (F,).
+    """
     found = []
-    for source in range(len(figures)):
-        others = [i for i in range(len(figures)) if i != source]
-        learner = learner_of(inputs, np.hstack([figures[i] for i in others]))
-        given = np.concatenate([seen[i] for i in others])
-        moved, weights = foretold(learner, given, figures[source])
+    for source, learner in enumerate(learners):
+        moved, weights = foretold(learner, np.concatenate(_but(seen, source)), figures[source])
         found.append(_held(source, moved, weights, seen[source]))
     return found
+
+
+def _but(arrays: Sequence[Array], source: int) -> list[Array]:
+    return [each for i, each in enumerate(arrays) if i != source]
 
 
 def with_posterior(

@@ -9,7 +9,13 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.trials.learning.agreement import Agreement, with_any, with_others, with_posterior
+from simrun.trials.learning.agreement import (
+    Agreement,
+    learners_without,
+    with_any,
+    with_others,
+    with_posterior,
+)
 from simrun.trials.learning.learn_inputs import Learner, Posterior, learner_of, stacked
 from simrun.trials.learning.seen_figures import figure_names, figures_of, figures_seen
 from simrun.trials.learning.seen_races import Table
@@ -113,15 +119,11 @@ def lesson_of(table: Table, sources: Sequence[Source]) -> Lesson:
     figures = figures_in(table, table.races, sources)
     held = tuple(with_any(i, figures[i], source.seen) for i, source in enumerate(sources))
     used = tuple(one.source for one in held if one.agrees)
-    others = with_others(table.inputs, [figures[i] for i in used], [sources[i].seen for i in used])
-    learner = learner_of(table.inputs, np.hstack([figures[i] for i in used])) if used else None
-    seen = np.concatenate([sources[i].seen for i in used]) if used else np.zeros(0)
-    posterior = learner.posterior(seen) if learner else None
-    fit = (
-        with_posterior(posterior, [figures[i] for i in used], [sources[i].seen for i in used])
-        if posterior
-        else []
-    )
+    known, seen = [figures[i] for i in used], [sources[i].seen for i in used]
+    others = with_others(learners_without(table.inputs, known), known, seen)
+    learner = learner_of(table.inputs, np.hstack(known)) if used else None
+    posterior = learner.posterior(np.concatenate(seen)) if learner else None
+    fit = with_posterior(posterior, known, seen) if posterior else []
     checks = (held, tuple(others), tuple(fit))
     return Lesson(table, tuple(sources), used, *checks, tuple(figures), learner, posterior)
 

@@ -6,6 +6,7 @@ import numpy as np
 import pytest
 
 from simrun.trials.learning.agreement import (
+    learners_without,
     weighted_ends,
     with_any,
     with_others,
@@ -43,9 +44,10 @@ def test_two_figures_that_go_together_may_not_part() -> None:
 
 def test_sources_that_contradict_each_other_are_both_told() -> None:
     unit, figures = sources(4)
-    fit = with_others(unit, figures, [np.array([1.0, 1.1]), np.array([1.0, 0.9])])
+    learners = learners_without(unit, figures)
+    fit = with_others(learners, figures, [np.array([1.0, 1.1]), np.array([1.0, 0.9])])
     assert all(one.agrees for one in fit)
-    odd = with_others(unit, figures, [np.array([1.3, 1.3]), np.array([-1.3, -1.3])])
+    odd = with_others(learners, figures, [np.array([1.3, 1.3]), np.array([-1.3, -1.3])])
     assert not any(one.agrees for one in odd)
     assert all(with_any(i, figures[i], np.array([1.3, 1.3])).agrees for i in (0, 1))
 
@@ -62,7 +64,8 @@ def test_what_was_learnt_must_give_what_was_seen() -> None:
 
 def test_one_source_contradicts_nothing() -> None:
     unit, figures = sources(5)
-    assert with_others(unit, figures[:1], [np.array([1.0, 1.0])]) == []
+    learners = learners_without(unit, figures[:1])
+    assert with_others(learners, figures[:1], [np.array([1.0, 1.0])]) == []
 
 
 @pytest.mark.slow
@@ -73,8 +76,9 @@ def test_what_agrees_is_seldom_called_odd() -> None:
     """
     unit, figures = sources(6)
     known, odd = [each[60:] for each in figures], 0
+    learners = learners_without(unit[60:], known)
     for truth in range(60):
-        found = with_others(unit[60:], known, [each[truth] for each in figures])
+        found = with_others(learners, known, [each[truth] for each in figures])
         odd += sum(not one.agrees for one in found)
     assert odd <= 6
 
