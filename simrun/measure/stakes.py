@@ -12,7 +12,15 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.course.start import bow_m, box_ends_m, box_middles_m, paint_m, turned_m
+from simrun.course.start import (
+    TAPE_M,
+    TAPE_REACH_M,
+    bow_m,
+    box_ends_m,
+    box_middles_m,
+    paint_m,
+    turned_m,
+)
 from simrun.course.strip import Gate, Strip
 from simrun.scenario.scenario import Scenario
 
@@ -25,12 +33,9 @@ cross at 42 degrees or more anywhere along the line, and a centimetre on a tape 
 CHAIN_AHEAD_M = 30.0
 """Where two pegs are too far for a tape, more of them stand so far ahead of the line."""
 
-TAPE_M = 0.01
-"""Tapes are read to the centimetre, where nothing else is said."""
-
-TAPE_REACH_M, LEAST_CROSSING_DEG = 50.0, 30.0
-"""No tape is longer. A mark further from the nearer edge than it reaches, or on a line that the axis crosses
-at a flatter angle, is no mark to sight to (both assumed)."""
+LEAST_CROSSING_DEG = 30.0
+"""A mark further from the nearer edge than a tape reaches, or on a line that the axis crosses at a flatter
+angle, is no mark to sight to (assumed)."""
 
 
 @dataclass(frozen=True)

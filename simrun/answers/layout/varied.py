@@ -11,7 +11,7 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
@@ -123,9 +123,10 @@ def present(scenario: Scenario) -> dict[str, float]:
     found |= {"box-width": start.box_width_m, "front-row": float(start.front_row)}
     if scenario.strip.gates:
         found["arc"] = bow_m(scenario.start_line.spec) / _full_bow_m(scenario, start.width_m)
-    if start.aim_m is not None:
-        found["aim"] = start.aim_m
-    found["tilt"] = start.tilt_deg
+    spec = scenario.start_line.spec
+    if spec.aim_m is not None:
+        found["aim"] = spec.aim_m
+    found["tilt"] = spec.tilt_deg
     found |= {"teams": float(len(scenario.teams)), "waves": float(start.waves)}
     found["wave-gap"] = start.wave_gap_s
     if (spread := _spread_s(scenario)) is not None:
@@ -171,9 +172,19 @@ def layout_of(
         values = {}  # the same races as of the present layout, and the same place in the store
     changes = {**ground_changes(base, values), **_people_changes(base, values)}
     changes |= {**_line_changes(base, values), "frame_s": _frame_s(base)}
-    day = with_layout(base, LayoutChange(**changes))
+    day = _laid(base, scenario, LayoutChange(**changes))
     own = {at: asked_m} if asked_m is not None and at not in (NARROWING, *MARKS_M) else {}
     return _with_marks(_with_arc(day, values), until_m, own)
+
+
+def _laid(base: Scenario, whole: Scenario, change: LayoutChange) -> Scenario:
+    """The layout; a line aimed at a place is solved for the whole of the changed course, not for one lap."""
+    if not whole.start.aim_at:
+        return with_layout(base, change)
+    untold = replace(change, tilt_deg=None)
+    spec = with_layout(whole, untold).start_line.spec
+    tilt_deg = spec.tilt_deg if change.tilt_deg is None else change.tilt_deg
+    return with_arc(with_layout(base, untold), spec.aim_m or 0.0, tilt_deg)
 
 
 def compared_at_m(scenario: Scenario, at: str) -> float | None:

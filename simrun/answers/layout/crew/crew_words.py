@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from simrun.base.units import METRES_A_FOOT, METRES_AN_INCH, length_text
-from simrun.measure.stakes import TAPE_M, TAPE_REACH_M, StakePlan, tape_error_m
+from simrun.course.start import TAPE_M, TAPE_REACH_M
+from simrun.measure.stakes import StakePlan, tape_error_m
 from simrun.scenario.scenario import Scenario
 
 GROUND = (
