@@ -131,13 +131,17 @@ def fairest_words(found: Found, units: str) -> list[str]:
 
 
 def _three_words(found: Found, each: Weighed) -> str:
-    """What it brings in each of the three, or that nothing can be seen there."""
+    """What it brings in each of the three, in points too where races go so far; or that nothing can be seen."""
     at = place_words(found.at)
-    told = (
+    told = [
         ("boxes", _closer(each.closer_s)),
         (f"seconds lost by everybody at {at}", _more_words(each.lost_s, "s")),
         ("people on the fullest square metre", _more_words(each.denser, "people")),
-    )
+    ]
+    if each.points_closer is not None:
+        told.insert(
+            1, ("boxes in team points at the finish", _closer(each.points_closer, "points"))
+        )
     return "; ".join(f"{what}: {words}" for what, words in told)
 
 
@@ -146,9 +150,9 @@ def _more_words(found: Estimate, unit: str) -> str:
     return f"we cannot tell ({turned})" if turned else sure_difference(found, unit)
 
 
-def _closer(gain: Estimate) -> str:
+def _closer(gain: Estimate, unit: str = "s") -> str:
     """By how much closer together, and which part of that is chance; or that it is not to be told."""
-    words = ("s", "closer together", "further apart")
+    words = (unit, "closer together", "further apart")
     turned = turned_round(gain, *words)
     return f"we cannot tell ({turned})" if turned else sure_difference(gain, *words)
 
