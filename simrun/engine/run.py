@@ -335,7 +335,7 @@ def best_box(scenario: Scenario, roster: Roster, options: dict[str, Any]) -> int
     """From which box is the last mark reached first, alone on the shortest line? One box for all marks.
 
     Where the time limit lets no box reach it, the last mark that is reached decides. Of equal boxes (on an
-    arc, say) it is the one nearest to the middle of the line. Waiting for the sound is whole steps, and one at
+    arc, say) it is the one nearest to the middle of the line. Waiting for the sound is whole steps, one at
     least (`laws.set_off`): where no two boxes lie further apart than that can make equal ones, none is told
     from another, and the middle one stands for all.
     Check: tests/oracle/test_seconds.py.

@@ -2,9 +2,10 @@
 
 A layout is the scenario with some settings changed and nothing else: `layout_of(scenario, {"width": 80})`.
 Rules that a director would apply without saying: the boxes take up as much of the line as they do now,
-unless their width is named; a line wider than the first piece widens the ground at the start; the arc is
-about the point straight ahead, as far away as the middle of the first narrowing; a drawn course keeps its
-ground.
+unless their width is named; a line wider than the first piece widens the ground at the start; the straight
+ends where the course is first narrow, as a wheel reads it, and its first piece takes up the difference; the
+arc is about the point straight ahead, as far away as the middle of the first narrowing; a drawn course keeps
+its ground.
 """
 
 from __future__ import annotations
@@ -16,7 +17,7 @@ from typing import Any
 
 import numpy as np
 
-from simrun.answers.layout.ground_changes import first_straight_m, ground_changes, throat_piece
+from simrun.answers.layout.ground_changes import ground_changes, throat_piece, to_narrow_m
 from simrun.answers.options import length_of
 from simrun.base.errors import BadInput, Problem, nearest_word
 from simrun.base.units import METRES_A_FOOT, METRES_A_YARD
@@ -95,7 +96,7 @@ SETTINGS = {
     setting.name: setting
     for setting in (
         Setting("width", "line width"),
-        Setting("straight", "straight to the narrowing"),
+        Setting("straight", "straight to where it is narrow"),
         Setting("throat", "narrowing width"),
         Setting("box-width", "box width"),
         Setting("front-row", "front row", "abreast", whole=True),
@@ -116,7 +117,7 @@ def present(scenario: Scenario) -> dict[str, float]:
     """What are the settings now? Those that the course does not have are left out."""
     start, found = scenario.start, {}
     found["width"] = start.width_m
-    if (straight := first_straight_m(scenario)) is not None:
+    if (straight := to_narrow_m(scenario)) is not None:
         found["straight"] = straight
     if (piece := throat_piece(scenario)) is not None:
         found["throat"] = scenario.course.pieces[piece].width_m or 0.0

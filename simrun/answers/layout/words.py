@@ -131,7 +131,7 @@ def fairest_words(found: Found, units: str) -> list[str]:
 
 
 def _three_words(found: Found, each: Weighed) -> str:
-    """What it brings in each of the three, in points too where races go so far; or that nothing can be seen."""
+    """What it brings in each of the three, in points too where races go so far; or nothing to be seen."""
     at = place_words(found.at)
     told = [
         ("boxes", _closer(each.closer_s)),
