@@ -47,7 +47,7 @@ def across_of(day: Scenario) -> dict[str, float]:
 
 def beside_words(day: Scenario, units: str) -> dict[str, str]:
     """What else is painted, flagged or kept free, by name: how the crew finds its place."""
-    tilt_deg, told = day.start_line.spec.tilt_deg, {"gun": _gun_words(day)}
+    tilt_deg, told = day.start_line.spec.tilt_deg, {"gun": _gun_words(day, units)}
     for name, away in across_of(day).items():
         told[name] = _across_words(name, away, across_m(day.strip, away, tilt_deg), units)
     if day.start.ambulance:
@@ -61,12 +61,15 @@ def beside_words(day: Scenario, units: str) -> dict[str, str]:
     return told
 
 
-def _gun_words(day: Scenario) -> str:
-    last = day.start.boxes + 1
-    if day.start.gun == "middle":
+def _gun_words(day: Scenario, units: str) -> str:
+    """By a stake, or so far beyond it where the line is wider than its boxes."""
+    start = day.start
+    if start.gun == "middle":
         return "Behind the middle of the line."
-    side, stake = ("left", 1) if day.start.gun == "left" else ("right", last)
-    return f"At the {side} end of the line, by stake {stake}."
+    stake = 1 if start.gun == "left" else start.boxes + 1
+    beyond_m = (start.width_m - start.boxes * start.box_width_m) / 2
+    by = f"{tape_text(beyond_m, units)} beyond stake" if beyond_m >= TAPE_M else "by stake"
+    return f"At the {start.gun} end of the line, {by} {stake}."
 
 
 def _across_words(name: str, away: float, edges: tuple[float, float] | None, units: str) -> str:
