@@ -206,7 +206,13 @@ def layout(
     from simrun.answers.layout.run import run_layout
 
     words = [f"{name}={','.join(map(str, values))}" for name, values in vary.items()]
-    return run_layout(scenario, _place(scenario, folder), ranges_of(words), _seeds(seeds), **how)
+    return run_layout(
+        scenario,
+        _place(scenario, folder),
+        ranges_of(words, swept=not how.get("tries")),
+        _seeds(seeds),
+        **how,
+    )
 
 
 def preview(

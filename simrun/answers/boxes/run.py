@@ -10,6 +10,7 @@ from simrun.answers.boxes.result import BoxesResult
 from simrun.answers.boxes.sample import every_box, our_team, until_clear, whole_blocks
 from simrun.answers.kind import Asked, Progress
 from simrun.answers.options import day_of, drawn_of, folder_of, run_seeds
+from simrun.base.errors import BadInput, Problem
 from simrun.base.writing import ready_folder
 from simrun.scenario.changes.changes_course import ending_by, to_the_finish
 from simrun.scenario.changes.changes_inputs import with_inputs_as
@@ -55,6 +56,9 @@ def run_boxes(
     costs. how: workers or executor, as of `carry_out`. If it is stopped and run again, it picks up where it
     left off. Raises BadInput. Check: tests/journeys/test_what_a_box_costs.py.
     """
+    if len(scenario.start.open_boxes) < 2:
+        allowed = "two open boxes or more: a box is held against the others"
+        raise BadInput(Problem("start.boxes", "one open box", allowed, "", scenario.file))
     where = ready_folder(folder)
     day = with_inputs_as(scenario, drawn)
     day = to_the_finish(day) if until_m is None else ending_by(day, until_m)

@@ -78,6 +78,10 @@ def density_words() -> str:
 
 def sentence_of(found: Found, units: str) -> str:
     """What all changes of a search gain, else which layout is better, else how fair the present one is."""
+    if len(np.unique(found.now.box)) < 2 and found.searched is None and found.sweep is None:
+        return (
+            "One box: nothing lies between boxes. What everybody loses and the crowd stand below."
+        )
     if len(found.seeds) < 2:
         return "One race cannot say how far apart the boxes lie; run more to find out."
     if found.searched is not None:

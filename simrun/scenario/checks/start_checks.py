@@ -41,7 +41,10 @@ def wave_problems(start: StartTable, clock: ClockTable) -> Iterator[Problem]:
 
 def start_problems(start: StartTable) -> Iterator[Problem]:
     """The boxes must fit the line, the front row its box, the arc its common point."""
-    if start.boxes * start.box_width_m > start.width_m + TINY:
+    if start.box_width_m > start.width_m + TINY:
+        allowed = f"at most the width of the line, {start.width_m:g} m"
+        yield Problem("start.box_width", f"{start.box_width_m:g} m", allowed)
+    elif start.boxes * start.box_width_m > start.width_m + TINY:
         most = math.floor(start.width_m / start.box_width_m + TINY)
         found = f"{start.boxes} boxes of {start.box_width_m:g} m"
         allowed = f"at most {most} fit the line of {start.width_m:g} m"

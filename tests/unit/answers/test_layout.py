@@ -62,6 +62,7 @@ def test_too_many_layouts_are_refused() -> None:
         ranges_of(["width=1:30:1", "straight=1:30:1"])
     with pytest.raises(BadInput, match="once"):
         ranges_of(["width=60", "width=70"])
+    assert len(ranges_of(["width=1:30:1", "straight=1:30:1"], swept=False)["width"]) == 30
 
 
 @pytest.mark.parametrize("day", [MEADOW, DRAWN], ids=["pieces", "drawn"])
