@@ -70,11 +70,12 @@ Place = str | Path | None
 def read(path: str | Path, race: str = "") -> Scenario:
     """What does this scenario file say? Read, checked and frozen. Raises SimrunError.
 
-    race: which race of a day of several; empty: the one that the file names, else its first.
+    race: which race of a day of several, or of the entry list; empty: the one that the file names, else the
+    first that our team runs in.
     """
-    from simrun.scenario.reader import read as read_file
+    from simrun.scenario.reader import read_one
 
-    return read_file(path, race)
+    return read_one(path, race)
 
 
 def race(
@@ -205,7 +206,13 @@ def layout(
     from simrun.answers.layout.run import run_layout
 
     words = [f"{name}={','.join(map(str, values))}" for name, values in vary.items()]
-    return run_layout(scenario, _place(scenario, folder), ranges_of(words), _seeds(seeds), **how)
+    return run_layout(
+        scenario,
+        _place(scenario, folder),
+        ranges_of(words, swept=not how.get("tries")),
+        _seeds(seeds),
+        **how,
+    )
 
 
 def preview(

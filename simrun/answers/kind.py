@@ -32,6 +32,7 @@ class Option:
 
     read: makes a value of a text, raising ValueError in one line for a wrong one. switch: takes no value.
     many: may be given more than once, and is a list. group: only one option of a group may be given.
+    is_day: it names a race day, so that one race of it may be asked for.
     """
 
     name: str
@@ -44,6 +45,7 @@ class Option:
     many: bool = False
     required: bool = False
     group: str = ""
+    is_day: bool = False
 
     @property
     def is_plain(self) -> bool:

@@ -4,10 +4,14 @@ from __future__ import annotations
 
 import re
 from pathlib import Path
+from typing import TYPE_CHECKING
 
-from simrun.answers.kind import Asked, Option
+from simrun.answers.kind import Asked, Kind, Option
 from simrun.scenario.tables.lengths import LENGTH_WORDS, length_m
 from simrun.scenario.tables.values import LONGEST_NAME, RefusedError
+
+if TYPE_CHECKING:
+    from simrun.scenario.scenario import Scenario
 
 MOST_COUNTED = 100_000
 
@@ -84,7 +88,30 @@ def name_of(text: str) -> str:
     return text.strip()
 
 
-SCENARIO = Option("file", "the scenario, a .toml file")
+SCENARIO = Option("file", "the scenario, a .toml file", is_day=True)
+
+ONE_RACE = Option(
+    "--race",
+    "which race of several of the day, or of its entry list (default: the one under [field], else the first "
+    "that our team runs in)",
+    name_of,
+    shown="NAME",
+)
+"""What may be asked of every race day; a kind that takes several races at once has RACES."""
+
+
+def options_of(kind: Kind) -> tuple[Option, ...]:
+    """What may be asked of a kind: its own, one race where it takes a race day, and the common ones."""
+    own = {option.name for option in kind.options}
+    one = any(option.is_day for option in kind.options) and ONE_RACE.name not in own
+    return (*kind.options, *((ONE_RACE,) if one else ()), *COMMON)
+
+
+def day_of(asked: Asked, file: str | None = None) -> Scenario:
+    """The race day that is asked about: the file's, or that of the race that is named. Raises BadInput."""
+    from simrun.scenario.reader import read_one  # not for those who ask for help only
+
+    return read_one(file or asked.file, asked.race or "")
 
 
 def seeds(count: int, words: str = "how many races") -> Option:
@@ -158,8 +185,13 @@ PICTURE = (
 
 
 def folder_of(asked: Asked) -> Path:
-    """Where are the files of this answer written?"""
-    return asked.out or Path("outputs") / Path(asked.file).stem
+    """Where are the files of this answer written? Of the one race that is named in a folder of its own."""
+    return asked.out or Path("outputs").joinpath(Path(asked.file).stem, *race_folder(asked.race))
+
+
+def race_folder(race: str | list[str] | None) -> tuple[str, ...]:
+    """The folder of the one race that is named; none for several at once, which have theirs below."""
+    return (folder_word(race),) if isinstance(race, str) and race else ()
 
 
 def folder_word(*names: str) -> str:

@@ -50,7 +50,8 @@ def tell(kind: Kind, asked: Asked) -> None:
     with progress_of(kind.name, quiet) as told, first_use_told(kind.needs_engine and not quiet):
         results = kind.answer(asked, told)
     if not asked.json:
-        listener.hear("\n\n".join(said(result, asked.quiet) for result in results))
+        many = len(results) > 1
+        listener.hear("\n\n".join(said(result, asked.quiet, many) for result in results))
     with progress_of("files", quiet) as told:
         saved = [(result, result.save(None, told)) for result in results]
     if asked.json:
@@ -64,11 +65,12 @@ def tell(kind: Kind, asked: Asked) -> None:
         result.stay()
 
 
-def said(result: Result, quiet: bool) -> str:
-    """What a terminal shows of one answer, and who is left out of it."""
-    if quiet:
-        return result.sentence
-    return "\n\n".join(part for part in (result.text, result.missing) if part)
+def said(result: Result, quiet: bool, many: bool = False) -> str:
+    """What a terminal shows of one answer, and who is left out of it; of many, each says what it is about."""
+    told = result.sentence if quiet else result.text
+    if many and result.subject not in told:
+        told = f"{result.subject}: {told}" if quiet else f"{result.subject}\n{told}"
+    return told if quiet else "\n\n".join(part for part in (told, result.missing) if part)
 
 
 def written_words(saved: Sequence[tuple[Result, list[Path]]]) -> str:

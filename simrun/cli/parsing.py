@@ -8,7 +8,7 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from simrun.answers.kind import Asked, Kind, Option
-from simrun.answers.options import COMMON
+from simrun.answers.options import options_of
 from simrun.base.errors import nearest_word
 from simrun.base.version import VERSION
 
@@ -66,7 +66,7 @@ def parser_of(kinds: Sequence[Kind]) -> Parser:
         command = commands.add_parser(
             kind.name, help=kind.question, description=kind.about, allow_abbrev=False
         )
-        _add_options(command, (*kind.options, *COMMON))
+        _add_options(command, options_of(kind))
         command.set_defaults(_kind=kind, _command=command)
     return top
 

@@ -3,12 +3,14 @@
 from __future__ import annotations
 
 from dataclasses import replace
+from functools import lru_cache
 
 import numpy as np
 from numpy.typing import NDArray
 
+from simrun.base.errors import BadInput, Problem, nearest_word
 from simrun.course.route import plain_margins, trace
-from simrun.course.start import StartSpec, box_middles_m, paint_m
+from simrun.course.start import TAPE_M, TAPE_REACH_M, StartSpec, box_middles_m, paint_m
 from simrun.course.string import cuts_of
 from simrun.course.strip import Strip
 
@@ -57,6 +59,59 @@ def equal_ways(strip: Strip, spec: StartSpec, last_cut: int, most_tilt_deg: floa
 
     found = least_squares(off_m, begin, bounds=bounds, diff_step=STEP, xtol=STEP, ftol=STEP**2)
     return bowed(spec, *found.x)
+
+
+FINISH = "finish"
+
+
+def target_of(strip: Strip, at: str, key: str) -> tuple[str, int]:
+    """The name of a gate as it is first come to, or "finish", and its cut; empty is the first gate.
+
+    key: what asked for it. Raises BadInput for a name that is none.
+    """
+    known = {gate.name: gate.first_cut for gate in reversed(strip.gates)}
+    if at == FINISH:
+        return FINISH, strip.finish_cut
+    name = at or strip.gates[0].name
+    if name not in known:
+        names = [*dict.fromkeys(gate.name for gate in strip.gates), FINISH]
+        allowed = "one of " + ", ".join(names)
+        raise BadInput(Problem(key, repr(at), allowed, nearest_word(at, names)))
+    return name, known[name]
+
+
+def aimed_line(strip: Strip, spec: StartSpec, last_cut: int, most_tilt_deg: float) -> StartSpec:
+    """`equal_ways` as a crew lays it out: the point to 0.1 m, the tilt to what a tape reads.
+
+    A race day is read many times over in a study, so the last few lines are kept.
+    """
+    found = _kept(_Ground(strip), spec, last_cut, most_tilt_deg)
+    return replace(found, aim_m=round(found.aim_m or 0.0, 1), tilt_deg=_taped_deg(found.tilt_deg))
+
+
+class _Ground:
+    """A course that is the same as another where its edges are, and so are its gates."""
+
+    def __init__(self, strip: Strip) -> None:
+        self.strip = strip
+        self.told = strip.left_m.tobytes(), strip.right_m.tobytes(), strip.gates
+
+    def __eq__(self, other: object) -> bool:
+        return isinstance(other, _Ground) and self.told == other.told
+
+    def __hash__(self) -> int:
+        return hash(self.told[:2])
+
+
+@lru_cache(maxsize=32)
+def _kept(ground: _Ground, spec: StartSpec, last_cut: int, most_tilt_deg: float) -> StartSpec:
+    return equal_ways(ground.strip, spec, last_cut, most_tilt_deg)
+
+
+def _taped_deg(tilt_deg: float) -> float:
+    """The angle nearest to this that a crew lays out: whole centimetres aside over a long tape."""
+    aside_m = round(TAPE_REACH_M * float(np.tan(np.radians(tilt_deg))) / TAPE_M) * TAPE_M
+    return round(float(np.degrees(np.arctan(aside_m / TAPE_REACH_M))), 4) + 0.0
 
 
 def bowed(spec: StartSpec, tilt_deg: float, bow_m: float) -> StartSpec:

@@ -12,6 +12,12 @@ Array = NDArray[np.float64]
 ROW_OFFSET_M = 0.30
 """The middle of a front-row runner stands this far behind the line: toes on the paint."""
 
+TAPE_M = 0.01
+"""Tapes are read to the centimetre, where nothing else is said."""
+
+TAPE_REACH_M = 50.0
+"""No tape that a crew lays out with is longer (assumed)."""
+
 
 @dataclass(frozen=True)
 class StartSpec:

@@ -91,7 +91,7 @@ def line_of(day: Scenario) -> dict[str, Any]:
             "width": start.width_m,
             "shape": start.shape,
             "bow": round(bow_m(line.spec), 3),
-            "tilt": start.tilt_deg,
+            "tilt": line.spec.tilt_deg,
             "boxes": start.boxes,
             "box_width": start.box_width_m,
             "front_row": start.front_row,

@@ -12,7 +12,15 @@ from dataclasses import dataclass, replace
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.course.start import bow_m, box_ends_m, box_middles_m, paint_m, turned_m
+from simrun.course.start import (
+    TAPE_M,
+    TAPE_REACH_M,
+    bow_m,
+    box_ends_m,
+    box_middles_m,
+    paint_m,
+    turned_m,
+)
 from simrun.course.strip import Gate, Strip
 from simrun.scenario.scenario import Scenario
 
@@ -25,12 +33,9 @@ cross at 42 degrees or more anywhere along the line, and a centimetre on a tape 
 CHAIN_AHEAD_M = 30.0
 """Where two pegs are too far for a tape, more of them stand so far ahead of the line."""
 
-TAPE_M = 0.01
-"""Tapes are read to the centimetre, where nothing else is said."""
-
-TAPE_REACH_M, LEAST_CROSSING_DEG = 50.0, 30.0
-"""No tape is longer. A mark further from the nearer edge than it reaches, or on a line that the axis crosses
-at a flatter angle, is no mark to sight to (both assumed)."""
+LEAST_CROSSING_DEG = 30.0
+"""A mark further from the nearer edge than a tape reaches, or on a line that the axis crosses at a flatter
+angle, is no mark to sight to (assumed)."""
 
 
 @dataclass(frozen=True)
@@ -136,15 +141,23 @@ def sighting_of(strip: Strip, tape_m: float = TAPE_M, tilt_deg: float = 0.0) -> 
 
     The axis y = 0 crosses the line through the edges L and R at L + t (R - L), t = L_y / (L_y - R_y).
     """
-    throats = [gate for gate in strip.gates if gate.kind == "throat"]
-    gate = next(iter([*throats, *strip.gates]), None)
+    gate = _first_gate(strip)
     return None if gate is None else _sighting_at(strip, gate, tape_m, tilt_deg)
 
 
-def _sighting_at(strip: Strip, gate: Gate, tape_m: float, tilt_deg: float) -> Sighting | None:
+def _first_gate(strip: Strip) -> Gate | None:
+    throats = [gate for gate in strip.gates if gate.kind == "throat"]
+    return next(iter([*throats, *strip.gates]), None)
+
+
+def _edges_m(strip: Strip, gate: Gate, tilt_deg: float) -> Array:
     cut = gate.last_cut if gate.kind == "throat" else gate.first_cut
-    left, right = turned_m(np.stack([strip.left_m[cut], strip.right_m[cut]]), -tilt_deg)
-    width = float(strip.width_m[cut])
+    return turned_m(np.stack([strip.left_m[cut], strip.right_m[cut]]), -tilt_deg)
+
+
+def _sighting_at(strip: Strip, gate: Gate, tape_m: float, tilt_deg: float) -> Sighting | None:
+    left, right = _edges_m(strip, gate, tilt_deg)
+    width = float(np.hypot(*(left - right)))
     if left[1] - right[1] < width * np.sin(np.radians(LEAST_CROSSING_DEG)):
         return None
     share = left[1] / (left[1] - right[1])
@@ -153,6 +166,31 @@ def _sighting_at(strip: Strip, gate: Gate, tape_m: float, tilt_deg: float) -> Si
     if away <= 0 or abs(aside) - width / 2 > TAPE_REACH_M:
         return None
     return Sighting(gate.name, gate.kind, left, right, aside, away)
+
+
+def first_narrow_edges_m(strip: Strip, tilt_deg: float = 0.0) -> tuple[str, Array] | None:
+    """What is the first narrowing (else turn) called, and where are its edges in the line's frame? (2, 2)
+
+    Left and right, metres ahead of the middle of the line and to its left; None where there is none.
+    """
+    gate = _first_gate(strip)
+    return None if gate is None else (gate.name, _edges_m(strip, gate, tilt_deg))
+
+
+def across_m(strip: Strip, ahead_m: float, tilt_deg: float = 0.0) -> tuple[float, float] | None:
+    """How far to the left and to the right of the way ahead are the course's edges, so far ahead of the line?
+
+    Where they are first come to, square to the way towards the mark; None where an edge never gets there.
+    """
+    found = []
+    for edge in (strip.left_m, strip.right_m):
+        x, y = turned_m(edge, -tilt_deg).T
+        past = np.flatnonzero((x[:-1] < ahead_m) & (x[1:] >= ahead_m))
+        if not len(past):
+            return None
+        k = int(past[0])
+        found.append(float(y[k] + (ahead_m - x[k]) / (x[k + 1] - x[k]) * (y[k + 1] - y[k])))
+    return found[0], -found[1]
 
 
 def _taped(points_m: Array, peg_m: Array, tape_m: float) -> Array:

@@ -2,17 +2,15 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass, replace
+from dataclasses import dataclass
 
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.base.errors import BadInput, Problem, nearest_word
-from simrun.course.equal_ways import equal_ways, ways_m
+from simrun.course.equal_ways import aimed_line, target_of, ways_m
 from simrun.course.route import line_through
 from simrun.course.start import StartSpec, bow_m
 from simrun.course.strip import Gate, Strip
-from simrun.measure.stakes import TAPE_M, TAPE_REACH_M
 from simrun.runners.line_choice import CHOICES, inside_offset_m
 from simrun.scenario.scenario import Scenario
 from simrun.scenario.tables.schema import MOST_TILT_DEG
@@ -38,7 +36,8 @@ class BoxMetres:
 class GroundReport:
     """What the wheel and the tape say. Lengths in metres; `lines_m` for the whole course by choice.
 
-    without_time: how many run of whom the entry list has no time.
+    without_time: how many run of whom the entry list has no time. aimed_at: the gate (or "finish") for
+    which the line was solved, empty for none; aim_m, tilt_deg: its point and turn to the left.
     """
 
     name: str
@@ -55,6 +54,9 @@ class GroundReport:
     boxes: tuple[BoxMetres, ...]
     checkpoints: tuple[tuple[str, float], ...]
     without_time: int = 0
+    aimed_at: str = ""
+    aim_m: float | None = None
+    tilt_deg: float = 0.0
 
 
 def measure_ground(scenario: Scenario) -> GroundReport:
@@ -81,6 +83,9 @@ def measure_ground(scenario: Scenario) -> GroundReport:
         first_gate=gates[0].name if gates else "finish",
         boxes=_box_metres(scenario),
         without_time=sum(p.time_guessed for team in scenario.teams for p in team.people),
+        aimed_at=scenario.start.aim_at,
+        aim_m=line.spec.aim_m,
+        tilt_deg=line.spec.tilt_deg,
         checkpoints=tuple((mark.name, mark.station_m) for mark in strip.checkpoints),
     )
 
@@ -157,9 +162,6 @@ def _box_metres(scenario: Scenario) -> tuple[BoxMetres, ...]:
     )
 
 
-FINISH = "finish"
-
-
 @dataclass(frozen=True)
 class Aimed:
     """The line as it could be: about a point aim_m ahead of it, turned by tilt_deg to the left.
@@ -185,28 +187,7 @@ def aimed(scenario: Scenario, at: str = "") -> Aimed | None:
     strip, spec = scenario.strip, scenario.start_line.spec
     if spec.boxes < 2 or not (strip.gates or at):
         return None
-    name, cut = _target(strip, at)
-    found = equal_ways(strip, spec, cut, MOST_TILT_DEG)
-    then = replace(found, aim_m=round(found.aim_m or 0.0, 1), tilt_deg=_taped_deg(found.tilt_deg))
+    name, cut = target_of(strip, at, "--aim")
+    then = aimed_line(strip, spec, cut, MOST_TILT_DEG)
     now_m, then_m = (float(np.ptp(ways_m(strip, line, cut))) for line in (spec, then))
     return Aimed(name, then.aim_m or 0.0, then.tilt_deg, now_m, then_m)
-
-
-def _target(strip: Strip, at: str) -> tuple[str, int]:
-    """The name of a gate, or the finish, and its cut. Raises BadInput."""
-    known = {gate.name: gate.first_cut for gate in reversed(strip.gates)}
-    if at == FINISH:
-        return FINISH, strip.finish_cut
-    name = at or strip.gates[0].name
-    if name not in known:
-        names = [*dict.fromkeys(gate.name for gate in strip.gates), FINISH]
-        raise BadInput(
-            Problem("--aim", repr(at), "one of " + ", ".join(names), nearest_word(at, names))
-        )
-    return name, known[name]
-
-
-def _taped_deg(tilt_deg: float) -> float:
-    """The angle nearest to this that a crew lays out: whole centimetres aside over a long tape."""
-    aside_m = round(TAPE_REACH_M * float(np.tan(np.radians(tilt_deg))) / TAPE_M) * TAPE_M
-    return round(float(np.degrees(np.arctan(aside_m / TAPE_REACH_M))), 4) + 0.0

@@ -9,10 +9,10 @@ from simrun.base.errors import BadInput, Problem, nearest_word
 from simrun.course.strip import Strip
 from simrun.runners.seed_times import Entry, parse_entries
 from simrun.scenario.built_ground import (
-    build_ground,
-    course_source,
+    ground_of,
     line_on_strip_problems,
     line_problems,
+    start_line,
     weathered,
 )
 from simrun.scenario.checks.ground_checks import course_problems, line_on_ground_problems
@@ -174,12 +174,14 @@ def _ground(paper: Paper, up: LineUp | None, attachments: Mapping[str, str]) -> 
         return None
     most = max((team.runners for team in up.teams), default=MOST_RUNNERS) if up else MOST_RUNNERS
     try:
-        strip = build_ground(course_source(paper.start, paper.course, most, attachments))
-        strip = weathered(strip, paper.course)
+        strip = weathered(ground_of(paper.start, paper.course, most, attachments), paper.course)
     except BadInput as wrong:
         paper.problems += wrong.problems
         return None
     paper.problems += line_on_strip_problems(paper.start, strip)
+    if paper.start.aim_at:
+        solved = paper.start.model_copy(update={"aim": start_line(paper.start, strip).spec.aim_m})
+        paper.problems += line_on_ground_problems(solved, paper.course)
     if paper.field:
         teams = list(zip(paper.team_keys, paper.teams, strict=True))
         paper.problems += plan_problems(paper.field, teams, strip.length_m)

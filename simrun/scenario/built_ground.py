@@ -15,7 +15,14 @@ from simrun.base.errors import BadInput, Problem, nearest_word
 from simrun.course.source import CourseSource, Drawing, Laps, Piece
 from simrun.course.start import ROW_OFFSET_M, StartLine, StartSpec, build_start_line
 from simrun.course.strip import EdgeKind, Mark, Side
-from simrun.scenario.tables.schema import CourseTable, EdgesTable, MarkTable, PieceTable, StartTable
+from simrun.scenario.tables.schema import (
+    MOST_TILT_DEG,
+    CourseTable,
+    EdgesTable,
+    MarkTable,
+    PieceTable,
+    StartTable,
+)
 from simrun.scenario.tables.schema_teams import OWN, ToldLine
 from simrun.scenario.tables.values import shown, shown_key
 from simrun.scenario.teams import Team
@@ -30,9 +37,22 @@ EDGES = {"open": EdgeKind.OPEN, "marked": EdgeKind.MARKED, "barrier": EdgeKind.B
 SIDES = {"left": Side.LEFT, "right": Side.RIGHT}
 
 
-def start_line(start: StartTable) -> StartLine:
-    """The painted line with its boxes."""
-    spec = StartSpec(
+def start_line(start: StartTable, strip: Strip) -> StartLine:
+    """The painted line with its boxes; one that is aimed at a place is solved for this ground.
+
+    Raises BadInput where the ground has no such place. Check: tests/unit/scenario/test_aim.py.
+    """
+    spec = _spec(start)
+    if start.aim_at:
+        from simrun.course.equal_ways import aimed_line, target_of
+
+        _, cut = target_of(strip, start.aim_at, "start.aim")
+        spec = aimed_line(strip, spec, cut, MOST_TILT_DEG)
+    return build_start_line(spec)
+
+
+def _spec(start: StartTable) -> StartSpec:
+    return StartSpec(
         width_m=start.width_m,
         shape=start.shape,
         aim_m=start.aim_m,
@@ -43,13 +63,31 @@ def start_line(start: StartTable) -> StartLine:
         gun=start.gun,
         tilt_deg=start.tilt_deg,
     )
-    return build_start_line(spec)
+
+
+def ground_of(
+    start: StartTable, course: CourseTable, most_runners: int, attachments: Mapping[str, str]
+) -> Strip:
+    """The course with room behind the line for the largest team's rows. Raises BadInput.
+
+    Where the line is solved for the ground, a drawing is built first without the places on it.
+    """
+    told = (start, course, most_runners, attachments)
+    if not start.aim_at:
+        return _built(course_source(*told, build_start_line(_spec(start))))
+    strip = _built(course_source(*told))
+    line = start_line(start, strip)
+    return _built(course_source(*told, line)) if course.drawn else strip
 
 
 def course_source(
-    start: StartTable, course: CourseTable, most_runners: int, attachments: Mapping[str, str]
+    start: StartTable,
+    course: CourseTable,
+    most_runners: int,
+    attachments: Mapping[str, str],
+    line: StartLine | None = None,
 ) -> CourseSource:
-    """Everything the course is built from; room behind the line for the largest team's rows."""
+    """Everything the course is built from; line: for the places on it, which a drawing must leave free."""
     rows = math.ceil(most_runners / start.front_row)
     laps = course.laps
     return CourseSource(
@@ -60,13 +98,15 @@ def course_source(
         laps=Laps(laps.first, laps.last, laps.times) if laps else None,
         checkpoints=_marks(course.checkpoints),
         landmarks=_marks(course.landmarks),
-        stands=_stands(start, rows) if course.drawn else (),
+        stands=_stands(start, line, rows) if course.drawn and line else (),
     )
 
 
-def _stands(start: StartTable, rows: int) -> tuple[tuple[int, NDArray[np.float64]], ...]:
+def _stands(
+    start: StartTable, line: StartLine, rows: int
+) -> tuple[tuple[int, NDArray[np.float64]], ...]:
     """Every place of so many full rows in every box that is not left empty."""
-    line, abreast = start_line(start), start.front_row
+    abreast = start.front_row
     row, file = np.divmod(np.arange(rows * abreast), abreast)
     used = (box.number for box in line.boxes if box.number not in start.empty)
     ones = np.ones_like(row)
@@ -106,7 +146,7 @@ def _drawing(course: CourseTable, attachments: Mapping[str, str]) -> Drawing | N
     return Drawing(text, course.drawn, left, right, course.width_m, widths)
 
 
-def build_ground(source: CourseSource) -> Strip:
+def _built(source: CourseSource) -> Strip:
     """The course as a Strip; a drawing's mistakes name the drawing."""
     from simrun.course.build import build_strip
 

@@ -49,7 +49,7 @@ class Day:
     @cached_property
     def start_line(self) -> StartLine:
         """The painted line with its boxes."""
-        return start_line(self.start)
+        return start_line(self.start, self.strip)
 
     @property
     def our_team(self) -> str | None:

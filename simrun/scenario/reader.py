@@ -25,6 +25,9 @@ from simrun.scenario.tables.values import RefusedError, Text, shown
 
 LONGEST_LINE = 10_000
 WHERE = re.compile(r"\(at line (\d+), column (\d+)\)")
+IN_ANOTHER = re.compile(r"teams\..+\.name")
+"""The key at which a team is told that is not on the race's list."""
+
 ATTACHED = (
     *(("course", "drawn"), ("field", "seed_times"), ("start", "box_sheet")),
     ("inputs", "learnt"),
@@ -66,6 +69,48 @@ def _read_document(document: dict[str, Any], place: Path) -> Scenario:
     raise AssertionError("a file that was refused was read")
 
 
+def read_one(path: str | Path, race: str = "") -> Scenario:
+    """The one race day that an answer is about: the race asked for, of the day or of its entry list.
+
+    Where a day of several races is asked nothing, it is the one under [field], else the first that our team
+    runs in, and which one is told. Raises BadInput. Check: tests/unit/scenario/test_races.py.
+    """
+    if race:
+        return read_races(path, [race])[0][1]
+    place = Path(path)
+    whole = parse(read_text(place, LARGEST_SCENARIO_BYTES), file_words(place))
+    names = _names(whole, place)
+    field = whole.get("field")
+    if len(names) < 2 or (isinstance(field, dict) and field.get("race")):
+        return read(place)
+    name = next((each for each in names if _runs_ours(place, each)), "")
+    day, first = read(place, name), " that our team runs in" if name else ""
+    others = ", ".join(each for each in names if each != (name or names[0]))
+    notice(
+        f"{file_words(place)}: a day of {len(names)} races; this is {name or names[0]}, the first{first}. "
+        f"--race NAME takes another: {others}"
+    )
+    return day
+
+
+def _runs_ours(place: Path, race: str) -> bool:
+    """Does our team run in this race? Not where the list has it in others only. Raises BadInput."""
+    try:
+        return any(t.ours and t.people for t in read(place, race, tell_doubts=False).teams)
+    except BadInput as wrong:
+        if any(IN_ANOTHER.fullmatch(problem.key) for problem in wrong.problems):
+            return False
+        raise
+
+
+def _names(whole: Mapping[str, Any], place: Path) -> list[str]:
+    """The races of a day. Raises BadInput."""
+    try:
+        return race_names(whole)
+    except BadInput as wrong:
+        raise wrong.in_file(file_words(place)) from None
+
+
 def read_races(path: str | Path, asked: Sequence[str] = ()) -> list[tuple[str, Scenario]]:
     """The race days of a file with the name of their race: those asked for, else all of them.
 
@@ -75,11 +120,7 @@ def read_races(path: str | Path, asked: Sequence[str] = ()) -> list[tuple[str, S
     """
     place = Path(path)
     whole = parse(read_text(place, LARGEST_SCENARIO_BYTES), file_words(place))
-    try:
-        names = race_names(whole)
-    except BadInput as wrong:
-        raise wrong.in_file(file_words(place)) from None
-    if names:
+    if names := _names(whole, place):
         return [(race, read(path, race)) for race in asked or names]
     day = read(path)
     if asked and not day.field.race:

@@ -15,13 +15,14 @@ from pathlib import Path
 import numpy as np
 import pytest
 from numpy.typing import NDArray
+from shapely import LineString, Point
 
+from simrun.answers.layout.crew.crew_drawing import laid_of
 from simrun.answers.layout.crew.crew_tables import stake_table
 from simrun.base.csv import write_csv
 from simrun.course.route import line_through, shortest_line
 from simrun.measure.stakes import stake_plan
-from simrun.measure.wheel import aimed, measure_ground
-from simrun.scenario.changes.changes_layout import with_arc
+from simrun.measure.wheel import measure_ground
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from tests.helpers.off_axis import ASKEW, ONE_SIDED, Course, askew, one_sided
@@ -47,9 +48,8 @@ def course_of(name: str) -> Course:
     """The shipped championship, or one of the ten; or its line on the arc that makes the ways equal."""
     if name.startswith("aimed "):
         plain = course_of(name.removeprefix("aimed "))
-        found = aimed(plain.day)
-        assert found is not None
-        return replace(plain, day=with_arc(plain.day, found.aim_m, found.tilt_deg))
+        gate = plain.day.strip.gates[0].name
+        return replace(plain, day=plain.day.changed({"start.aim": gate}))
     kind, number = [*name.split(), "1"][:2]
     if kind == "ostrel":
         day = read(OSTREL)
@@ -86,7 +86,7 @@ def to_left(way: Array) -> Array:
 
 def rows_of(day: Scenario, folder: Path) -> list[dict[str, str]]:
     """stakes.csv as it is written."""
-    file = write_csv(stake_table(stake_plan(day)), folder / "stakes.csv")
+    file = write_csv(stake_table(day, stake_plan(day)), folder / "stakes.csv")
     with file.open(newline="", encoding="utf-8") as text:
         return list(csv.DictReader(text))
 
@@ -166,6 +166,38 @@ def test_the_crew_lays_the_line_that_is_raced(course: Course, tmp_path: Path) ->
     laid = laid_by_text(course, tmp_path, flags)
     apart = np.abs(extra_m(course.day, laid) - told_m(course.day))
     assert apart.max() < CENTIMETRE
+
+
+EDGE = r"([\d.]+) m to the left and ([\d.]+) m to the right to the course's edges"
+
+
+def test_the_text_alone_has_all_that_the_crew_s_sheet_shows(course: Course, tmp_path: Path) -> None:
+    """Recall line, crossing and both edges of the narrowing are found from peg and mark by words and tape.
+
+    They lie so far ahead and end on the two edges of the course; gun and lane are told by stake and end.
+    """
+    keys = {"recall": 34.5, "crossing": 21.25, "ambulance": "left", "gun": "right"}
+    day = course.day.changed({f"start.{key}": value for key, value in keys.items()})
+    flags = np.stack([course.left_m, course.right_m])
+    told = {row["point"]: row["where_it_stands"] for row in rows_of(day, tmp_path)}
+    sight = unit(mark_m(told["sighting mark"], flags))
+    shown = laid_of(day, stake_plan(day))
+    for name, away in shown.across_m.items():
+        ahead = float(re.match(r"([\d.]+) m from the middle peg", told[name]).group(1))  # type: ignore[union-attr]
+        aside = re.search(EDGE, told[name]).groups()  # type: ignore[union-attr]
+        assert ahead == away == keys["recall" if name == "recall line" else "crossing"]
+        for metres, way, edge in zip(
+            aside, (1, -1), (day.strip.left_m, day.strip.right_m), strict=True
+        ):
+            end = sight * ahead + to_left(sight) * way * float(metres)
+            assert LineString(edge).distance(Point(end)) < 2 * CENTIMETRE
+    gate = next(g for g in day.strip.gates if g.kind == "throat").name
+    for side, flag in zip(("left", "right"), flags, strict=True):
+        ahead, aside, way = re.search(PEG, told[f"{gate}, {side} edge"]).groups()  # type: ignore[union-attr]
+        found = sight * float(ahead) + to_left(sight) * float(aside) * (1 if way == "left" else -1)
+        np.testing.assert_allclose(found, flag, atol=2 * CENTIMETRE)
+    assert told["gun"].endswith(f"stake {day.start.boxes + 1}.")
+    assert told["ambulance lane"] == "Beside the left end of the line, kept free."
 
 
 def test_square_to_the_string_is_the_same_line(course: Course, tmp_path: Path) -> None:

@@ -9,11 +9,11 @@ from simrun.answers.boxes.ours_elsewhere import ours_elsewhere, seeds_wanted
 from simrun.answers.boxes.result import BoxesResult
 from simrun.answers.boxes.sample import every_box, our_team, until_clear, whole_blocks
 from simrun.answers.kind import Asked, Progress
-from simrun.answers.options import drawn_of, folder_of, run_seeds
+from simrun.answers.options import day_of, drawn_of, folder_of, run_seeds
+from simrun.base.errors import BadInput, Problem
 from simrun.base.writing import ready_folder
 from simrun.scenario.changes.changes_course import ending_by, to_the_finish
 from simrun.scenario.changes.changes_inputs import with_inputs_as
-from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from simrun.trials.arrivals import left_out_in
 from simrun.trials.carry_out import part_of
@@ -24,7 +24,7 @@ STORE = "boxes_races.db"
 
 def answer(asked: Asked, progress: Progress) -> list[BoxesResult]:
     """What `simrun boxes` does."""
-    scenario = read(asked.file)
+    scenario = day_of(asked)
     seeds = None if asked.seeds is None else run_seeds(asked)
     with executor_for(asked.cluster, asked.workers) as executor:
         how = {"workers": asked.workers, "executor": executor, "units": asked.units}
@@ -56,6 +56,9 @@ def run_boxes(
     costs. how: workers or executor, as of `carry_out`. If it is stopped and run again, it picks up where it
     left off. Raises BadInput. Check: tests/journeys/test_what_a_box_costs.py.
     """
+    if len(scenario.start.open_boxes) < 2:
+        allowed = "two open boxes or more: a box is held against the others"
+        raise BadInput(Problem("start.boxes", "one open box", allowed, "", scenario.file))
     where = ready_folder(folder)
     day = with_inputs_as(scenario, drawn)
     day = to_the_finish(day) if until_m is None else ending_by(day, until_m)

@@ -8,11 +8,10 @@ from typing import Any
 from simrun.answers.card.card_races import run_races, stations_of
 from simrun.answers.card.result import STORE, CardResult
 from simrun.answers.kind import Asked, Progress
-from simrun.answers.options import drawn_of, folder_of
+from simrun.answers.options import day_of, drawn_of, folder_of
 from simrun.base.writing import ready_folder
 from simrun.measure.stretches import stretches
 from simrun.scenario.changes.changes_inputs import with_inputs_as
-from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from simrun.trials.arrivals import left_out_in
 from simrun.trials.workers import executor_for
@@ -20,7 +19,7 @@ from simrun.trials.workers import executor_for
 
 def answer(asked: Asked, progress: Progress) -> list[CardResult]:
     """What `simrun card` does."""
-    scenario = read(asked.file)
+    scenario = day_of(asked)
     with executor_for(asked.cluster, asked.workers) as executor:
         how = {"workers": asked.workers, "executor": executor, "progress": progress}
         told = {"units": asked.units, "paper": asked.paper, "drawn": drawn_of(asked)}

@@ -8,12 +8,11 @@ from typing import Any
 
 from simrun.answers.chase.result import STORE, ChaseResult
 from simrun.answers.kind import Asked, Progress
-from simrun.answers.options import drawn_of, folder_of, run_seeds
+from simrun.answers.options import day_of, drawn_of, folder_of, run_seeds
 from simrun.base.errors import BadInput, Problem
 from simrun.base.writing import ready_folder
 from simrun.scenario.changes.changes_course import with_time_limit
 from simrun.scenario.changes.changes_inputs import with_inputs_as
-from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from simrun.trials.arrivals import left_out_in
 from simrun.trials.carry_out import carry_out
@@ -27,7 +26,7 @@ LATEST_S = 300.0
 
 def answer(asked: Asked, progress: Progress) -> list[ChaseResult]:
     """What `simrun chase` does."""
-    day = read(asked.file)
+    day = day_of(asked)
     with executor_for(asked.cluster, asked.workers) as executor:
         how = {"workers": asked.workers, "executor": executor, "progress": progress}
         how |= {"units": asked.units, "drawn": drawn_of(asked)}

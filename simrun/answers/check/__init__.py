@@ -21,12 +21,12 @@ KIND = Kind(
     "box, widths and distances, each beside rule-book and guidance figures with their source. Runs "
     "nothing, approves nothing, and writes nothing but check.html where --out names a folder.",
     options=(
-        Option("files", "scenarios, .toml files", many=True, shown="file"),
+        Option("files", "scenarios, .toml files", many=True, shown="file", is_day=True),
         RACES,
         Option(
             "--aim",
-            "for which arc the ways are told to be equal: to a gate by its name (default: the first), or to "
-            'the "finish"',
+            "for which arc the ways are told to be equal: to a gate by its name, or to "
+            'the "finish" (default: as the scenario says, else the first gate)',
             name_of,
             None,
             "GATE",

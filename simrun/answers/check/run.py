@@ -35,12 +35,13 @@ def run_check(
     """What does this course measure, and how does that stand beside books and guidance?
 
     folder: where `save` writes check.html; without one it writes nothing. aim: the gate, or "finish", to
-    which the ways are made equal; empty: the first gate. Raises BadInput. Check: tests/journeys/test_door.py.
+    which the ways are made equal; empty: that which the scenario aims at, else the first gate. Raises
+    BadInput. Check: tests/journeys/test_door.py.
     """
     report = measure_ground(scenario)
     where = None if folder is None else Path(folder)
     found = inspect(scenario, report)
-    line = aimed(scenario, aim)
+    line = aimed(scenario, aim or scenario.start.aim_at)
     return CheckResult(scenario, report, found, where, units or scenario.units, line, aim)
 
 

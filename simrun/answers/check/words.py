@@ -79,17 +79,22 @@ def aimed_words(told: Told) -> str:
             f"No arc brings the boxes much closer together on the way to {the_mark(found.gate)}: "
         )
         return f"{none}the line as it is leaves {left} between them." if told.is_asked else ""
-    side = "left" if found.tilt_deg > 0 else "right"
-    turned = f", turned {abs(found.tilt_deg):.1f} degrees to the {side}," if found.tilt_deg else ""
+    turned = f", {turn_words(found.tilt_deg)}," if found.tilt_deg else ""
     now, then = (length_text(metres, told.units) for metres in (found.now_m, found.then_m))
     shown = f'"{found.gate}"' if " " in found.gate else found.gate
     tilt = f", tilt = {found.tilt_deg:g}" if found.tilt_deg else ""
     return (
         f"An arc about a point {length_text(found.aim_m, told.units)} ahead{turned} would leave {then} "
         f"between the boxes on the way to {the_mark(found.gate)}, where the line as it is leaves {now}. In "
-        f'the scenario, under [start]: shape = "arc", aim = {found.aim_m:g}{tilt}. `simrun layout --aim '
-        f"{shown}` races it and says how it is staked out."
+        f'the scenario, under [start]: aim = "{found.gate}", found anew when the course changes; or in '
+        f'figures, shape = "arc", aim = {found.aim_m:g}{tilt}. `simrun layout --aim {shown}` races it and '
+        "says how it is staked out."
     )
+
+
+def turn_words(tilt_deg: float) -> str:
+    """How is the line turned? "turned 3.8 degrees to the left"."""
+    return f"turned {abs(tilt_deg):.1f} degrees to the {'left' if tilt_deg > 0 else 'right'}"
 
 
 NOT_NARROW = "none to less than half the start line"
@@ -117,6 +122,10 @@ def fact_rows(report: GroundReport, units: str) -> list[list[str]]:
         facts.append([f"  every turn {choice}", f"{said(metres)} ({more})"])
     facts.append(["start line", said(report.start_width_m)])
     facts.append(["bow of the line", said(report.bow_m)])
+    if report.aimed_at:
+        about = f"an arc about a point {said(report.aim_m or 0.0)} ahead"
+        turned = f", {turn_words(report.tilt_deg)}" if report.tilt_deg else ""
+        facts.append([f"  equal ways to {the_mark(report.aimed_at)}", f"{about}{turned}"])
     facts.append(["front line per front-row runner", said(report.front_line_per_runner_m)])
     firsts = {"first narrowing": report.first_narrowing, "first turn": report.first_turn}
     for what, found in firsts.items():

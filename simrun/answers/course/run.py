@@ -8,7 +8,6 @@ from simrun.answers.course.new_course import AskedCourse, new_course
 from simrun.answers.course.questions import BOX, BOXES, COURSE, LINE, ROW, Told, answers_of
 from simrun.answers.course.result import CourseResult
 from simrun.answers.kind import Asked, Progress
-from simrun.answers.options import folder_of
 from simrun.answers.papers import papers_of
 
 
@@ -31,7 +30,8 @@ def answer(asked: Asked, progress: Progress) -> list[CourseResult]:
         papers=papers_of(asked),
         anew=asked.answers is not None,
     )
-    return [run_course(asked.file, folder_of(asked), course)]
+    folder = asked.out or Path("outputs") / Path(asked.file).stem
+    return [run_course(asked.file, folder, course)]
 
 
 def run_course(

@@ -16,14 +16,13 @@ from numpy.typing import NDArray
 from simrun.answers.disturb.held_up import Held
 from simrun.answers.disturb.result import DisturbResult
 from simrun.answers.kind import Asked, Progress
-from simrun.answers.options import drawn_of, folder_of, run_seeds
+from simrun.answers.options import day_of, drawn_of, folder_of, run_seeds
 from simrun.base.errors import BadInput, Problem
 from simrun.base.writing import ready_folder
 from simrun.engine.down import Down, run_nudged, run_with
 from simrun.engine.run import field_of
 from simrun.scenario.changes.changes_course import with_checkpoints
 from simrun.scenario.changes.changes_inputs import with_inputs_as
-from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from simrun.trials.how_sure import points_of
 
@@ -36,7 +35,7 @@ SIDES = {"left": 0.15, "middle": 0.5, "right": 0.85}
 
 def answer(asked: Asked, progress: Progress) -> list[DisturbResult]:
     """What `simrun disturb` does."""
-    scenario = read(asked.file)
+    scenario = day_of(asked)
     since = math.nan if asked.since is None else asked.since
     down = Down(asked.at, SIDES[asked.across], since, asked.lasts)
     seeds, folder = run_seeds(asked), folder_of(asked)

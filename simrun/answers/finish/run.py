@@ -8,7 +8,7 @@ from typing import Any
 
 from simrun.answers.finish.result import STORE, FinishResult
 from simrun.answers.kind import Asked, Progress
-from simrun.answers.options import drawn_of, folder_of, run_seeds
+from simrun.answers.options import day_of, drawn_of, folder_of, run_seeds
 from simrun.base.errors import BadInput, Problem
 from simrun.base.writing import ready_folder
 from simrun.measure.finish import reaches_finish
@@ -16,7 +16,6 @@ from simrun.runners.results import Results
 from simrun.scenario.changes.changes_course import to_the_finish
 from simrun.scenario.changes.changes_inputs import with_inputs_as
 from simrun.scenario.named_files import read_results
-from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from simrun.trials.arrivals import left_out_in
 from simrun.trials.carry_out import carry_out, outcomes_of
@@ -28,7 +27,7 @@ ARM = "as told"
 
 def answer(asked: Asked, progress: Progress) -> list[FinishResult]:
     """What `simrun finish` does."""
-    scenario = read(asked.file)
+    scenario = day_of(asked)
     lists = scenario.field.race, scenario.field.plain_times
     results = read_results(asked.results, *lists) if asked.results else None
     with executor_for(asked.cluster, asked.workers) as executor:

@@ -15,6 +15,7 @@ from simrun.answers.layout.fair.layout_sample import LayoutSample, mean_of
 from simrun.answers.layout.layout_found import Found
 from simrun.answers.layout.layout_rows import interval_of
 from simrun.answers.layout.varied import SETTINGS, present, said
+from simrun.base.units import METRES_A_YARD
 from simrun.pages.page import Figure
 from simrun.pictures.charts.chart import png_of
 from simrun.pictures.charts.layout_maps import Axis, Dot, Panel, curves, maps, trade_offs, weighed
@@ -41,15 +42,15 @@ MOST_MAPS = 6
 
 def pictures_of(found: Found, table: pandas.DataFrame, units: str) -> dict[str, Figure]:
     """Every picture by its file's name, in order."""
-    shown = _weighed(found, table) | _over_axes(found, table) | _trade_offs(found)
+    shown = _weighed(found, table, units) | _over_axes(found, table, units) | _trade_offs(found)
     values, chosen = found.chosen()
-    shown[NOW] = _start(found, found.now, "as it is")
+    shown[NOW] = _start(found, found.now, "as it is", units)
     if values:
-        shown[CHOSEN] = _start(found, chosen, said(values))
+        shown[CHOSEN] = _start(found, chosen, said(values, units), units)
     return shown | {CREW: crew_drawing(chosen.day, units)}
 
 
-def _over_axes(found: Found, table: pandas.DataFrame) -> dict[str, Figure]:
+def _over_axes(found: Found, table: pandas.DataFrame, units: str) -> dict[str, Figure]:
     """A map for every combination of the settings that are no axes, at most six."""
     axes = [name for name, values in found.ranges.items() if len(values) > 1][:2]
     if found.sweep is None or not axes:
@@ -62,14 +63,15 @@ def _over_axes(found: Found, table: pandas.DataFrame) -> dict[str, Figure]:
         there = rows
         for name, value in zip(others, values, strict=True):
             there = there[np.isclose(there[name], value)]
-        label = said(dict(zip(others, values, strict=True))) if others else ""
+        label = said(dict(zip(others, values, strict=True)), units) if others else ""
         name = "layout_map.png" if len(held) == 1 else f"layout_map_{number}.png"
-        pictures[name] = _map(found, there, axes, label)
+        pictures[name] = _map(found, there, axes, label, units)
     return pictures
 
 
-def _map(found: Found, rows: pandas.DataFrame, axes: list[str], held: str) -> Figure:
-    across, up = _axis(found, axes[0]), _axis(found, axes[1]) if len(axes) > 1 else None
+def _map(found: Found, rows: pandas.DataFrame, axes: list[str], held: str, units: str) -> Figure:
+    across, *more = (_axis(found, name, units) for name in axes)
+    up = more[0] if more else None
     panels = [_panel(rows, axes, found, *shown) for shown in SHOWN]
     rule = _grid(rows, axes, found, "crowd_straight_m") - _grid(
         rows, axes, found, "crowd_rule_straight_m"
@@ -93,10 +95,13 @@ def _zero(x: Array, margin: Array) -> float | None:
     return float(x[i] - margin[i] * (x[i + 1] - x[i]) / (margin[i + 1] - margin[i]))
 
 
-def _axis(found: Found, name: str) -> Axis:
-    setting = SETTINGS[name]
-    title = f"{setting.title}, {setting.unit}" if setting.unit else setting.title
-    return Axis(title, found.ranges[name], present(found.scenario).get(name))
+def _axis(found: Found, name: str, units: str) -> Axis:
+    setting, now = SETTINGS[name], present(found.scenario).get(name)
+    yards = units == "us" and setting.unit == "m"
+    unit, each = ("yd", METRES_A_YARD) if yards else (setting.unit, 1.0)
+    values = tuple(value / each for value in found.ranges[name])
+    title = f"{setting.title}, {unit}" if unit else setting.title
+    return Axis(title, values, None if now is None else now / each)
 
 
 def _panel(
@@ -125,7 +130,7 @@ def _grid(rows: pandas.DataFrame, axes: list[str], found: Found, column: str) ->
     return laid
 
 
-def _weighed(found: Found, table: pandas.DataFrame) -> dict[str, Figure]:
+def _weighed(found: Found, table: pandas.DataFrame, units: str) -> dict[str, Figure]:
     """The layouts of a sweep in the three things that are weighed."""
     if not found.weighed or len(found.seeds) < 2:
         return {}
@@ -133,9 +138,8 @@ def _weighed(found: Found, table: pandas.DataFrame) -> dict[str, Figure]:
     now, *raced = table[table.checkpoint == found.at].to_dict("records")
     dots = [_dot(now, "as it is", ("slowed", "s"))]
     for each, row in zip(found.weighed, raced, strict=True):
-        words = ("better and no worse: " if each is best else "the fairest by itself: ") + said(
-            each.values
-        )
+        words = "better and no worse: " if each is best else "the fairest by itself: "
+        words += said(each.values, units)
         named = each is best or each is fairest
         look = ("ours" if each in found.better else "muted", "D" if named else "o")
         dots.append(_dot(row, words if named else "", look))
@@ -169,8 +173,9 @@ def _trade_offs(found: Found) -> dict[str, Figure]:
     return {TRADE_OFFS: Figure(drawn, "Spread between boxes against what the others cost")}
 
 
-def _start(found: Found, sample: LayoutSample, words: str) -> Figure:
+def _start(found: Found, sample: LayoutSample, words: str, units: str) -> Figure:
     lost = np.nanmean(sample.by_box(sample.lost_s[:, :, sample.at(found.at)]), axis=0)
     by_box = dict(zip(np.unique(sample.box).tolist(), lost.tolist(), strict=True))
-    drawn = start_map(sample.day, by_box, f"{words}: mean seconds lost at {found.at}")
+    title = f"{words}: mean seconds lost at {found.at}"
+    drawn = start_map(sample.day, by_box, title, units=units)
     return Figure(drawn, f"The start {words}, each box colored by the seconds it lost")

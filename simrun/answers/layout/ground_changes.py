@@ -33,6 +33,20 @@ def first_straight_m(scenario: Scenario) -> float | None:
     return total
 
 
+def to_narrow_m(scenario: Scenario) -> float | None:
+    """How far does a wheel read from the line to where the course is first narrow, or first turns?
+
+    The piece that narrows counted in, as `simrun check` tells the first narrowing. None for a drawing.
+    """
+    straight_m, narrow = first_straight_m(scenario), throat_piece(scenario)
+    if straight_m is None or narrow is None:
+        return straight_m
+    pieces = scenario.course.pieces
+    turns_before = any(piece.piece != "straight" for piece in pieces[:narrow])
+    counts = pieces[narrow].piece == "narrowing" and not turns_before
+    return straight_m + (pieces[narrow].length_m or 0.0) if counts else straight_m
+
+
 def ground_changes(scenario: Scenario, values: Mapping[str, float]) -> dict[str, Any]:
     """The part of a `LayoutChange` for another straight, narrowing, or a line wider than its ground."""
     named = values.keys() & {"straight", "throat"}
@@ -62,8 +76,15 @@ def _line_m(scenario: Scenario, values: Mapping[str, float]) -> float:
 
 def _longer(scenario: Scenario, straight_m: float) -> dict[str, Any]:
     """The first piece takes up the difference; an arc keeps its point."""
-    more = straight_m - (first_straight_m(scenario) or 0.0)
+    more = straight_m - (to_narrow_m(scenario) or 0.0)
     length_m = round((scenario.course.pieces[0].length_m or 0.0) + more, 6)
+    if length_m <= 0:
+        least = straight_m - length_m
+        found, allowed = (
+            f"straight={straight_m:g}",
+            f"more than {least:.0f} m: the narrowing itself is as long",
+        )
+        raise BadInput(Problem("--vary", found, allowed))
     changes: dict[str, Any] = {"piece_length_m": {1: length_m}}
     if scenario.start.aim_m is not None:
         changes["aim_m"] = round(scenario.start.aim_m + more, 6)

@@ -6,7 +6,7 @@ from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import cached_property
 
-from simrun.answers.layout.fair.fairness import fairer_by_s, unfairness_s
+from simrun.answers.layout.fair.fairness import fairer_by_points, fairer_by_s, unfairness_s
 from simrun.answers.layout.fair.layout_sample import LayoutSample, race_means
 from simrun.answers.layout.varied import headline, present
 from simrun.scenario.scenario import Scenario
@@ -36,6 +36,7 @@ class Weighed:
 
     closer_s: by how many seconds the boxes lie closer together. lost_s: how many seconds more the mean of the
     field loses. denser: how many more people stand on the fullest square metre, mean of the races.
+    points_closer: by how many team points at the finish, told beside the three where the races go so far.
     """
 
     values: dict[str, float]
@@ -43,6 +44,7 @@ class Weighed:
     closer_s: Sure
     lost_s: Sure
     denser: Sure
+    points_closer: Sure | None = None
 
     @property
     def gains(self) -> tuple[Sure, Sure, Sure]:
@@ -128,7 +130,8 @@ class Found:
             )
         )
         more = [sure(one - other, self.now.points) for one, other in (lost, dense)]
-        return Weighed(values, sample, fairer_by_s(self.now, sample, self.at), *more)
+        closer = fairer_by_s(self.now, sample, self.at)
+        return Weighed(values, sample, closer, *more, fairer_by_points(self.now, sample))
 
     @cached_property
     def better(self) -> list[Weighed]:

@@ -81,7 +81,10 @@ def _hand_delays_s(day: Scenario, seed: int, capacity: float) -> Array:
 
 
 def rows_of(sample: LayoutSample, told: Mapping[str, float]) -> Iterator[dict[str, object]]:
-    """One row a checkpoint: the settings, fairness and the draw there, and the crowd of the whole race."""
+    """One row a checkpoint: the settings, fairness and the draw there, and the crowd of the whole race.
+
+    worst_box and best_box only where that pair is told from two equal boxes.
+    """
     crowd = {f"crowd_{key}": value for key, value in _crowd_row(sample).items()}
     told = {
         **told,
@@ -93,7 +96,9 @@ def rows_of(sample: LayoutSample, told: Mapping[str, float]) -> Iterator[dict[st
         row: dict[str, object] = {**told, "checkpoint": name, "races": len(sample.box)}
         row |= _three("unfairness_s", unfairness_s(sample, name))
         row |= _three("drawn_share", drawn_share(sample, name)) | _three("lost_s", lost)
-        row |= {"worst_box": pair.most, "best_box": pair.least} | _three("apart_s", pair.apart)
+        named = (pair.most, pair.least) if pair.is_named else (None, None)
+        row |= dict(zip(("worst_box", "best_box"), named, strict=True))
+        row |= _three("apart_s", pair.apart)
         last = c == len(sample.checkpoints) - 1
         points = points_between(sample) if last else None
         row |= {} if points is None else _three("points_between", points)
@@ -168,4 +173,5 @@ def table_of(samples: list[tuple[dict[str, float], LayoutSample]]) -> pandas.Dat
     import pandas as pd
 
     rows = [{"layout": i + 1, **row} for i, (t, s) in enumerate(samples) for row in rows_of(s, t)]
-    return pd.DataFrame(rows)
+    table = pd.DataFrame(rows)
+    return table.astype({"worst_box": "Int64", "best_box": "Int64"})

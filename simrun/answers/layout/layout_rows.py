@@ -35,6 +35,7 @@ SHORT = (
     "|seconds lost, everybody|worst pair of boxes"
     "|decided by the draw|slowed|held up by others, s a runner|highest density, people/m2"
 )
+POINTS = "the same in team points at the finish"
 FAIR = "spread between boxes s|lost s|worst pair|apart s|decided by the draw"
 CROWD = "slowed|held up s|most of it|slow s|highest density /m2|where|flow /s/m|strung out s"
 PLACES = "place|held up s|slow s|highest density /m2|flow /s/m"
@@ -46,14 +47,20 @@ def short_rows(found: Found, table: pandas.DataFrame, units: str) -> Rows:
     """The layout as it is and the chosen one, a row a measure."""
     here = table[table.checkpoint == found.at].to_dict("records")
     head, columns = ["measure"], []
-    for number in dict.fromkeys((0, found.chosen_number())):
+    numbers = list(dict.fromkeys((0, found.chosen_number())))
+    for number in numbers:
         fair, crowd = _fair_cells(here[number]), _crowd_cells(here[number])
         head.append(said(found.chosen()[0], units) if number else "as it is")
         exact = length_text(here[number]["extra_m_farthest_box"], units)
         pair = fair[3] if fair[2] == DASH else f"{fair[2]}: {fair[3]} s"
         alone = _chance_cell(here[number])
         columns.append([exact, fair[0], alone, fair[1], pair, fair[4], *crowd[:2], crowd[4]])
-    return [head, *(list(row) for row in zip(SHORT.split("|"), *columns, strict=True))]
+    rows = [head, *(list(row) for row in zip(SHORT.split("|"), *columns, strict=True))]
+    every = found.every()
+    points = [points_between(every[number][1]) for number in numbers]
+    if all(told is not None for told in points):
+        rows.insert(4, [POINTS, *(_spread_text(told) for told in points if told is not None)])
+    return rows
 
 
 def mark_rows(now: LayoutSample) -> Rows:
@@ -92,10 +99,17 @@ def layout_rows(found: Found, table: pandas.DataFrame, units: str) -> tuple[Rows
     """Two tables of all layouts, their settings first: what is fair, and how the crowd fares."""
     titles = [SETTINGS[name].title for name in found.ranges]
     fair, crowd = ([["", *titles, *head.split("|")]] for head in (FAIR, CROWD))
+    every = found.every()
+    in_points = [points_between(sample) for _, sample in every]
+    if any(told is not None for told in in_points):
+        fair[0].insert(2 + len(titles), "in team points at the finish")
     for row in table[table.checkpoint == found.at].to_dict("records"):
         layout = ["as it is" if row["layout"] == 1 else str(int(row["layout"]) - 1)]
         layout += [_value_text(name, row, units) for name in found.ranges]
-        fair.append([*layout, *_fair_cells(row)])
+        spread, *others = _fair_cells(row)
+        told = in_points[int(row["layout"]) - 1]
+        points = [] if told is None else [_spread_text(told)]
+        fair.append([*layout, spread, *points, *others])
         crowd.append([*layout, *_crowd_cells(row)])
     return fair, crowd
 

@@ -22,18 +22,21 @@ from simrun.trials.store import Store
 MOST_LAYOUTS = 400
 
 
-def ranges_of(asked: list[str]) -> dict[str, tuple[float, ...]]:
+def ranges_of(asked: list[str], *, swept: bool = True) -> dict[str, tuple[float, ...]]:
     """What should be varied, from words such as "width=60:100:10", "throat=5 yd,6 yd", "arc=straight,arc"?
 
-    from:to:step with both ends, or values with commas. Raises BadInput.
+    from:to:step with both ends, or values with commas. swept: every combination is raced, so that there may
+    not be too many; a search tries a few of them. Raises BadInput.
     """
     found = dict(map(_range_of, asked))
     if len(found) < len(asked):
         raise BadInput(Problem("--vary", "a name twice", "every name once"))
     count = math.prod(len(values) for values in found.values())
-    if count > MOST_LAYOUTS:
+    if swept and count > MOST_LAYOUTS:
         raise BadInput(
-            Problem("--vary", f"{count} layouts", f"at most {MOST_LAYOUTS} in one sweep")
+            Problem(
+                "--vary", f"{count} layouts", f"at most {MOST_LAYOUTS} in one sweep, or --search"
+            )
         )
     return found
 

@@ -6,8 +6,8 @@ from collections.abc import Mapping
 from typing import TYPE_CHECKING
 
 from simrun.answers.layout.charts import CHOSEN, CREW, NOW
-from simrun.answers.layout.crew.crew_tables import point_rows, stake_rows
-from simrun.answers.layout.crew.crew_words import across_words, lane_words, stake_words
+from simrun.answers.layout.crew.crew_tables import beside_rows, point_rows, stake_rows
+from simrun.answers.layout.crew.crew_words import stake_words
 from simrun.answers.layout.layout_found import Found
 from simrun.answers.layout.layout_rows import (
     front_rows,
@@ -115,6 +115,5 @@ def _stakes(found: Found, plan: StakePlan, crew: Figure, chosen: Figure | None, 
     rows = table_of(stake_rows(plan, units))
     title = f"Stakes: {said(found.chosen()[0], units)}"
     figures = () if chosen is None else (chosen,)
-    day = found.chosen()[1].day
-    more = *across_words(day, units).values(), *lane_words(day)
-    return Part(title, (stake_words(plan, units), *more), (crew, *figures), (points, rows))
+    beside = table_of(beside_rows(found.chosen()[1].day, units), left=2)
+    return Part(title, (stake_words(plan, units),), (crew, *figures), (points, rows, beside))

@@ -56,7 +56,7 @@ class LayoutResult(OfRaces):
         return {
             "layout": table_of(every),
             "layout_crowd": crowd_table(every),
-            "stakes": stake_table(self.stakes),
+            "stakes": stake_table(self.found.chosen()[1].day, self.stakes),
         }
 
     @cached_property

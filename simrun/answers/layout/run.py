@@ -27,7 +27,10 @@ from simrun.trials.workers import executor_for
 def answer(asked: Asked, progress: Progress) -> list[LayoutResult]:
     """What `simrun layout` does."""
     days, folder = read_races(asked.file, asked.race), folder_of(asked)
-    ranges = [_aimed_ranges(day, asked) or ranges_of(asked.vary) for _, day in days]
+    ranges = [
+        _aimed_ranges(day, asked) or ranges_of(asked.vary, swept=not asked.search)
+        for _, day in days
+    ]
     with executor_for(asked.cluster, asked.workers) as executor:
         ask = {
             "until_m": asked.until,

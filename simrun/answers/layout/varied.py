@@ -2,21 +2,22 @@
 
 A layout is the scenario with some settings changed and nothing else: `layout_of(scenario, {"width": 80})`.
 Rules that a director would apply without saying: the boxes take up as much of the line as they do now,
-unless their width is named; a line wider than the first piece widens the ground at the start; the arc is
-about the point straight ahead, as far away as the middle of the first narrowing; a drawn course keeps its
-ground.
+unless their width is named; a line wider than the first piece widens the ground at the start; the straight
+ends where the course is first narrow, as a wheel reads it, and its first piece takes up the difference; the
+arc is about the point straight ahead, as far away as the middle of the first narrowing; a drawn course keeps
+its ground.
 """
 
 from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 
-from simrun.answers.layout.ground_changes import first_straight_m, ground_changes, throat_piece
+from simrun.answers.layout.ground_changes import ground_changes, throat_piece, to_narrow_m
 from simrun.answers.options import length_of
 from simrun.base.errors import BadInput, Problem, nearest_word
 from simrun.base.units import METRES_A_FOOT, METRES_A_YARD
@@ -95,7 +96,7 @@ SETTINGS = {
     setting.name: setting
     for setting in (
         Setting("width", "line width"),
-        Setting("straight", "straight to the narrowing"),
+        Setting("straight", "straight to where it is narrow"),
         Setting("throat", "narrowing width"),
         Setting("box-width", "box width"),
         Setting("front-row", "front row", "abreast", whole=True),
@@ -116,16 +117,17 @@ def present(scenario: Scenario) -> dict[str, float]:
     """What are the settings now? Those that the course does not have are left out."""
     start, found = scenario.start, {}
     found["width"] = start.width_m
-    if (straight := first_straight_m(scenario)) is not None:
+    if (straight := to_narrow_m(scenario)) is not None:
         found["straight"] = straight
     if (piece := throat_piece(scenario)) is not None:
         found["throat"] = scenario.course.pieces[piece].width_m or 0.0
     found |= {"box-width": start.box_width_m, "front-row": float(start.front_row)}
     if scenario.strip.gates:
         found["arc"] = bow_m(scenario.start_line.spec) / _full_bow_m(scenario, start.width_m)
-    if start.aim_m is not None:
-        found["aim"] = start.aim_m
-    found["tilt"] = start.tilt_deg
+    spec = scenario.start_line.spec
+    if spec.aim_m is not None:
+        found["aim"] = spec.aim_m
+    found["tilt"] = spec.tilt_deg
     found |= {"teams": float(len(scenario.teams)), "waves": float(start.waves)}
     found["wave-gap"] = start.wave_gap_s
     if (spread := _spread_s(scenario)) is not None:
@@ -171,9 +173,19 @@ def layout_of(
         values = {}  # the same races as of the present layout, and the same place in the store
     changes = {**ground_changes(base, values), **_people_changes(base, values)}
     changes |= {**_line_changes(base, values), "frame_s": _frame_s(base)}
-    day = with_layout(base, LayoutChange(**changes))
+    day = _laid(base, scenario, LayoutChange(**changes))
     own = {at: asked_m} if asked_m is not None and at not in (NARROWING, *MARKS_M) else {}
     return _with_marks(_with_arc(day, values), until_m, own)
+
+
+def _laid(base: Scenario, whole: Scenario, change: LayoutChange) -> Scenario:
+    """The layout; a line aimed at a place is solved for the whole of the changed course, not for one lap."""
+    if not whole.start.aim_at:
+        return with_layout(base, change)
+    untold = replace(change, tilt_deg=None)
+    spec = with_layout(whole, untold).start_line.spec
+    tilt_deg = spec.tilt_deg if change.tilt_deg is None else change.tilt_deg
+    return with_arc(with_layout(base, untold), spec.aim_m or 0.0, tilt_deg)
 
 
 def compared_at_m(scenario: Scenario, at: str) -> float | None:

@@ -78,6 +78,10 @@ def density_words() -> str:
 
 def sentence_of(found: Found, units: str) -> str:
     """What all changes of a search gain, else which layout is better, else how fair the present one is."""
+    if len(np.unique(found.now.box)) < 2 and found.searched is None and found.sweep is None:
+        return (
+            "One box: nothing lies between boxes. What everybody loses and the crowd stand below."
+        )
     if len(found.seeds) < 2:
         return "One race cannot say how far apart the boxes lie; run more to find out."
     if found.searched is not None:
@@ -131,13 +135,17 @@ def fairest_words(found: Found, units: str) -> list[str]:
 
 
 def _three_words(found: Found, each: Weighed) -> str:
-    """What it brings in each of the three, or that nothing can be seen there."""
+    """What it brings in each of the three, in points too where races go so far; or nothing to be seen."""
     at = place_words(found.at)
-    told = (
+    told = [
         ("boxes", _closer(each.closer_s)),
         (f"seconds lost by everybody at {at}", _more_words(each.lost_s, "s")),
         ("people on the fullest square metre", _more_words(each.denser, "people")),
-    )
+    ]
+    if each.points_closer is not None:
+        told.insert(
+            1, ("boxes in team points at the finish", _closer(each.points_closer, "points"))
+        )
     return "; ".join(f"{what}: {words}" for what, words in told)
 
 
@@ -146,9 +154,9 @@ def _more_words(found: Estimate, unit: str) -> str:
     return f"we cannot tell ({turned})" if turned else sure_difference(found, unit)
 
 
-def _closer(gain: Estimate) -> str:
+def _closer(gain: Estimate, unit: str = "s") -> str:
     """By how much closer together, and which part of that is chance; or that it is not to be told."""
-    words = ("s", "closer together", "further apart")
+    words = (unit, "closer together", "further apart")
     turned = turned_round(gain, *words)
     return f"we cannot tell ({turned})" if turned else sure_difference(gain, *words)
 

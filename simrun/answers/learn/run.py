@@ -10,11 +10,10 @@ from typing import Any
 from simrun.answers.kind import Asked, Progress
 from simrun.answers.learn.result import STORE, LearnResult
 from simrun.answers.learn.seen_files import count_sources, split_source, start_source
-from simrun.answers.options import folder_of
+from simrun.answers.options import day_of, folder_of
 from simrun.base.writing import ready_folder
 from simrun.scenario.changes.changes_inputs import with_learnt
 from simrun.scenario.named_files import file_words, read_results
-from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from simrun.scenario.tables.learnt_sample import learnt_text
 from simrun.trials.carry_out import carry_out, outcomes_of
@@ -54,7 +53,7 @@ class Lists:
 
 def answer(asked: Asked, progress: Progress) -> list[LearnResult]:
     """What `simrun learn` does."""
-    scenario = read(asked.file)
+    scenario = day_of(asked)
     lists = Lists(asked.results, asked.counts, asked.starts)
     with executor_for(asked.cluster, asked.workers) as executor:
         how = {"workers": asked.workers, "executor": executor}

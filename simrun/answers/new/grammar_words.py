@@ -55,7 +55,10 @@ MEANS = {
     ("[clock]", "frame_s"): "seconds from one kept frame to the next; else about 0.1",
     ("[start]", "width"): "the width of the line",
     ("[start]", "shape"): "how the line is painted",
-    ("[start]", "aim"): "for an arc: how far ahead the point lies that it is drawn about",
+    ("[start]", "aim"): (
+        "of an arc: how far ahead its point lies; or the gate, or finish, to which all boxes are to have "
+        "the same way: point and tilt are then found anew whenever the file is read"
+    ),
     (
         "[start]",
         "tilt",

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from simrun.answers.kind import Asked, Progress
-from simrun.answers.options import folder_of
+from simrun.answers.options import day_of, folder_of
 from simrun.answers.picture import view_of
 from simrun.answers.race.result import RaceResult
 from simrun.base.errors import BadInput
@@ -14,7 +14,6 @@ from simrun.engine.run import run_race as run_one
 from simrun.pictures.film.inset import turn_called
 from simrun.pictures.ink.view import View
 from simrun.pictures.story.moments import whom
-from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from simrun.state.frame_budget import check_frames
 from simrun.trials.as_raced import front_adds_s
@@ -24,7 +23,7 @@ def answer(asked: Asked, progress: Progress) -> list[RaceResult]:
     """What `simrun race` does."""
     shown = {"view": view_of(asked), "follow": asked.follow, "page": asked.page}
     shown["gif"] = not asked.no_gif
-    return [run_race(read(asked.file), folder_of(asked), asked.seed, progress, **shown)]
+    return [run_race(day_of(asked), folder_of(asked), asked.seed, progress, **shown)]
 
 
 def run_race(

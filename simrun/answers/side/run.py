@@ -6,13 +6,12 @@ from pathlib import Path
 from typing import Any
 
 from simrun.answers.kind import Asked, Progress
-from simrun.answers.options import drawn_of, folder_of, run_seeds
+from simrun.answers.options import day_of, drawn_of, folder_of, run_seeds
 from simrun.answers.side.result import STORE, SideResult
 from simrun.answers.side.side_arms import arms_of, places_of, team_of, timed
 from simrun.answers.side.side_found import SideFound
 from simrun.base.writing import ready_folder
 from simrun.scenario.changes.changes_inputs import with_inputs_as
-from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from simrun.trials.arrivals import left_out_in
 from simrun.trials.carry_out import carry_out, outcomes_of
@@ -22,7 +21,7 @@ from simrun.trials.workers import executor_for
 
 def answer(asked: Asked, progress: Progress) -> list[SideResult]:
     """What `simrun side` does."""
-    day = read(asked.file)
+    day = day_of(asked)
     with executor_for(asked.cluster, asked.workers) as executor:
         how = {"workers": asked.workers, "executor": executor, "progress": progress}
         ask = {"team": asked.team, "good": asked.good, "units": asked.units}

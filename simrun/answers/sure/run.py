@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from simrun.answers.kind import Asked, Progress
-from simrun.answers.options import folder_of, run_seeds
+from simrun.answers.options import day_of, folder_of, run_seeds
 from simrun.answers.sure.result import STORE, SureResult
 from simrun.answers.sure.three_answers import ANSWERS, Asking, named_day
 from simrun.base.writing import ready_folder
@@ -17,7 +17,6 @@ from simrun.scenario.changes.changes_inputs import (
     with_inputs_drawn,
     with_inputs_fixed,
 )
-from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from simrun.trials.hanging.radial_design import row_of
 from simrun.trials.hanging.total_effects import effects_of
@@ -27,7 +26,7 @@ from simrun.trials.workers import executor_for
 
 def answer(asked: Asked, progress: Progress) -> list[SureResult]:
     """What `simrun sure` does."""
-    scenario = read(asked.file)
+    scenario = day_of(asked)
     with executor_for(asked.cluster, asked.workers) as executor:
         ask = {"until_m": asked.until, "units": asked.units, "team": asked.team}
         how = {"workers": asked.workers, "executor": executor}

@@ -6,13 +6,12 @@ from pathlib import Path
 from typing import Any
 
 from simrun.answers.kind import Asked, Progress
-from simrun.answers.options import drawn_of, folder_of
+from simrun.answers.options import day_of, drawn_of, folder_of
 from simrun.answers.tactic.orders import the_team
 from simrun.answers.tactic.result import STORE, TacticResult
 from simrun.answers.tactic.search.tactic_steps import Budget, find_tactic
 from simrun.base.writing import ready_folder
 from simrun.scenario.changes.changes_inputs import with_inputs_as
-from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from simrun.trials.arrivals import left_out_in
 from simrun.trials.stopping import doubling
@@ -21,7 +20,7 @@ from simrun.trials.workers import executor_for
 
 def answer(asked: Asked, progress: Progress) -> list[TacticResult]:
     """What `simrun tactic` does."""
-    scenario = read(asked.file)
+    scenario = day_of(asked)
     budget = Budget(asked.seeds, doubling(asked.fresh), asked.trials)
     with executor_for(asked.cluster, asked.workers) as executor:
         ask = {"story": asked.story, "units": asked.units, "drawn": drawn_of(asked)}

@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 from simrun.answers.layout.crew.crew_drawing import crew_drawing
-from simrun.answers.layout.crew.crew_tables import point_rows, stake_rows
+from simrun.answers.layout.crew.crew_tables import beside_rows, point_rows, stake_rows
 from simrun.answers.layout.crew.crew_words import stake_words, tape_step_m
 from simrun.base.units import length_text
 from simrun.desk.words import crew_sentence, crew_title
@@ -21,7 +21,11 @@ CREW_PAGE = "crew.html"
 def write_crew_page(day: Scenario, folder: Path) -> Path:
     """Write it. Raises BadInput, CannotWrite. Check: tests/journeys/test_desk.py."""
     plan = stake_plan(day, tape_step_m(day.units))
-    tables = (table_of(point_rows(plan, day.units), left=2), table_of(stake_rows(plan, day.units)))
+    tables = (
+        table_of(point_rows(plan, day.units), left=2),
+        table_of(stake_rows(plan, day.units)),
+        table_of(beside_rows(day, day.units), left=2),
+    )
     first = Part(
         text=(stake_words(plan, day.units),),
         figures=(crew_drawing(day, day.units),),

@@ -54,6 +54,9 @@ class CrewSheet:
 
 
 MARGIN_IN, GUTTER_IN, COLUMN_GAP_IN = 0.5, 0.3, 0.12
+BETWEEN_IN = 0.04
+"""Between two sentences."""
+
 DRAWN_SHARE = 0.3
 """Of the sheet's height is the drawing's, at most."""
 
@@ -78,29 +81,42 @@ def laid_on(page: Paper, sheet: CrewSheet, units: str) -> Paper:
     axes = page.axes((MARGIN_IN, top, wide - MARGIN_IN, top + drawn))
     _draw(axes, sheet.laid, units)
     top += drawn + 0.2
-    size = _fitting_pt(sheet, page.size_in, top)
-    for line in _lines(sheet.how, wide, size):
-        page.write(line, MARGIN_IN, top)
-        top += line.high_in
-    _columns(page, sheet.stakes, top + 0.1, _tape_pt(sheet, wide, size))
+    columns, size = _fitting(sheet, page.size_in, top)
+    for sentence in sheet.how:
+        for line in _lines([sentence], wide, size):
+            page.write(line, MARGIN_IN, top)
+            top += line.high_in
+        top += BETWEEN_IN
+    _columns(page, sheet.stakes, top + 0.1, _tape_pt(sheet, wide, size, columns), columns)
     foot = _lines([sheet.caution], wide, FOOT_PT)
     for number, line in enumerate(foot):
         page.write(line, MARGIN_IN, high - MARGIN_IN - (len(foot) - number) * line.high_in)
     return page
 
 
-def _fitting_pt(sheet: CrewSheet, size_in: tuple[float, float], top_in: float) -> float:
-    """The largest letters in which everything below the drawing stands on the sheet."""
+def _fitting(sheet: CrewSheet, size_in: tuple[float, float], top_in: float) -> tuple[int, float]:
+    """In how many columns do the tapes stand, and in what letters the words, to fill the sheet?
+
+    One column where its tapes are at least as large as in two; then the largest letters that fit.
+    """
     wide, high = size_in
-    for size in SIZES_PT:
-        if top_in + _needed_in(sheet, wide, size) < high - MARGIN_IN:
-            return size
-    return SIZES_PT[-1]
+    found = []
+    for columns in (1, 2):
+        fits = (
+            pt
+            for pt in SIZES_PT
+            if top_in + _needed_in(sheet, wide, pt, columns) < high - MARGIN_IN
+        )
+        size = next(fits, SIZES_PT[-1])
+        found.append((_tape_pt(sheet, wide, size, columns), -columns, size))
+    _, columns, size = max(found)
+    return -columns, size
 
 
-def _tape_pt(sheet: CrewSheet, wide_in: float, most_pt: float) -> float:
-    """The largest letters, up to these, in which a row of tapes is half the sheet wide."""
-    fits = (pt for pt in SIZES_PT if sum(_widths_in(sheet.stakes, pt)) <= _half_in(wide_in))
+def _tape_pt(sheet: CrewSheet, wide_in: float, most_pt: float, columns: int) -> float:
+    """The largest letters, up to these, in which a row of tapes is as wide as its column."""
+    room = _column_in(wide_in, columns)
+    fits = (pt for pt in SIZES_PT if sum(_widths_in(sheet.stakes, pt)) <= room)
     return min(most_pt, next(fits, SIZES_PT[-1]))
 
 
@@ -112,8 +128,8 @@ def _widths_in(rows: list[list[str]], size_pt: float) -> list[float]:
     ]
 
 
-def _half_in(wide_in: float) -> float:
-    return (wide_in - 2 * MARGIN_IN - GUTTER_IN) / 2
+def _column_in(wide_in: float, columns: int) -> float:
+    return (wide_in - 2 * MARGIN_IN - (columns - 1) * GUTTER_IN) / columns
 
 
 def _lines(sentences: list[str], wide_in: float, size_pt: float) -> list[Line]:
@@ -124,23 +140,27 @@ def _lines(sentences: list[str], wide_in: float, size_pt: float) -> list[Line]:
     ]
 
 
-def _needed_in(sheet: CrewSheet, wide_in: float, size_pt: float) -> float:
+def _needed_in(sheet: CrewSheet, wide_in: float, size_pt: float, columns: int) -> float:
     """How high are words, tapes and foot where the words are in letters of this size?"""
     said = len(_lines(sheet.how, wide_in, size_pt)) * Line("", size_pt).high_in
-    rows = 1 + -(-(len(sheet.stakes) - 1) // 2)
-    tapes = rows * Line("", _tape_pt(sheet, wide_in, size_pt)).high_in
+    said += len(sheet.how) * BETWEEN_IN
+    rows = 1 + -(-(len(sheet.stakes) - 1) // columns)
+    tapes = rows * Line("", _tape_pt(sheet, wide_in, size_pt, columns)).high_in
     foot = len(_lines([sheet.caution], wide_in, FOOT_PT)) * Line("", FOOT_PT).high_in
     return said + tapes + foot + 0.2
 
 
-def _columns(page: Paper, rows: list[list[str]], top_in: float, size_pt: float) -> None:
-    """The rows in two halves side by side, each under the head."""
+def _columns(
+    page: Paper, rows: list[list[str]], top_in: float, size_pt: float, columns: int
+) -> None:
+    """The rows in so many columns side by side, each under the head."""
     wide, _ = page.size_in
-    half_in, widths = _half_in(wide), _widths_in(rows, size_pt)
+    room_in, widths = _column_in(wide, columns), _widths_in(rows, size_pt)
     head, body = rows[0], rows[1:]
-    half = -(-len(body) // 2)
-    for number, part in enumerate((body[:half], body[half:])):
-        left = MARGIN_IN + number * (half_in + GUTTER_IN)
+    each = -(-len(body) // columns)
+    for number in range(columns):
+        part = body[number * each : (number + 1) * each]
+        left = MARGIN_IN + number * (room_in + GUTTER_IN)
         for r, row in enumerate([head, *part]):
             for c, cell in enumerate(row):
                 line = Line(cell, size_pt, bold=r == 0)

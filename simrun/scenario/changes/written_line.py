@@ -38,7 +38,8 @@ def line_changes(day: Scenario, asked: LineAsked) -> list[Change]:
     """The keys that say so, each in the manner in which it was written.
 
     A line that outgrows the first piece widens it, a longer straight moves the marks behind it on, an arc
-    keeps its point; nothing else is touched. Check: tests/unit/scenario/test_toml_edit.py.
+    keeps its point, one that was solved for a place is written in figures once it is turned or bowed; nothing
+    else is touched. Check: tests/unit/scenario/test_toml_edit.py, tests/unit/scenario/test_aim.py.
     """
     start, written = day.start, day.document["start"]
     changes: list[Change] = []
@@ -54,6 +55,8 @@ def line_changes(day: Scenario, asked: LineAsked) -> list[Change]:
     for key, count in (("boxes", asked.boxes), ("front_row", asked.front_row)):
         if count is not None:
             changes.append((("start", key), int(count)))
+    if start.aim_at and (asked.tilt_deg is not None or asked.bow_m is not None):
+        changes += _line_told(day)
     if asked.tilt_deg is not None:
         changes.append((("start", "tilt"), round(asked.tilt_deg, 2)))
     if asked.bow_m is not None:
@@ -89,8 +92,10 @@ def _bowed(day: Scenario, bow: float, width_m: float) -> list[Change]:
     """
     written = day.document["start"]
     if bow < STRAIGHT_BELOW_M:
-        gone = [(("start", key), None) for key in ("shape", "aim") if key in written]
-        return [*gone]
+        told = (
+            ("shape", "aim") if day.start.aim_at else [k for k in ("shape", "aim") if k in written]
+        )
+        return [(("start", key), None) for key in told]
     half = width_m / 2
     if bow >= half:
         found, allowed = f"a bow of {bow:g} m", f"less than half the line, {half:g} m"
@@ -98,6 +103,17 @@ def _bowed(day: Scenario, bow: float, width_m: float) -> list[Change]:
     aim = min(LARGEST_M, (bow**2 + half**2) / (2 * bow))
     shape: list[Change] = [] if day.start.shape == "arc" else [(("start", "shape"), "arc")]
     return [*shape, (("start", "aim"), length_like(written.get("aim"), aim, day.units))]
+
+
+def _line_told(day: Scenario) -> list[Change]:
+    """A line that was solved for a place, in figures: from now on it is drawn by hand."""
+    spec = day.start_line.spec
+    aim = length_like(None, spec.aim_m or 0.0, day.units)
+    return [
+        (("start", "shape"), "arc"),
+        (("start", "aim"), aim),
+        (("start", "tilt"), round(spec.tilt_deg, 2)),
+    ]
 
 
 def _longer(day: Scenario, straight_m: float) -> list[Change]:

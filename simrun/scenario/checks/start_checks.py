@@ -9,7 +9,7 @@ from simrun.base.errors import Problem, nearest_word
 from simrun.scenario.tables.lengths import TIME_WORDS
 from simrun.scenario.tables.schema import ClockTable, StartTable
 from simrun.scenario.tables.schema_teams import CROSS_COUNTRY, TRACK, FieldTable
-from simrun.scenario.tables.values import same_name
+from simrun.scenario.tables.values import same_name, shown
 
 PLACE_M = 0.45
 """The narrowest place in a front row, about one body (assumed)."""
@@ -41,7 +41,10 @@ def wave_problems(start: StartTable, clock: ClockTable) -> Iterator[Problem]:
 
 def start_problems(start: StartTable) -> Iterator[Problem]:
     """The boxes must fit the line, the front row its box, the arc its common point."""
-    if start.boxes * start.box_width_m > start.width_m + TINY:
+    if start.box_width_m > start.width_m + TINY:
+        allowed = f"at most the width of the line, {start.width_m:g} m"
+        yield Problem("start.box_width", f"{start.box_width_m:g} m", allowed)
+    elif start.boxes * start.box_width_m > start.width_m + TINY:
         most = math.floor(start.width_m / start.box_width_m + TINY)
         found = f"{start.boxes} boxes of {start.box_width_m:g} m"
         allowed = f"at most {most} fit the line of {start.width_m:g} m"
@@ -60,7 +63,9 @@ def row_is_tight(start: StartTable) -> bool:
 
 
 def _arc_problems(start: StartTable) -> Iterator[Problem]:
-    if start.shape == "straight":
+    if start.aim_at:
+        yield from _solved_problems(start)
+    elif start.shape == "straight":
         if start.aim_m is not None:
             yield Problem("start.aim", f"{start.aim_m:g} m", "only with shape = 'arc'")
     elif start.aim_m is None:
@@ -68,6 +73,22 @@ def _arc_problems(start: StartTable) -> Iterator[Problem]:
     elif start.aim_m <= start.width_m / 2:
         allowed = f"more than half the line, {start.width_m / 2:g} m"
         yield Problem("start.aim", f"{start.aim_m:g} m", allowed)
+
+
+def _solved_problems(start: StartTable) -> Iterator[Problem]:
+    """A line that is solved for a place is an arc, its tilt is found, and equal ways take two boxes."""
+    solved = f"not together with aim = {shown(start.aim_at)}, which finds"
+    if "written_shape" in start.model_fields_set and start.written_shape == "straight":
+        yield Problem(
+            "start.shape", "'straight'", f"{solved} an arc; leave shape out, or take aim away"
+        )
+    if "tilt_deg" in start.model_fields_set:
+        allowed = f"{solved} the tilt itself; leave tilt out, or write aim as a length"
+        yield Problem("start.tilt", f"{start.tilt_deg:g}", allowed)
+    if start.boxes < 2:
+        yield Problem(
+            "start.aim", f"{shown(start.aim_at)} with one box", "two boxes or more to be equal"
+        )
 
 
 def _empty_problems(start: StartTable) -> Iterator[Problem]:

@@ -71,6 +71,22 @@ def column_wanted(value: object) -> str | int:
         raise RefusedError(wrong.found, "a column's name, or its number from 1") from None
 
 
+AIM_M = Length(1, 5000)
+AIM_WORDS = "a length, 1 to 5000 m, or where all ways are to be equal: a gate's name, or finish"
+
+
+def aim_wanted(value: object) -> float | str:
+    """How far ahead the point of an arc lies; or the name of a place, which begins with no figure."""
+    try:
+        if isinstance(value, str) and not value.strip().startswith(FIGURES):
+            return Text()(value)
+        return AIM_M(value)
+    except RefusedError as wrong:
+        raise RefusedError(wrong.found, AIM_WORDS, wrong.nearest) from None
+
+
+FIGURES = tuple("0123456789+-.")
+
 ColumnWanted = Annotated[str | int | None, BeforeValidator(column_wanted)]
 
 
@@ -120,15 +136,18 @@ class StartTable(Table):
 
     draw: "list": every team stands in the box that is written; "seed": who names none is drawn one by the
     seed; "again": every team is drawn again for every seed, whatever box is written. ours = "again": our team
-    alone stands in another box with every seed, and who stands there takes ours. tilt: degrees by which the
-    whole line is turned to the left about its middle. recall, crossing: how far ahead of its middle the
-    recall line and the spectators' crossing lie; ambulance: beside which end its lane is kept free. They are
-    drawn for the crew and stand on no runner's way.
+    alone stands in another box with every seed, and who stands there takes ours. aim: of an arc, how far
+    ahead its point lies, or the gate (or "finish") to which `course.equal_ways` solves point and tilt for the
+    ground there is. tilt: degrees by which the whole line is turned to the left about its middle. recall,
+    crossing: how far ahead of its middle the recall line and the spectators' crossing lie; ambulance: beside
+    which end its lane is kept free. They are drawn for the crew and stand on no runner's way.
     """
 
     width_m: Width = Field(alias="width", description='the width of the line, such as "60 m"')
-    shape: Annotated[Shape, BeforeValidator(OneOf(get_args(Shape)))] = "straight"
-    aim_m: Annotated[float | None, BeforeValidator(Length(1, 5000))] = Field(None, alias="aim")
+    written_shape: Annotated[Shape, BeforeValidator(OneOf(get_args(Shape)))] = Field(
+        "straight", alias="shape"
+    )
+    aim: Annotated[float | str | None, BeforeValidator(aim_wanted)] = None
     tilt_deg: Annotated[float, BeforeValidator(Number(-MOST_TILT_DEG, MOST_TILT_DEG))] = Field(
         0.0, alias="tilt"
     )
@@ -161,6 +180,21 @@ class StartTable(Table):
     waves: Annotated[int, BeforeValidator(Whole(1, 6))] = 1
     wave_gap_s: Annotated[float, BeforeValidator(Time(0, 1800))] = Field(0.0, alias="wave_gap")
     waves_by: Annotated[WavesBy, BeforeValidator(OneOf(get_args(WavesBy)))] = "box"
+
+    @property
+    def aim_m(self) -> float | None:
+        """How far ahead of its middle does the point of an arc lie? None where that is not written."""
+        return None if isinstance(self.aim, str) else self.aim
+
+    @property
+    def aim_at(self) -> str:
+        """To which gate, or the finish, are the ways to be equal? Empty where no place is named."""
+        return self.aim if isinstance(self.aim, str) else ""
+
+    @property
+    def shape(self) -> Shape:
+        """How is the line painted? One that is aimed at a place is an arc."""
+        return "arc" if self.aim_at else self.written_shape
 
     @property
     def open_boxes(self) -> tuple[int, ...]:

@@ -18,6 +18,8 @@ from simrun.answers.layout.varied import (
     said,
 )
 from simrun.base.errors import BadInput
+from simrun.measure.crowd import first_narrowing_cut
+from simrun.measure.wheel import measure_ground
 from simrun.scenario.reader import read
 
 SCENARIOS = Path(__file__).parents[3] / "scenarios"
@@ -60,6 +62,7 @@ def test_too_many_layouts_are_refused() -> None:
         ranges_of(["width=1:30:1", "straight=1:30:1"])
     with pytest.raises(BadInput, match="once"):
         ranges_of(["width=60", "width=70"])
+    assert len(ranges_of(["width=1:30:1", "straight=1:30:1"], swept=False)["width"]) == 30
 
 
 @pytest.mark.parametrize("day", [MEADOW, DRAWN], ids=["pieces", "drawn"])
@@ -80,7 +83,7 @@ def test_every_setting_stands_where_the_scenario_says(day: object) -> None:
         ({"teams": 12}, {"width": 60, "box-width": 5, "teams": 12}),
         ({"box-width": 3}, {"width": 72, "box-width": 3}),
         ({"straight": 200, "arc": 1}, {"straight": 200, "arc": 1, "throat": 12}),
-        ({"throat": 20}, {"throat": 20, "straight": 120}),
+        ({"throat": 20}, {"throat": 20, "straight": 170}),
         ({"front-row": 5, "waves": 2, "wave-gap": 30}, {"front-row": 5, "wave-gap": 30}),
         ({"spread": 40}, {"spread": 40}),
     ],
@@ -106,6 +109,22 @@ def test_what_does_not_fit_is_refused(values: dict[str, float]) -> None:
         layout_of(MEADOW, values)
 
 
+def test_the_straight_is_what_the_wheel_reads() -> None:
+    """From the line to where it is first narrow, as the inspection tells it; not the piece's length.
+
+    A straight shorter than the narrowing itself is told, never a piece of no length.
+    """
+    told = measure_ground(MEADOW).first_narrowing
+    assert told is not None
+    assert present(MEADOW)["straight"] == pytest.approx(told[1], abs=0.05)
+    longer = layout_of(MEADOW, {"straight": 200}, 500)
+    assert longer.strip.station_m[first_narrowing_cut(longer.strip)] == pytest.approx(200, abs=0.05)
+    with pytest.raises(
+        BadInput, match="straight=40; more than 50 m: the narrowing itself is as long"
+    ):
+        layout_of(MEADOW, {"straight": 40}, 500)
+
+
 def test_a_drawn_course_keeps_its_ground() -> None:
     """Its straight and narrowing cannot be moved, its line can."""
     with pytest.raises(BadInput, match="only for a course of pieces"):
@@ -126,7 +145,7 @@ def test_marks_go_with_the_ground() -> None:
     day = layout_of(MEADOW, {"straight": 200}, 700)
     marks = {mark.name: mark.station_m for mark in day.strip.checkpoints}
     assert list(marks) == [NARROWING, "400 m", AFTER_TURN, "700 m"]
-    assert marks[NARROWING] == pytest.approx(250, abs=0.1)
+    assert marks[NARROWING] == pytest.approx(200, abs=0.1)
     assert headline(day) == NARROWING
     assert [m.name for m in layout_of(MEADOW, {}).strip.checkpoints][-2:] == ["1 km", "finish"]
 
@@ -157,7 +176,7 @@ def test_layouts_have_words() -> None:
     assert said({"aim": 480.0, "tilt": -3.8331}) == arc
     typed = ranges_of(["straight=140 yd", "throat=13 ft"])
     told = {name: values[0] for name, values in typed.items()}
-    assert said(told, "us") == "straight to the narrowing 140 yd, narrowing width 13 ft"
+    assert said(told, "us") == "straight to where it is narrow 140 yd, narrowing width 13 ft"
     assert said({"spread": 40.0}, "us") == "spread of the 5 km times 40 s"
 
 

@@ -9,7 +9,7 @@ import pytest
 
 from simrun.answers.layout.crew.crew_drawing import laid_of
 from simrun.answers.layout.crew.crew_tables import tape_rows
-from simrun.answers.layout.crew.crew_words import across_words, lane_words, stake_words
+from simrun.answers.layout.crew.crew_words import beside_words, stake_words
 from simrun.measure.stakes import stake_plan
 from simrun.pages.cautions import CAUTION
 from simrun.pictures.charts import crew_map as drawing
@@ -48,7 +48,7 @@ def test_the_sheet_holds_every_tape_inside_its_margins(name: str, paper: str) ->
     start = {"start.recall": "100 m", "start.crossing": 20, "start.ambulance": "right"}
     day = read(SCENARIOS / f"{name}.toml").changed(start)
     plan = stake_plan(day)
-    how = [stake_words(plan, "metric"), *across_words(day, "metric").values(), *lane_words(day)]
+    how = [stake_words(plan, "metric"), *beside_words(day, "metric").values()]
     laid = laid_of(day, plan)
     rows = tape_rows(plan, "metric")
     page = laid_on(Paper(paper), CrewSheet(day.name, laid, how, rows, CAUTION), "metric")

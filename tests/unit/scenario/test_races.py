@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+import warnings
 from pathlib import Path
 
 import numpy as np
 import pytest
 
-from simrun.base.errors import BadInput
-from simrun.scenario.reader import read, read_races
+from simrun.base.errors import BadInput, Notice
+from simrun.scenario.reader import read, read_one, read_races
 from simrun.scenario.scenario import Scenario
 from simrun.scenario.teams import waves_by_pace
 
@@ -115,6 +116,36 @@ def test_the_first_race_is_read_where_none_is_named(folder: Path) -> None:
         read(folder / "day.toml", "JV gils")
     with pytest.raises(BadInput, match="did you mean 'Varsity girls'"):
         read_races(folder / "day.toml", ["Varsty girls"])
+
+
+def test_one_answer_takes_one_race_and_says_which(folder: Path) -> None:
+    """The first that our team runs in, or the one that is named, under [field] or by whoever asks."""
+    ours = "\n[[teams]]\nname = 'Hollin'\nbox = 5\nours = true\n"
+    with (folder / "entries.csv").open("r", encoding="utf-8") as had:
+        text = had.read() + "".join(f"Hollin {k},Hollin,22:{k:02d},JV girls\n" for k in range(5))
+    (folder / "hollin.csv").write_text(text, "utf-8")
+    file = folder / "hollin.toml"
+    file.write_text(DAY.replace("entries.csv", "hollin.csv") + ours, "utf-8")
+    told = "a day of 3 races; this is JV girls, the first that our team runs in. --race NAME takes another"
+    with pytest.warns(Notice, match=told):
+        assert read_one(file).name == "Fen day: JV girls"
+    with pytest.warns(Notice, match="this is Varsity girls, the first. --race"):
+        assert read_one(folder / "day.toml").name == "Fen day: Varsity girls"
+    with warnings.catch_warnings():
+        warnings.simplefilter("error")
+        assert read_one(file, "JV girls").name == "Fen day: JV girls"
+        file.write_text(DAY.replace("[field]", '[field]\nrace = "JV"'), "utf-8")
+        assert read_one(file).name == "Fen day: JV"
+
+
+def test_one_race_of_the_entry_list_of_a_day_of_one(folder: Path) -> None:
+    """No [[races]]: the race is one of the list; where nothing is chosen there, it is told."""
+    file = folder / "one.toml"
+    plain = DAY[: DAY.index("[[races]]")].replace("fill = true", 'fill = true\nrace = "JV girls"')
+    file.write_text(plain, "utf-8")
+    assert {p.name[:4] for team in read_one(file, "JV boys").teams for p in team.people} == {"JV b"}
+    with pytest.raises(BadInput, match="JV boyz"):
+        read_one(file, "JV boyz")
 
 
 def test_girls_and_boys_in_one_race_keep_their_own_bodies(days: dict[str, Scenario]) -> None:

@@ -4,8 +4,8 @@ from __future__ import annotations
 
 from simrun.answers.layout.crew.crew_tables import tape_rows
 from simrun.answers.layout.crew.crew_words import (
-    across_words,
-    lane_words,
+    across_of,
+    beside_words,
     peg_names,
     point_words,
     stake_words,
@@ -30,7 +30,8 @@ def crew_drawing(day: Scenario, units: str) -> Figure:
 def crew_sheets(day: Scenario, plan: StakePlan, units: str) -> dict[str, bytes]:
     """The crew's sheet by its file: the drawing, what to set first, every tape; plan: as read."""
     points = [f"{name}: {words}" for name, words in point_words(plan, units).items()]
-    how = [stake_words(plan, units), *points, *across_words(day, units).values(), *lane_words(day)]
+    beside = [f"{name}: {words}" for name, words in beside_words(day, units).items()]
+    how = [stake_words(plan, units), *points, *beside]
     sheet = CrewSheet(day.name, laid_of(day, plan), how, tape_rows(plan, units), CAUTION)
     return {file: crew_pdf(sheet, paper, units) for file, paper in PAPERS.items()}
 
@@ -40,9 +41,3 @@ def laid_of(day: Scenario, plan: StakePlan) -> Laid:
     (gun,) = turned_m(line.gun_m[None, :], -line.spec.tilt_deg)
     pegs = plan.pegs_m, plan.left_peg, peg_names(len(plan.pegs_m))
     return Laid(plan.stake_m, *pegs, gun, across_of(day), day.start.ambulance)
-
-
-def across_of(day: Scenario) -> dict[str, float]:
-    """What lies across the way ahead, by name, as far as the scenario has it."""
-    told = {"recall line": day.start.recall_m, "spectators' crossing": day.start.crossing_m}
-    return {name: away for name, away in told.items() if away is not None}

@@ -8,12 +8,16 @@ import numpy as np
 
 from simrun.answers.layout.crew.crew_words import (
     STAKE_WORDS,
+    across_of,
+    beside_words,
     peg_names,
     point_words,
     tape_text,
     turn_words,
 )
-from simrun.measure.stakes import StakePlan
+from simrun.course.start import turned_m
+from simrun.measure.stakes import StakePlan, first_narrow_edges_m
+from simrun.scenario.scenario import Scenario
 
 if TYPE_CHECKING:
     import pandas
@@ -52,8 +56,50 @@ def point_rows(plan: StakePlan, units: str) -> Rows:
     return [["point", "where it stands"], *([*told] for told in point_words(plan, units).items())]
 
 
-def stake_table(plan: StakePlan) -> pandas.DataFrame:
-    """stakes.csv: the points to set first and every stake, in words, metres and degrees."""
+def beside_rows(day: Scenario, units: str) -> Rows:
+    """What else is painted, flagged or kept free."""
+    return [["besides", "where"], *([*told] for told in beside_words(day, units).items())]
+
+
+def stake_table(day: Scenario, plan: StakePlan) -> pandas.DataFrame:
+    """stakes.csv: the points to set first, every stake, and what else the crew's sheet shows.
+
+    In words, metres and degrees; a crew needs no other file. Check: tests/validation/test_stakes_laid_out.py.
+    """
+    import pandas as pd
+
+    stakes = _stake_part(plan)
+    beside = beside_words(day, "metric")
+    places = _beside_m(day)
+    more = pd.DataFrame(
+        {
+            "point": [*beside],
+            "where_it_stands": [*beside.values()],
+            "ahead_m": [places.get(name, UNKNOWN)[0] for name in beside],
+            "left_of_middle_m": [places.get(name, UNKNOWN)[1] for name in beside],
+            **dict.fromkeys(("left_peg", "right_peg"), ""),
+        }
+    )
+    return pd.concat([stakes, more], ignore_index=True)
+
+
+UNKNOWN = (float("nan"), float("nan"))
+
+
+def _beside_m(day: Scenario) -> dict[str, tuple[float, float]]:
+    """Metres ahead and to the left of what else is set; of a line across, where the way ahead meets it."""
+    line = day.start_line
+    (gun,) = turned_m(line.gun_m[None, :], -line.spec.tilt_deg)
+    found = {"gun": (float(gun[0]) + 0.0, float(gun[1]) + 0.0)}
+    found |= {name: (away, 0.0) for name, away in across_of(day).items()}
+    narrow = first_narrow_edges_m(day.strip, line.spec.tilt_deg)
+    if narrow is not None:
+        for side, edge in zip(("left", "right"), narrow[1], strict=True):
+            found[f"{narrow[0]}, {side} edge"] = (float(edge[0]), float(edge[1]))
+    return found
+
+
+def _stake_part(plan: StakePlan) -> pandas.DataFrame:
     import pandas as pd
 
     points, stakes = point_words(plan, "metric"), len(plan.stake_m)

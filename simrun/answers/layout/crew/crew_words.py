@@ -5,7 +5,8 @@ from __future__ import annotations
 import numpy as np
 
 from simrun.base.units import METRES_A_FOOT, METRES_AN_INCH, length_text
-from simrun.measure.stakes import TAPE_M, TAPE_REACH_M, StakePlan, tape_error_m
+from simrun.course.start import TAPE_M, TAPE_REACH_M
+from simrun.measure.stakes import StakePlan, across_m, first_narrow_edges_m, tape_error_m
 from simrun.scenario.scenario import Scenario
 
 GROUND = (
@@ -31,24 +32,54 @@ def stake_words(plan: StakePlan, units: str) -> str:
     )
 
 
-def across_words(day: Scenario, units: str) -> dict[str, str]:
-    """What lies across the way ahead, by name: how the crew sets it."""
-    told = {
-        "recall line": (day.start.recall_m, "where the recall starters stand"),
-        "spectators' crossing": (day.start.crossing_m, "closed before the gun"),
-    }
-    return {
-        name: f"{name}: {length_text(away, units)} from the middle peg towards the sighting mark, across "
-        f"the course; {what}."
-        for name, (away, what) in told.items()
-        if away is not None
-    }
+ACROSS = {
+    "recall line": ("recall_m", "where the recall starters stand"),
+    "spectators' crossing": ("crossing_m", "closed before the gun"),
+}
+"""What may lie across the way ahead: its key under [start], and what it is for."""
 
 
-def lane_words(day: Scenario) -> list[str]:
-    """Which end of the line is kept free for the ambulance; nothing where the scenario does not say."""
-    side = day.start.ambulance
-    return [f"ambulance lane: beside the {side} end of the line, kept free."] if side else []
+def across_of(day: Scenario) -> dict[str, float]:
+    """What lies across the way ahead, by name, as far as the scenario has it: metres ahead of the line."""
+    told = {name: getattr(day.start, key) for name, (key, _) in ACROSS.items()}
+    return {name: float(away) for name, away in told.items() if away is not None}
+
+
+def beside_words(day: Scenario, units: str) -> dict[str, str]:
+    """What else is painted, flagged or kept free, by name: how the crew finds its place."""
+    tilt_deg, told = day.start_line.spec.tilt_deg, {"gun": _gun_words(day, units)}
+    for name, away in across_of(day).items():
+        told[name] = _across_words(name, away, across_m(day.strip, away, tilt_deg), units)
+    if day.start.ambulance:
+        told["ambulance lane"] = f"Beside the {day.start.ambulance} end of the line, kept free."
+    narrow = first_narrow_edges_m(day.strip, tilt_deg)
+    if narrow is not None:
+        told |= {
+            f"{narrow[0]}, {side} edge": f"{_from_middle_words(*edge, units)}."
+            for side, edge in zip(("left", "right"), narrow[1].tolist(), strict=True)
+        }
+    return told
+
+
+def _gun_words(day: Scenario, units: str) -> str:
+    """By a stake, or so far beyond it where the line is wider than its boxes."""
+    start = day.start
+    if start.gun == "middle":
+        return "Behind the middle of the line."
+    stake = 1 if start.gun == "left" else start.boxes + 1
+    beyond_m = (start.width_m - start.boxes * start.box_width_m) / 2
+    by = f"{tape_text(beyond_m, units)} beyond stake" if beyond_m >= TAPE_M else "by stake"
+    return f"At the {start.gun} end of the line, {by} {stake}."
+
+
+def _across_words(name: str, away: float, edges: tuple[float, float] | None, units: str) -> str:
+    """Square to the way ahead, from edge to edge of the course."""
+    ends = "across the course"
+    if edges is not None:
+        left, right = (tape_text(metres, units) for metres in edges)
+        ends = f"square to that line, {left} to the left and {right} to the right to the course's edges"
+    far = tape_text(away, units)
+    return f"{far} from the middle peg towards the sighting mark, {ends}; {ACROSS[name][1]}."
 
 
 def _bow_words(plan: StakePlan, units: str) -> str:
@@ -76,8 +107,6 @@ def peg_names(count: int) -> list[str]:
 def _peg_words(plan: StakePlan, number: int, units: str) -> str:
     """How a fixed point is found: over the middle of the string that all of them stand on."""
     ahead, left = (float(metres) for metres in plan.pegs_m[number])
-    side = "left" if left >= 0 else "right"
-    ahead_text, aside_text = tape_text(ahead, units), tape_text(abs(left), units)
     away = float(np.hypot(ahead, left))
     check = f"it is {tape_text(away, units)} from the middle peg"
     if away > TAPE_REACH_M:
@@ -85,9 +114,16 @@ def _peg_words(plan: StakePlan, number: int, units: str) -> str:
         apart = abs(left - float(plan.pegs_m[nearer, 1]))
         name = peg_names(len(plan.pegs_m))[nearer]
         check = f"it is {tape_text(apart, units)} further out than {name}, on the same string"
+    return f"{_from_middle_words(ahead, left, units)}; {check}."
+
+
+def _from_middle_words(ahead_m: float, left_m: float, units: str) -> str:
+    """How a point is found from the middle peg and the mark."""
+    side = "left" if left_m >= 0 else "right"
+    ahead, aside = tape_text(ahead_m, units), tape_text(abs(left_m), units)
     return (
-        f"{ahead_text} from the middle peg towards the sighting mark, then {aside_text} to the {side}, "
-        f"square to that line; {check}."
+        f"{ahead} from the middle peg towards the sighting mark, then {aside} to the {side}, square to that "
+        "line"
     )
 
 

@@ -63,5 +63,7 @@ def jackknifed(ask: Ask, rows: NDArray, points: Points | None = None) -> Sure:
 
 
 def root(found: Sure) -> Sure:
-    """The same as a standard deviation; below nothing is nothing."""
-    return found.mapped(lambda variance: float(np.sqrt(max(0.0, variance))))
+    """The same as a standard deviation; below nothing is nothing, unknown stays unknown."""
+    return found.mapped(
+        lambda variance: variance if np.isnan(variance) else float(np.sqrt(max(0.0, variance)))
+    )

@@ -54,10 +54,27 @@ def worst_pair_in_points(sample: LayoutSample) -> WorstPair | None:
 def fairer_by_s(first: LayoutSample, second: LayoutSample, checkpoint: str) -> Sure:
     """By how many seconds lie the boxes of the second layout closer together? The same seeds in both."""
     lost = [s.by_box(s.lost_s[:, :, s.at(checkpoint)]) for s in (first, second)]
+    return _closer(lost, first.points)
+
+
+def fairer_by_points(first: LayoutSample, second: LayoutSample) -> Sure | None:
+    """By how many team points lie the boxes of the second layout closer together at the finish?
+
+    None where the races of one of them end before it.
+    Check: tests/unit/answers/test_layout_weighed.py.
+    """
+    if first.points_lost is None or second.points_lost is None:
+        return None
+    lost = [first.by_box(first.points_lost), second.by_box(second.points_lost)]
+    return _closer(lost, first.points)
+
+
+def _closer(lost: list[Array], points: Points | None) -> Sure:
+    """By how much lie the boxes of the second closer together? lost: (S, B) each, of the same seeds."""
     split = lost[0].shape[1]
 
     def saved(rows: Array, points: Points | None) -> float:
         before, after = (between_boxes(half, points) for half in (rows[:, :split], rows[:, split:]))
         return float(np.sqrt(max(0.0, before)) - np.sqrt(max(0.0, after)))
 
-    return jackknifed(saved, np.concatenate(lost, axis=1), first.points)
+    return jackknifed(saved, np.concatenate(lost, axis=1), points)

@@ -22,7 +22,12 @@ KIND = Kind(
     "files it holds the second plan against the first: the same people, the same chances. If you stop it and "
     "run it again, it picks up where it left off, and with more minutes it goes on.",
     options=(
-        Option("files", "the scenario, or two with the same people and two plans", many=True),
+        Option(
+            "files",
+            "the scenario, or two with the same people and two plans",
+            many=True,
+            is_day=True,
+        ),
         Option(
             "--minutes",
             "about how long the races may take on two cores (default 1)",

@@ -7,14 +7,13 @@ from pathlib import Path
 from typing import Any
 
 from simrun.answers.kind import Asked, Progress
-from simrun.answers.options import drawn_of
+from simrun.answers.options import day_of, drawn_of, race_folder
 from simrun.answers.whole.brief.arms import TOLD, arms_of, questions_of, without_last
 from simrun.answers.whole.brief.result import STORE, BriefResult
 from simrun.answers.whole.brief.two_plans import ONE_QUESTION, SECOND, two_plans
 from simrun.base.errors import BadInput, Problem
 from simrun.base.writing import ready_folder
 from simrun.scenario.changes.changes_inputs import with_inputs_as
-from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from simrun.trials.arrivals import left_out_in
 from simrun.trials.carry_out import carry_out, outcomes_of
@@ -37,8 +36,9 @@ def answer(asked: Asked, progress: Progress) -> list[BriefResult]:
     if len(asked.files) > 2:
         found = f"{len(asked.files)} files"
         raise BadInput(Problem("brief", found, "one scenario, or two with the same people"))
-    days = [read(file) for file in asked.files]
-    folder = asked.out or Path("outputs") / Path(asked.files[0]).stem
+    days = [day_of(asked, file) for file in asked.files]
+    stem = Path(asked.files[0]).stem
+    folder = asked.out or Path("outputs").joinpath(stem, *race_folder(asked.race))
     with executor_for(asked.cluster, asked.workers) as executor:
         how = {"workers": asked.workers, "executor": executor, "units": asked.units}
         ask = {"minutes": asked.minutes, "drawn": drawn_of(asked), "progress": progress}

@@ -7,7 +7,7 @@ from pathlib import Path
 from typing import Any
 
 from simrun.answers.kind import Asked, Progress
-from simrun.answers.options import drawn_of, folder_of, run_seeds
+from simrun.answers.options import day_of, drawn_of, folder_of, run_seeds
 from simrun.answers.sheet.run import run_sheet
 from simrun.answers.sheet.sheet_races import timed_day
 from simrun.answers.whole.preview.chapters import chapters_of
@@ -22,7 +22,6 @@ from simrun.pictures.walk.clips import still
 from simrun.pictures.walk.photographs import photograph
 from simrun.scenario.checks.place_checks import place_problems
 from simrun.scenario.named_files import attachment_bytes, attachment_path
-from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from simrun.state.recording import Recording
 from simrun.trials.carry_out import part_of
@@ -39,7 +38,7 @@ LARGEST_PICTURE_BYTES, LARGEST_CLIP_BYTES = 40_000_000, 2_000_000_000
 
 def answer(asked: Asked, progress: Progress) -> list[PreviewResult]:
     """What `simrun preview` does."""
-    day, folder = read(asked.file), folder_of(asked)
+    day, folder = day_of(asked), folder_of(asked)
     with executor_for(asked.cluster, asked.workers) as executor:
         how = {"workers": asked.workers, "executor": executor, "drawn": drawn_of(asked)}
         how |= {"units": asked.units, "progress": progress, "seeds": run_seeds(asked)}
