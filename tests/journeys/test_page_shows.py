@@ -254,3 +254,19 @@ def test_the_gap_is_the_clocks(page: Page, replay_folder: Path, recording: Recor
     for place, behind in zip(told.place_m[1:8], told.behind_s[1:8], strict=True):
         shown = page.evaluate(f"replay.lostAt.gap(replay.state, {place})")
         assert shown == pytest.approx(behind, abs=0.15), place
+
+
+def test_the_way_of_the_race_is_shown_on_the_ground(page: Page) -> None:
+    """Arrowheads point where the measured line goes; their places stay while the camera moves."""
+    tips = page.evaluate(
+        """() => {
+            const map = replay.map, found = [];
+            const drawn = { beginPath() {}, stroke() {}, moveTo(...spot) { found.push([spot]); },
+                lineTo(...spot) { found[found.length - 1].push(spot); } };
+            map.place(replay.state);
+            map.drawWay(drawn, 0, 150);
+            return found.map((spots) => [spots[1][0] - spots[0][0], spots[1][1] - spots[0][1]]);
+        }"""
+    )
+    assert len(tips) >= 1
+    assert all(along > 0 for along, _ in tips), "the start field lies to the right of the line"

@@ -11,7 +11,6 @@ from simrun.pictures.replay.replay_page import write_page
 from tests.helpers.recordings import SHIPPED, shipped
 from tests.helpers.replay_pages import opened
 
-
 SIZES = [
     *((390, 844), (1366, 768)),
     *(pytest.param(*size, marks=pytest.mark.slow) for size in ((844, 390), (1920, 1080))),
@@ -150,3 +149,50 @@ def test_a_whole_kilometre_is_small(replay_folder: Path) -> None:
 def test_the_page_of_every_shipped_race_is_small(name: str, tmp_path: Path) -> None:
     """Also 210 runners over five kilometres: below 1.5 MB."""
     assert write_page(shipped(name, 1), tmp_path / "replay.html").stat().st_size < 1_500_000
+
+
+NARROWEST = """() => {
+    const box = (found) => found.getBoundingClientRect(), clock = box(document.getElementById("clock"));
+    const words = document.createRange();
+    words.selectNodeContents(document.querySelector("h1"));
+    const rows = [...document.querySelectorAll("#places tr.ours")].map((row) => box(row));
+    return {
+        above: box(document.getElementById("map")).top - clock.bottom,
+        beside: clock.left - Math.min(box(words).right, box(document.querySelector("h1")).right),
+        heights: rows.map(({ height }) => Math.round(height)), last: rows[6].bottom,
+    };
+}"""
+
+
+@pytest.mark.parametrize(("wide", "high"), [(390, 844), (844, 390), (1366, 768), (1920, 1080)])
+def test_the_clock_lies_on_nothing_and_each_of_ours_has_one_line(
+    browser: Browser, replay_folder: Path, wide: int, high: int
+) -> None:
+    """The clock is above the picture, beside the title, also a long one; all seven rows are seen at once."""
+    size = {"width": wide, "height": high}
+    for page in opened(browser, replay_folder / "replay.html", viewport=size):
+        page.evaluate("document.querySelector('h1').textContent += ' of the eastern valleys'")
+        found = page.evaluate(NARROWEST)
+        assert found["above"] >= -1
+        assert found["beside"] >= 0
+        assert len(set(found["heights"])) == 1
+        assert found["last"] <= high
+
+
+def test_nobody_is_twice_on_the_ribbon(browser: Browser, tmp_path: Path) -> None:
+    """Two windows show two stretches of the course; a phone, and a team that is not far apart, need care."""
+    path = write_page(shipped("dual_meet", 1), tmp_path / "replay.html")
+    for page in opened(browser, path, viewport={"width": 390, "height": 844}):
+        two = page.evaluate(
+            """() => {
+                let two = 0;
+                for (let t = 0; t < replay.races[0].last_s; t += 0.1) {
+                    const [behind, ahead] = replay.ribbon.windows({ ...replay.state, t });
+                    if (!ahead) continue;
+                    two++;
+                    if (behind.from + behind.wide / behind.scale > ahead.from) return -t;
+                }
+                return two;
+            }"""
+        )
+        assert two > 50
