@@ -203,8 +203,8 @@ class WhereLost:
         bar = figure.colorbar(mesh, ax=axes, pad=0.015, fraction=0.05)
         bar.ax.tick_params(labelsize=7)
         if which:
-            speeds, words = _pace_ticks(*mesh.get_clim(), self.units)
-            bar.set_ticks(list(speeds), labels=words)
+            speeds, paces = _pace_ticks(*mesh.get_clim(), self.units)
+            bar.set_ticks(list(speeds), labels=paces)
         axes.set_title(words, loc="left", fontsize=9)
         axes.set_ylabel("s after the first", fontsize=8)
         axes.tick_params(labelsize=7)

@@ -402,6 +402,8 @@ function readLink() {
   const to = words.get("to"), place = ground.named().find(({ name }) => name === to);
   if (to === "most") return setTime(mostLostAt());
   if (place) return setTime(whenAt(place.station));
+  const along = Number(words.get("along")); // as other pages lead here
+  if (words.has("along") && Number.isFinite(along)) return setTime(whenAt(along));
   const t = Number(words.get("at") ?? words.get("t")); // "t" stands in links of older pages
   if (Number.isFinite(t)) setTime(t);
 }
