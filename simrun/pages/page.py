@@ -106,7 +106,7 @@ class Page:
     """A whole page. sentence: the answer, its headline. first: what is seen at once; folded: the rest.
 
     notes: what has nothing to say is left out. caution: the standing caution, on every page for a meet
-    director. one_sheet: made to be printed on one.
+    director. one_sheet: made to be printed on one; two_sheets: on two, in letters of 9 points.
     """
 
     title: str
@@ -117,6 +117,7 @@ class Page:
     notes: tuple[str, ...] = ()
     caution: str = ""
     one_sheet: bool = False
+    two_sheets: bool = False
 
     def beside(self, race: str) -> Page:
         """The same, every picture with its links where a replay of this race lies beside the page."""
