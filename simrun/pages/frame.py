@@ -28,7 +28,7 @@ def html_of(page: Page, watch: str = "") -> str:
     Check: tests/unit/pages/test_frame.py (hostile names stay words, nothing may run).
     """
     style = _style()
-    words = {"page": page, "watch": watch, "style": Markup(style)}
+    words = {"page": page.beside(watch), "watch": watch, "style": Markup(style)}
     return _template().render(**words, style_hash=hash_word(style))
 
 

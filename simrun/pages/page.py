@@ -9,26 +9,43 @@ from dataclasses import dataclass, field, replace
 
 @dataclass(frozen=True)
 class Moment:
-    """A second of a replay that lies beside the page: the file's name, the second, and the link's words."""
+    """A moment of a replay that lies beside the page: the file's name, the second, and the link's words.
+
+    along_m: instead of a second the place, metres along the course, to which those followed come then.
+    """
 
     file: str
     second_s: float
     words: str
+    along_m: float | None = None
 
     @property
     def address(self) -> str:
-        """Where the link leads: the replay opens at that second."""
+        """Where the link leads: the replay opens at that moment."""
+        if self.along_m is not None:
+            return f"{self.file}#along={self.along_m:.0f}"
         return f"{self.file}#at={self.second_s:.1f}"
 
 
 @dataclass(frozen=True)
 class Figure:
-    """A picture inside the page: PNG, and what it shows for who cannot see it."""
+    """A picture inside the page: PNG, and what it shows for who cannot see it.
+
+    race, places: moments of a replay of this race day, to which it leads where one lies beside the page.
+    """
 
     png: bytes
     alt: str
     caption: str = ""
     moments: tuple[Moment, ...] = ()
+    race: str = ""
+    places: tuple[Moment, ...] = ()
+
+    def beside(self, race: str) -> Figure:
+        """The same where a replay of this race lies beside the page; empty, there is none."""
+        if not self.places or self.moments or race != self.race:
+            return self
+        return replace(self, moments=self.places)
 
     @property
     def base64(self) -> str:
@@ -78,13 +95,18 @@ class Part:
     tables: tuple[Table, ...] = ()
     parts: tuple[Part, ...] = ()
 
+    def beside(self, race: str) -> Part:
+        """The same, every picture with its links where a replay of this race lies beside the page."""
+        figures = tuple(figure.beside(race) for figure in self.figures)
+        return replace(self, figures=figures, parts=tuple(part.beside(race) for part in self.parts))
+
 
 @dataclass(frozen=True)
 class Page:
     """A whole page. sentence: the answer, its headline. first: what is seen at once; folded: the rest.
 
     notes: what has nothing to say is left out. caution: the standing caution, on every page for a meet
-    director. one_sheet: made to be printed on one.
+    director. one_sheet: made to be printed on one; two_sheets: on two, in letters of 9 points.
     """
 
     title: str
@@ -95,6 +117,12 @@ class Page:
     notes: tuple[str, ...] = ()
     caution: str = ""
     one_sheet: bool = False
+    two_sheets: bool = False
+
+    def beside(self, race: str) -> Page:
+        """The same, every picture with its links where a replay of this race lies beside the page."""
+        folded = tuple(part.beside(race) for part in self.folded)
+        return replace(self, first=self.first.beside(race), folded=folded)
 
     def noting(self, text: str) -> Page:
         """The same page with this line before its other notes; empty: the page as it is."""

@@ -39,6 +39,12 @@ ASKED = {
         *("sure", DUAL, "--seeds", "4", "--rows", "0", "--until", "140", "--workers", "1"),
     ],
     "check": ["check", DUAL],
+    "learn": ["learn", DUAL, "--races", "200", "--until", "140", "--workers", "1"],
+    "evidence": ["evidence", "--quick"],
+    "estimate": [
+        *("estimate", "--width", "75 m", "--boxes", "30", "--runners", "7", "--straight", "150"),
+        *("--throat", "6", "--offset", "15", "--turn", "right", "--box", "3", "--page"),
+    ],
 }
 
 

@@ -217,8 +217,8 @@ def test_the_turn_is_shown_small_while_the_camera_is_elsewhere(calm: Recording) 
         size = np.array([window.width_px, window.height_px])
         inside = ((where > 2) & (where < size - 2)).all(axis=1)
         for column, row in np.rint(where[inside] + [1, painter.inset.title_px]).astype(int):
-            part = small[row - 1 : row + 2, column - 1 : column + 2]
-            assert not np.isin(part, [ink("course"), ink("ground")]).any(), (frame, column, row)
+            # The rim of another may begin a pixel beside the middle of this one.
+            assert small[row, column] not in (ink("course"), ink("ground")), (frame, column, row)
             there += 1
     assert there > 20
     assert Painter(calm, View(with_inset=False)).inset is None

@@ -18,6 +18,7 @@ from simrun.answers.boxes.sample import Sample, first_mark
 from simrun.answers.boxes.words import map_words, text_of, title_of
 from simrun.answers.kind import Progress
 from simrun.answers.of_races import OfRaces
+from simrun.answers.to_watch import GUN, to_watch
 from simrun.base.csv import write_csv
 from simrun.base.writing import write_bytes
 from simrun.measure.left_out import LeftOut
@@ -117,6 +118,12 @@ class BoxesResult(OfRaces):
         chart = box_chart(rows, told.at_last, title_of(told), told.our_box)
         line = start_map(self.day, by_box, title_of(told), map_words(told))
         return (
-            Figure(chart, "What every box costs in seconds, places and team points"),
-            Figure(line, "The start line, each box colored by the seconds it costs"),
+            to_watch(
+                Figure(chart, "What every box costs in seconds, places and team points"), self.day
+            ),
+            to_watch(
+                Figure(line, "The start line, each box colored by the seconds it costs"),
+                self.day,
+                GUN,
+            ),
         )

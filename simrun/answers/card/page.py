@@ -1,4 +1,4 @@
-"""The course card as one page that prints on one sheet."""
+"""The course card as one page that prints on two sheets; the PDF beside it is the one sheet."""
 
 from __future__ import annotations
 
@@ -35,5 +35,5 @@ def page_of(scenario: Scenario, rows: Sequence[Told], how: tuple[str, int], cour
             racing_words(scenario),
             f"{READING} {short_inputs_words(scenario)} {LEFT_OUT}",
         ),
-        one_sheet=True,
+        two_sheets=True,
     )

@@ -16,6 +16,7 @@ from simrun.answers.card.page import page_of
 from simrun.answers.card.words import Told, foot_of, sentence_of, text_of, told
 from simrun.answers.kind import Progress
 from simrun.answers.of_races import OfRaces
+from simrun.answers.to_watch import to_watch
 from simrun.base.csv import write_csv
 from simrun.base.errors import BadInput
 from simrun.base.writing import write_bytes, write_text
@@ -105,7 +106,8 @@ class CardResult(OfRaces):
         bands = bands_of(self.timed, self.stretches, self.stations)
         foot = " ".join(part for part in (self.missing, foot_of(self.day, self._races)) if part)
         how = (self.units, self.paper, self.sentence, foot)
-        course = Figure(map_picture(self.day, bands, self.units), "Map and hill of the course")
+        drawn = map_picture(self.day, bands, self.units)
+        course = to_watch(Figure(drawn, "Map and hill of the course"), self.day)
         page = page_of(self.day, self.rows, (self.units, self._races), course)
         page = page.noting(self.missing)
         return [

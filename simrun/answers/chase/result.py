@@ -15,6 +15,7 @@ from simrun.answers.chase.words import CHART_ALT, Told, sentence_of, text_of
 from simrun.answers.kind import Progress
 from simrun.answers.of_races import OfRaces
 from simrun.answers.saving import save_answer
+from simrun.answers.to_watch import to_watch
 from simrun.measure.left_out import LeftOut
 from simrun.pages.page import Figure
 from simrun.scenario.scenario import Scenario
@@ -77,4 +78,4 @@ class ChaseResult(OfRaces):
 
     def picture(self) -> Figure:
         """What is left at the finish of what was lost at the gun, a line a way."""
-        return Figure(back_chart(self._told.main_rows), CHART_ALT)
+        return to_watch(Figure(back_chart(self._told.main_rows), CHART_ALT), self._told.day)

@@ -19,6 +19,7 @@ from simrun.answers.check.words import (
     title_of,
 )
 from simrun.answers.kind import OfDay, Progress
+from simrun.answers.to_watch import GUN, to_watch
 from simrun.base.units import short_unit
 from simrun.measure.wheel import Aimed, GroundReport
 from simrun.pages.frame import write_page
@@ -92,5 +93,5 @@ class CheckResult(OfDay):
         metres_each = short_unit(self.units)[1]
         extra = {box.box: box.to_first_gate_m / metres_each for box in self.report.boxes}
         line = start_map(self.day, extra, title_of(told), scale_words(told), self.units)
-        page = page_of(told, self.sentence, Figure(line, MAP_ALT))
+        page = page_of(told, self.sentence, to_watch(Figure(line, MAP_ALT), self.day, GUN))
         return [write_page(page, where / "check.html")]

@@ -13,6 +13,7 @@ from simrun.answers.disturb.held_up import Held, figures_of, table_of_delays
 from simrun.answers.disturb.page import page_of
 from simrun.answers.disturb.words import Told, missing_words, sentence_of, text_of
 from simrun.answers.kind import OfDay, Progress
+from simrun.answers.to_watch import to_watch
 from simrun.base.csv import write_csv
 from simrun.base.writing import write_bytes
 from simrun.pages.frame import write_page
@@ -78,4 +79,5 @@ class DisturbResult(OfDay):
     def picture(self) -> Figure:
         """Who was late by how much, and the point on the course."""
         chart = ripple_chart(self.day.strip, self.held, self.units)
-        return Figure(chart, "How much later every runner passed the point, and where it lies")
+        alt = "How much later every runner passed the point, and where it lies"
+        return to_watch(Figure(chart, alt), self.day)

@@ -15,6 +15,7 @@ from simrun.answers.finish.page import page_of
 from simrun.answers.finish.words import Told, sentence_of, shown_teams, text_of
 from simrun.answers.kind import Progress
 from simrun.answers.of_races import OfRaces
+from simrun.answers.to_watch import to_watch
 from simrun.base.csv import write_csv
 from simrun.measure.left_out import LeftOut
 from simrun.pages.frame import write_page
@@ -96,4 +97,5 @@ class FinishResult(OfRaces):
     def picture(self) -> Figure:
         """Points by team, ours in its own color."""
         chart = points_chart(shown_teams(self._told), self.day.our_team)
-        return Figure(chart, "Points by team: the average, and what eight races in ten brought")
+        alt = "Points by team: the average, and what eight races in ten brought"
+        return to_watch(Figure(chart, alt), self.day, self.day.strip.checkpoints[-1].name)

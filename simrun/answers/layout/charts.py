@@ -15,6 +15,7 @@ from simrun.answers.layout.fair.layout_sample import LayoutSample, mean_of
 from simrun.answers.layout.layout_found import Found
 from simrun.answers.layout.layout_rows import interval_of
 from simrun.answers.layout.varied import SETTINGS, present, said
+from simrun.answers.to_watch import GUN, to_watch
 from simrun.base.units import METRES_A_YARD
 from simrun.pages.page import Figure
 from simrun.pictures.charts.chart import png_of
@@ -83,7 +84,7 @@ def _map(found: Found, rows: pandas.DataFrame, axes: list[str], held: str, units
     title = f"at {found.at}, {len(found.seeds)} races a layout" + (f"; {held}" if held else "")
     drawn.suptitle(f"{found.scenario.name}: {title}", x=0.01, ha="left", fontsize=11)
     alt = "Fairness and crowding over " + " and ".join(SETTINGS[a].title for a in axes)
-    return Figure(png_of(drawn), alt, held)
+    return to_watch(Figure(png_of(drawn), alt, held), found.scenario)
 
 
 def _zero(x: Array, margin: Array) -> float | None:
@@ -144,7 +145,7 @@ def _weighed(found: Found, table: pandas.DataFrame, units: str) -> dict[str, Fig
         look = ("ours" if each in found.better else "muted", "D" if named else "o")
         dots.append(_dot(row, words if named else "", look))
     alt = "Every layout by the seconds that everybody loses and the spread between boxes"
-    return {WEIGHED: Figure(png_of(weighed(dots, found.at)), alt)}
+    return {WEIGHED: to_watch(Figure(png_of(weighed(dots, found.at)), alt), found.scenario)}
 
 
 def _dot(row: Mapping[Any, Any], words: str, look: tuple[str, str]) -> Dot:
@@ -170,7 +171,8 @@ def _trade_offs(found: Found) -> dict[str, Figure]:
     now = unfairness_s(searched.now, found.at).mean, mean_of(searched.now, "queue_s")
     labels = [str(i + 1) for i in range(len(unfair))]
     drawn = png_of(trade_offs(unfair, queue, labels, now))
-    return {TRADE_OFFS: Figure(drawn, "Spread between boxes against what the others cost")}
+    alt = "Spread between boxes against what the others cost"
+    return {TRADE_OFFS: to_watch(Figure(drawn, alt), found.scenario)}
 
 
 def _start(found: Found, sample: LayoutSample, words: str, units: str) -> Figure:
@@ -178,4 +180,5 @@ def _start(found: Found, sample: LayoutSample, words: str, units: str) -> Figure
     by_box = dict(zip(np.unique(sample.box).tolist(), lost.tolist(), strict=True))
     title = f"{words}: mean seconds lost at {found.at}"
     drawn = start_map(sample.day, by_box, title, units=units)
-    return Figure(drawn, f"The start {words}, each box colored by the seconds it lost")
+    alt = f"The start {words}, each box colored by the seconds it lost"
+    return to_watch(Figure(drawn, alt), sample.day, GUN)

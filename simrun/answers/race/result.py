@@ -18,7 +18,6 @@ from simrun.answers.race.page import page_of
 from simrun.answers.race.race_tables import race_tables, write_tables
 from simrun.answers.race.words import (
     PICTURE_ALT,
-    REPLAY,
     Told,
     moments_of,
     not_drawn,
@@ -162,7 +161,7 @@ class RaceResult(OfDay):
         chart = loss_chart(
             self.tables["boxes"], self._told.last, title_of(self._told), self.our_box
         )
-        return Figure(chart, PICTURE_ALT, REPLAY if moments else "", moments)
+        return Figure(chart, PICTURE_ALT, moments=moments)
 
     @property
     def our_box(self) -> int | None:

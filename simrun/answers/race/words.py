@@ -46,7 +46,6 @@ READING = (
 )
 
 PICTURE_ALT = "Mean seconds lost by box, split into box, line and traffic"
-REPLAY = "Watch in the replay:"
 
 PART_HEADS = {"front_adds": "of traffic, by the front s"}
 

@@ -16,6 +16,7 @@ from simrun.answers.sheet.sheet_races import SheetRaces
 from simrun.answers.sheet.sheet_records import SheetFigures
 from simrun.answers.sheet.sheet_tables import tables_of
 from simrun.answers.sheet.words import sentence_of, text_of, title_of
+from simrun.answers.to_watch import to_watch
 from simrun.base.csv import write_csv
 from simrun.base.writing import write_bytes
 from simrun.measure.left_out import LeftOut
@@ -68,7 +69,7 @@ class SheetResult(OfRaces):
 
     def picture(self) -> Figure:
         """The box with the names in their rows."""
-        return Figure(box_png(self.found), self.found.stand.team)
+        return to_watch(Figure(box_png(self.found), self.found.stand.team), self.day)
 
     def save(
         self, folder: str | Path | None = None, progress: Progress | None = None

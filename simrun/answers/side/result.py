@@ -15,6 +15,7 @@ from simrun.answers.side.charts import side_chart
 from simrun.answers.side.page import page_of
 from simrun.answers.side.side_found import SideFound, box_table, our_table, where_table
 from simrun.answers.side.words import CHART_ALT, sentence_of, text_of
+from simrun.answers.to_watch import to_watch
 from simrun.measure.left_out import LeftOut
 from simrun.pages.page import Figure
 from simrun.scenario.scenario import Scenario
@@ -75,4 +76,5 @@ class SideResult(OfRaces):
 
     def picture(self) -> Figure:
         """The share on the good side, a bar a box."""
-        return Figure(side_chart(self.tables["side"], self.found.places.good), CHART_ALT)
+        chart = side_chart(self.tables["side"], self.found.places.good)
+        return to_watch(Figure(chart, CHART_ALT), self.found.day)

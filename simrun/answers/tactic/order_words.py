@@ -97,9 +97,10 @@ def free_words(as_good: Iterable[str]) -> str:
 
 
 def gate_words(one: RunnerOrder) -> str:
-    """ "12th to 20th at the hedge gap": eight races in ten."""
+    """ "12th to 20th at the hedge gap": eight races in ten; where the opening is free, after which one."""
     ends = place_ends(one.gate_low, one.gate_high)
-    return f"{ends} at {the_mark_of(one.gate)}" if ends else ""
+    after = f" after {split_text(one.told_s)}" if one.as_you_like else ""
+    return f"{ends} at {the_mark_of(one.gate)}{after}" if ends else ""
 
 
 def place_ends(low: float, high: float) -> str:
@@ -120,6 +121,17 @@ def stages_words(sit: str, go: str) -> str:
     parts = [f"sit on {the_mark(sit)}"] if sit else []
     parts += [f"go at {the_mark(go)}"] if go else []
     return ", ".join(parts)
+
+
+def flat_out_words(orders: Iterable[RunnerOrder], length: str) -> str:
+    """What "flat out" rests on, where somebody is told to; empty where nobody is."""
+    if not any(one.flat_out and not one.as_you_like for one in orders):
+        return ""
+    return (
+        f"Flat out is as fast as each of ours can go alone. Over {length} it came out ahead; what so hard an "
+        "opening costs later is assumed, no range covers it, and the others do not answer it by going out "
+        "harder themselves. Where calmer seconds are as good, take those."
+    )
 
 
 def why_words(orders: Iterable[RunnerOrder], first: RunnerOrder) -> list[str]:

@@ -24,6 +24,7 @@ from simrun.answers.tactic.words import (
     terminal_words,
     text_of,
 )
+from simrun.answers.to_watch import to_watch
 from simrun.base.csv import write_csv
 from simrun.base.writing import write_bytes
 from simrun.measure.left_out import LeftOut
@@ -144,9 +145,10 @@ class TacticResult(OfRaces):
         """Every runner's pay-off; inside minus outside where the course turns."""
         team = self.found.team
         chart = payoff_chart(self.found, f"{team}: what going out harder buys at the finish")
-        payoff = Figure(chart, "Pay-off curve of every runner", RING)
+        payoff = to_watch(Figure(chart, "Pay-off curve of every runner", RING), self.found.day)
         if not self.found.by_share:
             return payoff, None
         shares = share_chart(self.found.inside_minus_outside(), f"{team}: inside or outside?")
         alt = "Inside minus outside by the share of the field inside"
-        return payoff, Figure(shares, alt, OUTSIDE)
+        first = next(iter(self.found.order.lines))
+        return payoff, to_watch(Figure(shares, alt, OUTSIDE), self.found.day, first)

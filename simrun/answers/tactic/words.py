@@ -8,6 +8,7 @@ import numpy as np
 
 from simrun.answers.tactic.order_words import (
     AS_YOU_LIKE,
+    flat_out_words,
     free_words,
     line_parts,
     order_words,
@@ -22,6 +23,7 @@ from simrun.answers.tactic.runner_orders import RunnerOrder, first_of
 from simrun.answers.tactic.search.choices import Choice
 from simrun.answers.tactic.search.tactic_score import KNEE_S
 from simrun.answers.tactic.tactic_found import FRONT, STAGES, Found, Rivals
+from simrun.base.units import length_text
 from simrun.pages.numbers import NOTHING_SEEN, the_mark
 from simrun.pages.racing_words import racing_words
 from simrun.pages.sure_words import UNMEASURED, short_inputs_words, sure_difference, turned_round
@@ -156,7 +158,8 @@ def plan_words(found: Found, orders: Orders) -> list[str]:
     said += choice_words(found)
     if found.by_share:
         said.append(share_words(next(iter(found.order.lines)), found.inside_minus_outside()))
-    return said
+    length = length_text(found.day.strip.length_m, found.day.units)
+    return [*said, *filter(None, [flat_out_words(orders, length)])]
 
 
 def gain_words(found: Found) -> str:

@@ -10,7 +10,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.base.units import METRES_A_YARD
+from simrun.base.units import METRES_A_MILE, METRES_A_YARD
 from simrun.base.writing import written_beside
 from simrun.pictures.charts.chart import COLOUR_MAP, chart_ink
 from simrun.pictures.map.unrolled import along_and_across
@@ -27,6 +27,7 @@ PAGE_INCH = (11.69, 8.27)
 STEP_M, WAVE_M, WAVE_S = 5.0, 10.0, 2.0
 """Lines are drawn every STEP_M; density and speed are means over WAVE_M of the course and WAVE_S."""
 
+MOST_TICKS = 6
 MOST_BOXES, BOX_COLUMNS = 32, 8
 LEAST_APART_SHARE = 0.045
 """Names of marks nearer to one another than this share of the width are left out, those of gates first."""
@@ -97,7 +98,7 @@ class WhereLost:
         self._boxes(figure, grid[1, 0])
         waves = grid[1, 1].subgridspec(2, 1, hspace=0.5)
         self._wave(figure, waves[0], "runners a square metre", 0)
-        self._wave(figure, waves[1], "metres a second", 1)
+        self._wave(figure, waves[1], f"pace, minutes a {'mile' if self.units == 'us' else 'km'}", 1)
         race = self.losing.recording
         whose = self.whom.label if self.whom.who.any() else "everybody"
         title = f"{race.scenario.name}, seed {race.seed}: where {whose} lost time"
@@ -201,11 +202,26 @@ class WhereLost:
         mesh = axes.pcolormesh(along / unit_m, seconds, shown, cmap=colours, rasterized=True)
         bar = figure.colorbar(mesh, ax=axes, pad=0.015, fraction=0.05)
         bar.ax.tick_params(labelsize=7)
+        if which:
+            speeds, paces = _pace_ticks(*mesh.get_clim(), self.units)
+            bar.set_ticks(list(speeds), labels=paces)
         axes.set_title(words, loc="left", fontsize=9)
         axes.set_ylabel("s after the first", fontsize=8)
         axes.tick_params(labelsize=7)
         if which:
             axes.set_xlabel(f"{unit} from the line", fontsize=8)
+
+
+def _pace_ticks(slow_m_s: float, fast_m_s: float, units: str) -> tuple[Array, list[str]]:
+    """Where on a scale of speeds, and with which words, stand the whole minutes and half minutes of pace?"""
+    unit_m = METRES_A_MILE if units == "us" else 1000.0
+    paces = np.array([150, 180, 210, 240, 270, 300, 360, 420, 480, 600, 900], dtype=float)
+    kept: list[float] = []
+    for pace in paces:
+        speed, apart = unit_m / pace, (fast_m_s - slow_m_s) / MOST_TICKS
+        if slow_m_s <= speed <= fast_m_s and (not kept or unit_m / kept[-1] - speed >= apart):
+            kept.append(pace)
+    return unit_m / np.array(kept), [f"{pace // 60:.0f}:{pace % 60:02.0f}" for pace in kept]
 
 
 def _means(values: Array) -> Array:

@@ -14,6 +14,7 @@ from simrun.pictures.ink.panels import Layout
 from simrun.pictures.ink.stamps import LOSING, put_levels
 from simrun.pictures.story.losing import PARTS, Losing
 from simrun.pictures.story.plans_apart import Gap
+from simrun.state.recording import Recording
 
 Array = NDArray[np.float64]
 
@@ -25,6 +26,9 @@ FLASH_FRAMES = 6
 
 MOST_ROWS = 10
 
+NAMES_SHARE = 0.36
+"""So much of a wide ledger is for names."""
+
 LEVEL_S, LEAST_STEP_S = 0.05, 0.2
 """A gap below this is none (it would be printed as 0.0); so large a step is at least a whole bar."""
 
@@ -32,6 +36,12 @@ LEVEL_S, LEAST_STEP_S = 0.05, 0.2
 def rows_of(who: NDArray[np.bool_]) -> NDArray[np.int64]:
     """Which runners have a row? The first of those followed."""
     return np.flatnonzero(who)[:MOST_ROWS]
+
+
+def row_name(recording: Recording, runners: NDArray[np.int64], row: int) -> str:
+    """The name of a row, behind the number that its dot bears; one row needs none."""
+    name = plain(recording.roster.name[runners[row]])
+    return f"{row + 1} {name}" if len(runners) > 1 else name
 
 
 @dataclass(frozen=True)
@@ -117,10 +127,11 @@ class Ledger:
         words, size = f"{total:+.1f}", px(11)
         right = wide - px(8) - width_px(words, size, True)
         self.text(picture, words, right, top, 11, "text", True)
-        name = plain(self.losing.recording.roster.name[self.runners[row]])
-        room = (px(86) if flat else right - px(16)) - px(4)
+        name = row_name(self.losing.recording, self.runners, row)
+        names = max(px(86), round(NAMES_SHARE * wide))
+        room = (names if flat else right - px(16)) - px(4)
         self.text(picture, clipped(name, size, room), px(9), top, 11, "text", False)
-        left, end = (px(100), right - px(8)) if flat else (px(9), wide - px(8))
+        left, end = (names + px(14), right - px(8)) if flat else (px(9), wide - px(8))
         where = (left, top + (px(4) if flat else px(16)), end, px(7))
         self._bar(picture, self.parts_s[:, frame, row], where, self._most_s)
 

@@ -15,7 +15,7 @@ from simrun.pictures.ink.colours import Indices, ink
 from simrun.pictures.ink.lettering import plain
 from simrun.pictures.ink.panels import Layout
 from simrun.pictures.ink.placing import Box
-from simrun.pictures.ink.stamps import BORDER_PX, Look, look, put_runners
+from simrun.pictures.ink.stamps import BORDER_PX, Look, look, put_numbered, put_runners
 from simrun.pictures.ink.strips import LOSING_WORDS, OTHER_PLAN_WORDS, Strips, Words
 from simrun.pictures.ink.view import View, speed_words
 from simrun.pictures.map.labels import Lettering, Written
@@ -158,7 +158,8 @@ class Painter:
     def ribbon_part(self) -> RibbonPart:
         """The unrolled course."""
         who = self.followed.who if self.followed.who.any() else np.ones_like(self.followed.who)
-        return RibbonPart(self.recording, self.moments, who, self.layout, self.layout.map_width_px)
+        wide = self.layout.map_width_px
+        return RibbonPart(self.recording, self.moments, who, self.layout, wide, self.numbered)
 
     @cached_property
     def ledger(self) -> Ledger:
@@ -230,7 +231,14 @@ class Painter:
                 kind == "other 3"
             ):  # all others are drawn: the other plan lies on them and under those named
                 put_runners(bordered, others, look("other_plan", scale, self.layout.scale))
+        scales = scale, self.layout.scale
+        put_numbered(bordered, pixel, self.kinds(frame), self.numbered, scales)
         return bordered[BORDER_PX:-BORDER_PX, BORDER_PX:-BORDER_PX]
+
+    @property
+    def numbered(self) -> NDArray[np.int64]:
+        """Who bears the number of a row of the ledger? Nobody where there is only one row."""
+        return self.rows if len(self.rows) > 1 else self.rows[:0]
 
     @property
     def _flash(self) -> Look:

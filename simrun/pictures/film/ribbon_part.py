@@ -12,7 +12,7 @@ from simrun.course.strip import EdgeKind, Strip
 from simrun.pictures.ink.colours import Indices, ink
 from simrun.pictures.ink.lettering import clipped, lettered
 from simrun.pictures.ink.panels import Layout
-from simrun.pictures.ink.stamps import BORDER_PX, look, put_levels, put_runners
+from simrun.pictures.ink.stamps import BORDER_PX, look, put_levels, put_numbered, put_runners
 from simrun.pictures.map.unrolled import (
     ALONG_PX_M,
     Mark,
@@ -41,13 +41,14 @@ _DASH_M = 2.0
 
 @dataclass(frozen=True)
 class RibbonPart:
-    """Draws the ribbon of any drawn moment. theirs (N,): around whom."""
+    """Draws the ribbon of any drawn moment. theirs (N,): around whom; numbered: by their rows."""
 
     recording: Recording
     moments: Moments
     theirs: Mask
     layout: Layout
     width_px: int
+    numbered: NDArray[np.int64]
 
     @property
     def strip(self) -> Strip:
@@ -101,6 +102,7 @@ class RibbonPart:
             bordered, spot = np.pad(picture, BORDER_PX), self.spots(frame, piece)
             for kind, who in kinds.items():
                 put_runners(bordered, spot[who], look(kind, DOT_PX_M, self.layout.scale))
+            put_numbered(bordered, spot, kinds, self.numbered, (DOT_PX_M, self.layout.scale))
             picture = bordered[BORDER_PX:-BORDER_PX, BORDER_PX:-BORDER_PX]
             if number:
                 picture[:, piece.left_px - self.layout.px(6) : piece.left_px] = ink("text")

@@ -57,8 +57,8 @@ def write_share(told: Told, path: Path) -> Path:
 
 def _written(text: str, wide: int) -> Indices:
     """The sentence in as many lines as it needs, on paper."""
-    letters = int((wide - 2 * EDGE_PX) / (width_px("n", TYPE_PX, True)))
-    lines = textwrap.wrap(text, letters) or [""]
+    a_letter = width_px(text, TYPE_PX, True) / max(1, len(text))
+    lines = textwrap.wrap(text, int(0.95 * (wide - 2 * EDGE_PX) / max(1.0, a_letter))) or [""]
     high = round(len(lines) * TYPE_PX * LEADING) + 2 * EDGE_PX
     part = np.full((high, wide), ink("paper"), dtype=np.uint8)
     part[0] = ink("rule")

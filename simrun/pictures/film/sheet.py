@@ -10,6 +10,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from simrun.base.writing import written_beside
+from simrun.pictures.film.ledger import row_name
 from simrun.pictures.film.painter import Painter
 from simrun.pictures.film.pair import Pair, Told
 from simrun.pictures.ink.colours import INKS, palette
@@ -90,6 +91,7 @@ def _page(show: Painter | Pair) -> Figure:
     FigureCanvasAgg(figure)
     room = _PAGE_INCH[0] - 2 * _EDGE
     _write(figure, (_EDGE, _HEAD - 0.22, room), show.words().title, 15, "text", True)
+    _write(figure, (_EDGE, _HEAD - 0.02, room), _names(show), 8, "text", False)
     for number, beat in enumerate(chosen(show)):
         column, row = number % COLUMNS, number // COLUMNS
         left = _EDGE + column * (_panel_inch() + _GAP)
@@ -97,6 +99,13 @@ def _page(show: Painter | Pair) -> Figure:
         _panel(figure, show, beat, left, _HEAD + row * high)
     _legend(figure, show)
     return figure
+
+
+def _names(show: Painter | Pair) -> str:
+    """Who bears which number?"""
+    painter = show.left if isinstance(show, Pair) else show
+    rows = range(len(painter.numbered))
+    return "    ".join(row_name(painter.recording, painter.numbered, row) for row in rows)
 
 
 def _panel(figure: Figure, show: Painter | Pair, beat: Beat, left: float, top: float) -> None:

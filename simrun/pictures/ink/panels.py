@@ -27,7 +27,7 @@ class Layout:
     def scale(self) -> float:
         """How much larger than the usual 800 x 450 is everything? Upright, on a phone, still larger."""
         if self.upright:
-            return self.type_scale or self.width_px / 600
+            return self.type_scale or self.width_px / 450
         return self.type_scale or min(self.width_px / 800, self.height_px / 450)
 
     def px(self, usual: float) -> int:
@@ -80,7 +80,12 @@ class Layout:
     @property
     def bottom_px(self) -> int:
         """How high is the legend strip?"""
-        return self.px(52)
+        return self.px(52 + (self.legend_rows - 2) * 22)
+
+    @property
+    def legend_rows(self) -> int:
+        """How many rows has the legend? A film held upright is too narrow for two."""
+        return 4 if self.upright and self.type_scale is None else 2
 
     @property
     def map_height_px(self) -> int:

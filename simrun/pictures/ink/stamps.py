@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from functools import lru_cache
 
@@ -9,6 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simrun.pictures.ink.colours import INKS, LEVELS, Indices, blends, ink, nearest
+from simrun.pictures.ink.lettering import lettered
 
 Array = NDArray[np.float64]
 
@@ -20,6 +22,9 @@ LOSING = ("other", "losing", "slowed", "losing_most")
 
 HOLLOW_SHARE = (0.0, 0.72, 0.42, 0.0)
 """How much of the body is hollow at every level: the faster a runner loses, the fuller the ring."""
+
+OURS_PX = 5.6
+"""One of ours reaches so far at least: a number has room in it."""
 
 _FINE = 8
 """Each pixel of a stamp is sampled so many times across and down."""
@@ -61,7 +66,7 @@ def look(kind: str, scale_px_m: float, type_scale: float) -> Look:
     if kind == "other":
         hollow = body * HOLLOW_SHARE[lost]
         return Look((("course", body + 2.0), (LOSING[lost], body + 1.3), ("paper", hollow)))
-    inner = max(4.2 * type_scale, body + 1.0)
+    inner = max(OURS_PX * type_scale, body + 1.0)
     if lost:
         wide = 1.2 + 0.8 * lost
         rings = (("paper", wide + 3.0), ("ours_ring", wide + 1.8), (LOSING[lost], wide + 1.0))
@@ -128,6 +133,31 @@ def _put(bordered: Indices, whole: NDArray[np.int64], one: Stamp) -> None:
     middle = whole[:, 1] * bordered.shape[1] + whole[:, 0]
     at = middle[:, None] + (one.rows * bordered.shape[1] + one.columns)[None, :]
     flat[at] = blends()[one.level[None, :], flat[at], one.entry[None, :]]
+
+
+def put_numbered(
+    bordered: Indices,
+    pixel: Array,
+    kinds: Mapping[str, NDArray[np.bool_]],
+    rows: NDArray[np.int64],
+    scales: tuple[float, float],
+) -> None:
+    """Stamp the runners of these rows at their pixel (N, 2), each with the number of its row from 1; the
+    first lies on top. kinds: who (N,) is of which; scales: pixels a metre, and of the type.
+    """
+    scale_px_m, type_scale = scales
+    for row, runner in reversed(list(enumerate(rows))):
+        kind = next(kind for kind, who in kinds.items() if who[runner])
+        put_runners(bordered, pixel[[runner]], look(kind, scale_px_m, type_scale))
+        spot = pixel[runner] + BORDER_PX
+        if not ((spot > 0) & (spot < np.array(bordered.shape)[::-1])).all():
+            continue
+        size = round((9 if row < 9 else 7) * type_scale)
+        digits = lettered(str(row + 1), size, True)
+        inked = np.flatnonzero(digits.any(axis=1))
+        digits = digits[inked[0] : inked[-1] + 1]
+        column, top = np.floor(spot).astype(int) - np.array(digits.shape)[::-1] // 2
+        put_levels(bordered, digits, int(column), int(top), "paper")
 
 
 def put_levels(picture: Indices, levels: Indices, column: int, row: int, name: str) -> None:

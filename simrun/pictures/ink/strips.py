@@ -49,9 +49,10 @@ class Strips:
         self._still[[top - 1, bottom]] = ink("rule")
         self._title()
         self._names()
-        self._people(self._row(0))
-        self._edges(self._row(1))
-        self._footer(self._row(1))
+        last = self.layout.legend_rows - 1
+        self._people()
+        self._edges(self._row(max(1, last - 1)))
+        self._footer(self._row(last))
 
     def frame(
         self, map_part: Indices, t_s: float, scale_px_m: float, speed: float | None = None
@@ -76,7 +77,7 @@ class Strips:
     def _row(self, number: int) -> int:
         """The middle of a row of the legend."""
         top = self.layout.height_px - self.layout.bottom_px
-        return top + self.layout.px((15, 37)[number])
+        return top + self.layout.px(15 + 22 * number)
 
     def _text(
         self,
@@ -101,7 +102,9 @@ class Strips:
         clock = self.layout.px(EDGE_PX + 20) + width_px("88:88.8", self.layout.px(22), True)
         clock += width_px("16 x ", self.layout.px(13))
         room = self.layout.width_px - left - clock
-        follows = clipped(self.words.follows, small, room // 3)
+        # An upright picture is narrow; whom it follows stands in the legend.
+        told = "" if self.layout.legend_rows > 2 else self.words.follows
+        follows = clipped(told, small, room // 3)
         room -= width_px(follows, small) + self.layout.px(SPACE_PX)
         end = self._text(
             clipped(self.words.title, size, room, True), left, middle, "text", size, True
@@ -121,9 +124,12 @@ class Strips:
             text = clipped(name, size, step - 2 * self.layout.px(EDGE_PX), True)
             self._text(text, left, middle, "ours_ring", size, True)
 
-    def _people(self, middle: int) -> None:
-        left, room = self.layout.px(EDGE_PX), self._name_room()
+    def _people(self) -> None:
+        left, room, row = self.layout.px(EDGE_PX), self._name_room(), 0
         for kind, words in self.words.people:
+            if self.layout.legend_rows > 2 and kind == "other 1":
+                left, row = self.layout.px(EDGE_PX), 1
+            middle = self._row(row)
             self._runner(kind, left + self.layout.px(8), middle)
             text = words if kind.startswith("other") else clipped(words, self.type_px, room)
             left = self._text(text, left + self.layout.px(ICON_PX), middle)
@@ -136,6 +142,8 @@ class Strips:
     def _name_room(self) -> int:
         """How wide may a name of the legend be, so that all of it finds room?"""
         people, px = self.words.people, self.layout.px
+        if self.layout.legend_rows > 2:  # who is losing time stands in a row below
+            people = tuple(one for one in people if one[0][-1] not in "123")
         told = [words for kind, words in people if kind.startswith("other")]
         taken = 2 * px(EDGE_PX) + len(people) * px(ICON_PX) + (len(people) - 1) * px(SPACE_PX)
         taken += sum(width_px(words, self.type_px) for words in told)
@@ -173,8 +181,10 @@ class Strips:
                 )
 
     def _footer(self, middle: int) -> None:
-        left = self._edges_end
-        if not self.layout.upright:
+        left = (
+            self.layout.px(EDGE_PX - SPACE_PX) if self.layout.legend_rows > 2 else self._edges_end
+        )
+        if self.layout.legend_rows == 2:
             left = self._text(self.words.speed, left + self.layout.px(4), middle, "muted")
         room = self.layout.width_px - left - self.layout.px(EDGE_PX + SPACE_PX + 160)
         text = clipped(self.words.footer, self.type_px, room) if room > self.layout.px(60) else ""
@@ -194,7 +204,7 @@ class Strips:
     def _scale(self, picture: Indices, scale_px_m: float) -> None:
         px, right = self.layout.px, self.layout.width_px - self.layout.px(EDGE_PX)
         words, length = scale_bar(scale_px_m, px(100), self.words.units)
-        row, letters = self._row(1), lettered(words, self.type_px)
+        row, letters = self._row(self.layout.legend_rows - 1), lettered(words, self.type_px)
         picture[row : row + px(2), right - length : right] = ink("text")
         for end in (right - length, right - px(1)):
             picture[row - px(3) : row + px(5), end : end + px(1)] = ink("text")

@@ -93,10 +93,11 @@ def pieces(
         return [_piece(here, 0, width_px, usual_px_m)]
     cut = int(np.diff(here).argmax()) + 1
     half = (width_px - between_px) // 2
-    return [
-        _piece(group, left, half, usual_px_m)
-        for group, left in ((here[:cut], 0), (here[cut:], width_px - half))
-    ]
+    behind = _piece(here[:cut], 0, half, usual_px_m)
+    ahead = _piece(here[cut:], width_px - half, half, usual_px_m)
+    # Nobody is shown twice: where the two would meet, one that is drawn smaller will do.
+    meet = behind.from_m + behind.width_px / behind.px_m > ahead.from_m
+    return [_piece(here, 0, width_px, usual_px_m)] if meet else [behind, ahead]
 
 
 def _piece(here: Array, left_px: int, width_px: int, usual_px_m: float) -> Piece:

@@ -16,7 +16,7 @@ from numpy.typing import NDArray
 from simrun.base.units import METRES_A_YARD
 from simrun.course.strip import Gate, Strip
 from simrun.pictures.ink.lettering import plain
-from simrun.pictures.ink.view import width_words
+from simrun.pictures.ink.view import clock_words, width_words
 from simrun.pictures.story.losing import PARTS, Losing
 from simrun.pictures.story.moments import Followed
 from simrun.pictures.story.pacing import STRETCH, costliest
@@ -112,6 +112,12 @@ class Script:
         end = self._end() if kind != "rounds" else None
         return tuple([*told, end] if end else told)
 
+    def costliest(self) -> Beat | None:
+        """The beat where most was lost, also where another is told in its place."""
+        found = self._costliest()
+        passing = self._passing(found) if found else None
+        return passing.beat if passing else None
+
     def _rounds(self) -> list[_Spot]:
         unit_m, unit = _unit(self.units)
         most = min(self.losing.recording.strip.length_m, FASTEST_M_S * self.span_s[1])
@@ -184,7 +190,8 @@ class Script:
             for name, part in zip(PARTS, parts, strict=True)
             if abs(part) >= 0.05
         )
-        return Beat(end, END, f"{who} {verb} {abs(lost):.1f} s{each}", split, _DECIDES)
+        place = f"{who} {verb} {abs(lost):.1f} s{each} by {clock_words(end).partition('.')[0]}"
+        return Beat(end, END, place, split, _DECIDES)
 
 
 def _unit(units: str) -> tuple[float, str]:
@@ -195,6 +202,19 @@ def _section(strip: Strip, station_m: float) -> str:
     """What is the ground called here?"""
     cell = int(np.clip(np.searchsorted(strip.station_m, station_m) - 1, 0, len(strip.section) - 1))
     return plain(strip.section_names[strip.section[cell]])
+
+
+def with_costliest(beats: tuple[Beat, ...], most: Beat | None) -> tuple[Beat, ...]:
+    """The beats, the costliest named: where a throat or turn is told at that moment, it bears the words."""
+    if most is None or any(beat.name == most.name for beat in beats):
+        return beats
+    words = most.name[most.name.index(":") :]
+    return tuple(
+        replace(beat, name=f"{beat.name}{words}")
+        if beat.decides and not beat.is_the_end and abs(beat.t_s - most.t_s) < APART_S
+        else beat
+        for beat in beats
+    )
 
 
 def joined(one: Sequence[Beat], other: Sequence[Beat]) -> tuple[tuple[Beat, ...], tuple[Beat, ...]]:

@@ -13,7 +13,7 @@ from simrun.pictures.story.captions import frame_at, told
 from simrun.pictures.story.losing import Losing
 from simrun.pictures.story.moments import Followed, Moments, followed
 from simrun.pictures.story.pacing import behind_s, costliest, paced_s
-from simrun.pictures.story.script import Beat, Script, joined
+from simrun.pictures.story.script import Beat, Script, joined, with_costliest
 from simrun.state.recording import Recording
 
 Array = NDArray[np.float64]
@@ -91,13 +91,14 @@ class Telling:
 
     def _told(self, kind: str) -> tuple[Beat, ...]:
         """The beats of one kind; where there is a companion those that both races have."""
-        found = [
-            Script(losing, followed(losing.recording, self.follow), self.span_s, self.units).beats(
-                kind
-            )
+        scripts = [
+            Script(losing, followed(losing.recording, self.follow), self.span_s, self.units)
             for losing in self._losings
         ]
-        return joined(found[0], found[1])[0] if self.companion else found[0]
+        found = [script.beats(kind) for script in scripts]
+        if self.companion:
+            return joined(found[0], found[1])[0]
+        return found[0] if kind == "rounds" else with_costliest(found[0], scripts[0].costliest())
 
     @property
     def _races(self) -> list[Recording]:

@@ -8,7 +8,13 @@ from types import SimpleNamespace
 import numpy as np
 import pytest
 
-from simrun.answers.tactic.order_words import line_parts, order_words, split_ends, why_words
+from simrun.answers.tactic.order_words import (
+    flat_out_words,
+    line_parts,
+    order_words,
+    split_ends,
+    why_words,
+)
 from simrun.answers.tactic.runner_orders import RunnerOrder, _band, _is_flat_out
 from simrun.answers.tactic.search.choices import Choice
 from simrun.answers.tactic.tactic_found import STAGES, Rivals
@@ -94,7 +100,7 @@ def test_orders_are_one_line() -> None:
 )
 def test_the_seconds_say_where_the_search_ends(changes: dict[str, object], words: str) -> None:
     said = order_words(replace(YANN, lines={}, sit="", go="", **changes))  # type: ignore[arg-type]
-    rest = "12th to 20th at the gate"
+    rest = "12th to 20th at the gate" + (" after 33 s" if "as_you_like" in changes else "")
     assert said == f"Yann: {words}, {rest}." if words else said == f"Yann: {rest}."
 
 
@@ -102,6 +108,14 @@ def test_moves_that_cannot_be_told_apart_are_not_ordered() -> None:
     assert "sit" not in order_words(replace(YANN, as_good=(STAGES,)))
     assert line_parts({"a": "inside", "b": "inside"}, ()) == ["inside at every turn"]
     assert line_parts({"a": "inside"}, ()) == ["inside at the a"]
+
+
+def test_flat_out_says_what_it_rests_on() -> None:
+    """Only where somebody is told to go flat out; what is as you like orders nothing."""
+    flat = replace(YANN, flat_out=True)
+    assert flat_out_words([YANN, flat], "440 yd").startswith("Flat out is as fast as")
+    assert "Over 440 yd it came out ahead; " in flat_out_words([flat], "440 yd")
+    assert flat_out_words([YANN, replace(flat, as_you_like=True)], "440 yd") == ""
 
 
 def test_short_seconds_are_told_to_a_tenth() -> None:

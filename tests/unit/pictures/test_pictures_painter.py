@@ -9,7 +9,9 @@ import numpy as np
 import pytest
 
 from simrun.pictures.film.painter import Painter
+from simrun.pictures.ink.colours import ink
 from simrun.pictures.ink.placing import overlap
+from simrun.pictures.ink.stamps import BORDER_PX, put_numbered
 from simrun.pictures.ink.view import View
 from simrun.state.recording import Recording
 from tests.helpers.recordings import shipped
@@ -60,3 +62,22 @@ def inside(painter: Painter, frame: int, who: np.ndarray) -> np.ndarray:
     pixel = painter.window(frame).pixels(painter.moments.position_m[frame][who])
     size = np.array([painter.layout.width_px, painter.layout.map_height_px])
     return ((pixel > 100) & (pixel < size - 100)).all(axis=1)
+
+
+def test_ours_bear_the_numbers_of_their_rows(dual: Recording) -> None:
+    """On map and ribbon: digits in paper on the dot of each, another for every row; one alone has none."""
+    painter = Painter(dual)
+    frame = len(painter) // 2
+    pixel = painter.window(frame).pixels(painter.moments.position_m[frame])
+    assert painter.numbered.tolist() == painter.rows.tolist()
+    kinds = {"other": ~painter.our_team, "ours": painter.our_team}
+    apart = np.stack([60.0 + 40.0 * np.arange(len(pixel)), np.full(len(pixel), 60.0)], axis=1)
+    bordered = np.zeros((200, 60 + 40 * len(pixel) + 100), dtype=np.uint8)
+    put_numbered(bordered, apart, kinds, painter.numbered, (2.0, 2.0))
+    around = [
+        (bordered[92:109, x - 8 : x + 9] == ink("paper"))
+        for x in (apart[painter.numbered, 0] + BORDER_PX).astype(int)
+    ]
+    assert all(10 < digits.sum() < 120 for digits in around)
+    assert len({digits.tobytes() for digits in around}) == len(painter.numbered)
+    assert len(Painter(dual, follow=dual.roster.name[0]).numbered) == 0

@@ -21,6 +21,7 @@ from simrun.pictures.story.script import (
     deciding_cut,
     first_gate,
     joined,
+    with_costliest,
 )
 from simrun.state.account import lost_so_far
 from simrun.state.recording import Recording
@@ -173,5 +174,19 @@ def test_the_last_beat_says_what_it_cost(dual: Recording) -> None:
     """The mean of those followed at the last second, and its parts."""
     account, ours = lost_so_far(dual), dual.roster.team == "Millbrook"
     end = beats(dual, followed(dual, None), "named", "us")[-1]
-    assert end.place == f"Millbrook lost {account.lost_s[-1, ours].mean():.1f} s a runner"
+    lost = f"Millbrook lost {account.lost_s[-1, ours].mean():.1f} s a runner"
+    assert end.place == f"{lost} by {int(end.t_s // 60)}:{int(end.t_s % 60):02d}"
     assert f"traffic {account.traffic_s[-1, ours].mean():.1f}" in end.see
+
+
+def test_a_turn_told_where_most_was_lost_says_so(dual: Recording) -> None:
+    """Where the costliest stretch ends at the turn itself, the turn bears its words; nobody else does."""
+    told = beats(dual, followed(dual, None), "named", "us")
+    turn = next(beat for beat in told if beat.name == "mill corner")
+    kept = tuple(beat for beat in told if ": the costliest" not in beat.name)
+    most = Beat(turn.t_s + 0.9 * APART_S, "mill lane: the costliest 50 yd", "", "", turn.importance)
+    named = [beat.name for beat in with_costliest(kept, most) if "costliest" in beat.name]
+    assert named == ["mill corner: the costliest 50 yd"]
+    later = replace(most, t_s=turn.t_s + 1.1 * APART_S)
+    assert with_costliest(kept, later) == kept
+    assert with_costliest(kept, None) == kept

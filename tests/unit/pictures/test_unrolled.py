@@ -64,6 +64,15 @@ def test_who_is_far_apart_gets_a_second_window() -> None:
     assert two[0].left_px + two[0].width_px < two[1].left_px
 
 
+def test_windows_that_would_meet_are_one() -> None:
+    """A little too far apart for one window at the usual zoom: one drawn smaller, and nobody shown twice."""
+    here = np.array([0.0, 31.0, 62.0, 93.0])
+    (one,) = pieces(here, True, 632, 6.0, 6)
+    assert np.isfinite(one.columns(here)).all()
+    assert one.px_m < 6.0
+    assert len(pieces(here * 2, True, 632, 6.0, 6)) == 2
+
+
 def test_ours_are_on_the_ribbon_of_every_frame(dual: Recording) -> None:
     """In one of its windows, and drawn there in their own ink; no dot below six pixels."""
     painter = Painter(dual, View())

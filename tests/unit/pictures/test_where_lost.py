@@ -9,7 +9,13 @@ import numpy as np
 import pytest
 from PIL import Image
 
-from simrun.pictures.charts.where_lost import WAVE_M, WAVE_S, WhereLost, write_where_lost
+from simrun.pictures.charts.where_lost import (
+    WAVE_M,
+    WAVE_S,
+    WhereLost,
+    _pace_ticks,
+    write_where_lost,
+)
 from simrun.pictures.film.films import CLIP_PX, MOST_BYTES, upright, write_films
 from simrun.pictures.film.pair import Told
 from simrun.pictures.film.share import sentence
@@ -69,7 +75,8 @@ def test_the_sentence_to_share_is_the_accounts(dual: Recording, tmp_path: Path) 
     told = Told(dual)
     said = sentence(told.telling.beats)
     found = re.match(
-        r"Millbrook lost (\d+\.\d) s a runner: .*\. Most of it at .*, the costliest 50 yd\.", said
+        r"Millbrook lost (\d+\.\d) s a runner by \d:\d\d: .*\. Most of it at .*, the costliest 50 yd\.",
+        said,
     )
     assert found
     account, ours = lost_so_far(dual), dual.roster.team == "Millbrook"
@@ -97,3 +104,13 @@ def test_clips_of_large_fields_fit_into_a_chat(name: str, tmp_path: Path) -> Non
     (path,), notes = write_films(Told(shipped(name, 1)), tmp_path, ("clip",))
     assert notes == []
     assert path.stat().st_size <= MOST_BYTES
+
+
+def test_speeds_are_told_as_pace() -> None:
+    """As athletes say it: whole and half minutes a mile or km, each where its speed is, none on another."""
+    for units, unit_m in (("us", 1609.344), ("metric", 1000.0)):
+        speeds, words = _pace_ticks(2.0, 6.0, units)
+        seconds = [int(a) * 60 + int(b) for a, b in (word.split(":") for word in words)]
+        np.testing.assert_allclose(speeds, unit_m / np.array(seconds))
+        assert 3 <= len(words) <= 7
+        assert np.diff(speeds).max() < -0.5

@@ -18,6 +18,7 @@ from simrun.answers.kind import Progress
 from simrun.answers.of_races import OfRaces
 from simrun.answers.saving import save_answer
 from simrun.answers.tactic.orders import the_team
+from simrun.answers.to_watch import to_watch
 from simrun.answers.whole.brief.arms import TOLD, Question
 from simrun.answers.whole.brief.brief_rows import text_of
 from simrun.answers.whole.brief.charts import plans_chart
@@ -167,4 +168,4 @@ class BriefResult(OfRaces):
     def picture(self) -> Figure:
         """What every arm changes, with its range."""
         title = chart_title(self._told)
-        return Figure(plans_chart(self._told.chart_rows, title), title)
+        return to_watch(Figure(plans_chart(self._told.chart_rows, title), title), self._told.day)

@@ -1,5 +1,7 @@
 // Where was everybody? The embedded numbers made ready for drawing.
 
+const SAME_M = 30; // two marks of one name so near are one place
+
 async function wholeNumbers(text) {
   const letters = atob(text), packed = new Uint8Array(letters.length);
   for (let i = 0; i < letters.length; i++) packed[i] = letters.charCodeAt(i);
@@ -249,6 +251,9 @@ class Ground {
       ...this.checkpoints.map((mark) => ({ ...mark, line: true })),
       ...this.landmarks,
     ];
-    return all.sort((a, b) => a.station - b.station);
+    all.sort((a, b) => a.station - b.station);
+    // A gate and a checkpoint of one name are one place: it is named once.
+    const isAgain = (mark, k) => all.slice(0, k).some((before) => before.name === mark.name && mark.station - before.station < SAME_M);
+    return all.map((mark, k) => ({ ...mark, again: isAgain(mark, k) }));
   }
 }

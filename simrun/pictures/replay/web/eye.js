@@ -173,7 +173,7 @@ class EyeView {
     for (const thing of things) thing.draw(context);
     if (!state.names) return;
     const named = things.filter(({ name, right, ahead }) => name && Math.abs(right) * this.lens.f < this.lens.x * ahead).reverse();
-    for (const thing of named.slice(0, 12)) {
+    for (const thing of named.slice(0, sizeOf(this.canvas)[0] < SMALL_PX ? 3 : 12)) {
       const [x, y] = this.spotOn(thing.right, thing.ahead, thing.high + 0.1);
       plate(context, thing.name, x, y, 13 * state.size, thing.inks, this.taken);
     }
@@ -239,15 +239,17 @@ class EyeView {
 
   // What stands beside the course: landmarks, gates and turns, checkpoints, and what stands in the way.
   signs() {
-    const found = [];
-    for (const mark of this.ground.landmarks) this.addThing(found, mark, 0, mark.look ?? "post", [INK.paper, INK.marked]);
+    const found = [], { gates } = this.ground;
+    // A gate tells its name; a mark of the same name there stands without one.
+    const told = (mark) => (gates.some((gate) => gate.name === mark.name && Math.abs(gate.station - mark.station) < SAME_M) ? { ...mark, name: "" } : mark);
+    for (const mark of this.ground.landmarks) this.addThing(found, told(mark), 0, mark.look ?? "post", [INK.paper, INK.marked]);
     for (const gate of this.ground.gates) {
       const at = { name: gate.inside ? `${gate.name} (${gate.inside < 0 ? "left" : "right"})` : gate.name, station: (gate.station + gate.until) / 2 };
       if (gate.inside) this.addThing(found, at, gate.inside < 0 ? 0 : 1, "turnpost", [INK.paper, POST_FLAG]);
       else [0, 1].forEach((share) => this.addThing(found, { ...at, name: share ? "" : at.name }, share, "gatepost", [INK.paper, WOOD]));
     }
     for (const mark of this.ground.checkpoints) {
-      if (Math.abs(mark.station - this.ground.length) > 1) this.addThing(found, mark, 1, "post", [INK.paper, INK.text]);
+      if (Math.abs(mark.station - this.ground.length) > 1) this.addThing(found, told(mark), 1, "post", [INK.paper, INK.text]);
     }
     for (const [x, y, radius] of this.ground.obstacles) {
       const [right, ahead] = this.seen(x, y);

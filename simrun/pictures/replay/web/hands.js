@@ -30,7 +30,7 @@ function listen() {
     });
   }
   part("large").addEventListener("change", (event) => {
-    state.size = event.target.checked ? 1.6 : 1;
+    state.size = event.target.checked ? 1.6 : usualSize();
     document.body.classList.toggle("large", event.target.checked);
     show();
   });

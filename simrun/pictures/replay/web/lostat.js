@@ -93,7 +93,7 @@ class LostView {
     }
     const rows = [0, 0];
     for (const mark of this.ground.named()) {
-      if (mark.station > this.end_m + 1) continue;
+      if (mark.station > this.end_m + 1 || mark.again) continue;
       const x = this.x(mark.station), wide = textWidth(context, mark.name) + 10;
       context.fillStyle = mark.line ? INK.muted : "#d8dcd4";
       context.fillRect(x, EDGE.top, 1, high);

@@ -9,8 +9,14 @@ const SPEEDS = [0.25, 0.5, 1, 2, 4, 8];
 const state = {
   t: 0, playing: false, speed: 1, view: "map", colour: "losing", trails: false, names: true, people: true,
   plan: told.other ? "ours" : "off", follow: { kind: "pack", index: -1 }, rider: 0,
-  size: 1, units: told.units, calm: window.matchMedia("(prefers-reduced-motion: reduce)").matches,
+  size: usualSize(), units: told.units, calm: window.matchMedia("(prefers-reduced-motion: reduce)").matches,
 };
+
+// Letters and dots are larger on a projector.
+function usualSize() {
+  return window.innerWidth >= 1700 ? 1.25 : 1;
+}
+
 let race, look, map, eye, ribbon, lostAt, ground, drawnTable = 0, drawnLost = 0, stamp = 0, ready = false;
 
 // The page answers between two pieces of longer work.
@@ -70,11 +76,12 @@ function fillChoices() {
     known.label = `${race.teams[who.team]}, box ${who.box}`;
     part("people").append(known);
   });
+  part("pace-head").textContent = `pace /${state.units === "us" ? "mile" : "km"}`;
   const boxes = [...new Set(race.mine.map((i) => race.runners[i].box))].join(", ");
   if (race.mine.length) part("whose").textContent = `${race.teams[race.ours]}, box ${boxes}: `;
   const jump = part("jump");
   jump.append(new Option("go to …", ""), new Option("the gun", "0"));
-  for (const { name, station } of ground.named()) jump.append(new Option(name, String(station)));
+  for (const { name, station } of ground.named().filter(({ again }) => !again)) jump.append(new Option(name, String(station)));
   for (const [words, station] of toGo()) jump.append(new Option(words, String(station)));
 }
 
@@ -170,9 +177,8 @@ function clock(seconds) {
 
 function pace(speed_m_s) {
   if (speed_m_s < 0.5) return "standing";
-  const [metres, word] = state.units === "us" ? [1609.344, "mile"] : [1000, "km"];
-  const seconds = Math.round(metres / speed_m_s);
-  return `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, "0")} /${word}`;
+  const seconds = Math.round((state.units === "us" ? 1609.344 : 1000) / speed_m_s);
+  return `${Math.floor(seconds / 60)}:${String(seconds % 60).padStart(2, "0")}`;
 }
 
 // The ledger: ours in their own order, each with what it was lost to; then the first of the race.
@@ -200,7 +206,7 @@ function filledRow(runner, place, most, isLit) {
   row.classList.toggle("lit", isLit);
   row.classList.toggle("followed", state.follow.kind === "runner" && runner === state.follow.index);
   row.dataset.level = race.levelAt(state.t, runner);
-  const texts = [place, null, pace(race.speedAt(state.t, runner)), tenths(race.lostAt(state.t, runner))];
+  const texts = [state.t ? place : "–", null, race.at(state.t, runner, [0, 0]) ? pace(race.speedAt(state.t, runner)) : "–", tenths(race.lostAt(state.t, runner))];
   texts.forEach((text, k) => {
     if (text !== null && row.cells[k].textContent !== String(text)) row.cells[k].textContent = text;
   });
@@ -212,6 +218,7 @@ function madeRow(runner) {
   const who = race.runners[runner], row = document.createElement("tr"), ours = look.isOurs(runner);
   row.classList.toggle("ours", ours);
   for (let k = 0; k < 5; k++) row.insertCell();
+  row.cells[1].title = who.name; // where it is cut short
   row.cells[1].textContent = ours ? `${look.number(runner)} ${who.name}` : who.name;
   if (!ours) {
     const team = document.createElement("small");
@@ -283,6 +290,13 @@ function showLegend() {
   }), legendItem("checkpoint", (context) => {
     context.fillStyle = INK.text;
     context.fillRect(5, 5, 8, 8);
+  }));
+  if (race.ours >= 0) items.push(legendItem("a whole second has gone", (context) => {
+    context.beginPath();
+    context.arc(9, 9, 7, 0, 2 * Math.PI);
+    context.strokeStyle = INK.ring;
+    context.lineWidth = 2;
+    context.stroke();
   }));
   if (told.other) items.push(legendItem("the other plan: same people, same clock", (context) => ribbon.diamondAt(context, 9, 9, 7)));
   part("legend").replaceChildren(...items);
@@ -388,6 +402,8 @@ function readLink() {
   const to = words.get("to"), place = ground.named().find(({ name }) => name === to);
   if (to === "most") return setTime(mostLostAt());
   if (place) return setTime(whenAt(place.station));
+  const along = Number(words.get("along")); // as other pages lead here
+  if (words.has("along") && Number.isFinite(along)) return setTime(whenAt(along));
   const t = Number(words.get("at") ?? words.get("t")); // "t" stands in links of older pages
   if (Number.isFinite(t)) setTime(t);
 }

@@ -3,6 +3,7 @@
 const SEEN_BEHIND_M = 30, SEEN_AHEAD_M = 150;
 const GUTTER_PX = 150, GUTTER_FROM_PX = 700;
 const FLASH_S = 0.9;
+const WAY_M = [10, 20, 50, 100, 200, 500], WAY_PX = 90, ARROW_PX = 6;
 const PIECE_CUTS = 16;
 const TOLD_M = 20; // a checkpoint so near to a gate of its name is the same place
 
@@ -71,7 +72,8 @@ class MapView {
   // How wide is the strip for names beside the ground? None on a phone, or with nobody of ours.
   gutter(state) {
     const named = state.names && markedRunners(this.races[0], state).length > 0;
-    return named && sizeOf(this.canvas)[0] >= GUTTER_FROM_PX ? GUTTER_PX : 0;
+    const [wide] = sizeOf(this.canvas);
+    return named && wide >= GUTTER_FROM_PX ? Math.round(GUTTER_PX * Math.min(state.size, wide / GUTTER_FROM_PX)) : 0;
   }
 
   place(state) {
@@ -150,6 +152,28 @@ class MapView {
     }
     context.globalAlpha = 1;
     context.restore();
+    this.drawWay(context, first - SEEN_BEHIND_M, last + SEEN_AHEAD_M);
+  }
+
+  // Which way does the race go? Arrowheads on the ground, at places that stay while the camera moves.
+  drawWay(context, from_m, until_m) {
+    const { ground, camera } = this;
+    const apart = WAY_M.find((metres) => metres * camera.scale >= WAY_PX) ?? WAY_M[WAY_M.length - 1];
+    context.beginPath();
+    for (let at = Math.max(apart, Math.ceil(from_m / apart) * apart); at < Math.min(until_m, ground.length); at += apart) {
+      const here = ground.point(at, 0.5);
+      if (ground.widthAt(at) * camera.scale < 3 * ARROW_PX || !this.mayShow(...here, 0)) continue;
+      const there = ground.point(at + 1, 0.5), long = Math.hypot(there[0] - here[0], there[1] - here[1]) || 1;
+      const [x, y] = this.screen(...here), way = [(there[0] - here[0]) / long, (here[1] - there[1]) / long];
+      for (const side of [-1, 0, 1]) {
+        const back = side ? ARROW_PX : 0, spot = [x - back * way[0] - side * ARROW_PX * way[1], y - back * way[1] + side * ARROW_PX * way[0]];
+        if (side < 0) context.moveTo(...spot);
+        else context.lineTo(...spot);
+      }
+    }
+    context.strokeStyle = INK.open;
+    context.lineWidth = 2;
+    context.stroke();
   }
 
   strokeEdges(context, kinds) {
@@ -304,8 +328,8 @@ class MapView {
     }
   }
 
-  sizeOf(runner, isMarked) {
-    return Math.max(isMarked ? 7.5 : 3, this.races[0].runners[runner].radius * this.camera.scale);
+  sizeOf(state, runner, isMarked) {
+    return Math.max((isMarked ? 7.5 : 3) * state.size, this.races[0].runners[runner].radius * this.camera.scale);
   }
 
   drawRunners(context, state, marked, isMarked) {
@@ -313,7 +337,7 @@ class MapView {
     for (let runner = 0; runner < race.count; runner++) {
       if (marked.has(runner) !== isMarked || !race.at(state.t, runner, this.spot)) continue;
       const [x, y] = this.screen(...this.spot);
-      const size = this.sizeOf(runner, isMarked);
+      const size = this.sizeOf(state, runner, isMarked);
       const followed = state.follow.kind === "runner" && runner === state.follow.index;
       if (followed) this.ring(context, x, y, size);
       drawnRunner(context, this.look, state, runner, x, y, size);
@@ -327,7 +351,7 @@ class MapView {
     for (const [runner, ago] of race.goneAt(state.t, within)) {
       if (!race.at(state.t, runner, this.spot)) continue;
       const [x, y] = this.screen(...this.spot), ours = this.look.isOurs(runner);
-      const share = state.calm ? 0.3 : ago / within, size = this.sizeOf(runner, ours);
+      const share = state.calm ? 0.3 : ago / within, size = this.sizeOf(state, runner, ours);
       context.globalAlpha = 1 - 0.7 * share;
       context.beginPath();
       context.arc(x, y, size + 5 + 12 * share, 0, 2 * Math.PI);
@@ -350,7 +374,7 @@ class MapView {
     context.fillRect(this.wide, 0, 1, high);
     const rows = this.named.filter(([, x, y]) => x > 0 && x < this.wide && y > 0 && y < high).sort((a, b) => this.look.number(a[0]) - this.look.number(b[0]) || a[0] - b[0]);
     rows.forEach(([runner, x, y], k) => {
-      const down = 56 + k * step;
+      const down = 8 + k * step;
       if (down + step > high) return;
       const followed = state.follow.kind === "runner" && runner === state.follow.index;
       const number = this.look.number(runner), name = this.races[0].runners[runner].name;

@@ -31,7 +31,9 @@ class RibbonView {
     let cut = 1;
     for (let k = 1; k < here.length; k++) if (here[k] - here[k - 1] > here[cut] - here[cut - 1]) cut = k;
     const half = (wide - 6) / 2;
-    return [this.around(here.slice(0, cut), 0, half), this.around(here.slice(cut), wide - half, half)];
+    const [behind, ahead] = [this.around(here.slice(0, cut), 0, half), this.around(here.slice(cut), wide - half, half)];
+    // Nobody is shown twice: where the two would meet, one that is drawn smaller will do.
+    return behind.from + behind.wide / behind.scale > ahead.from ? [this.around(here, 0, wide)] : [behind, ahead];
   }
 
   around(here, left, wide) {
@@ -126,10 +128,14 @@ class RibbonView {
       context.fillRect(x, 4, 1.5, this.middle() - half - 4);
       if (mark.line) context.fillRect(x, this.middle() - half, 1.5, 2 * half);
       const inside = mark.inside ? (mark.inside < 0 ? ": inside is up" : ": inside is down") : "";
-      const text = mark.name + inside, needed = textWidth(context, text) + 10;
-      if (x < free || x + needed > left + wide) continue;
-      context.fillText(text, x + 4, 4);
-      free = x + needed;
+      // Behind its line, before it at the end of the window; without the side where there is no room.
+      for (const text of mark.again ? [] : inside ? [mark.name + inside, mark.name] : [mark.name]) {
+        const needed = textWidth(context, text) + 10, fits = x + needed <= left + wide, begin = fits ? x : x - needed;
+        if (begin < free) continue;
+        context.fillText(text, begin + 4, 4);
+        free = Math.max(x, begin + needed);
+        break;
+      }
     }
   }
 
