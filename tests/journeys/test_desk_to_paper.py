@@ -187,7 +187,7 @@ def test_a_coach_from_a_picture_of_a_map(
         places_put(page)
         lists_kept(page)
         page.click("#step-plan")
-        page.select_option("#turn-1", "left")
+        page.select_option("#turn-1", "inside")
         settled(page)
         sheet = run_to_the_sheet(page)
         assert "Ellerfold" in (sheet.text_content("body") or "")

@@ -28,9 +28,10 @@ export function layoutStep(desk) {
   desk.heard.push(show);
   show();
   const first = make("div", { id: "first", class: "first", "aria-live": "polite" }), firsts = new Latest((asked) => atOnce(desk, first, asked));
-  desk.tried = (asked) => { raced.classList.add("old"); firsts.ask(asked); };
-  firsts.ask({});
   const estimate = follow(desk, raced, first);
+  // The races of the line as it was end with the first step of a drag: they would be in its way.
+  desk.tried = (asked) => { raced.classList.add("old"); estimate.leave(); firsts.ask(asked); };
+  firsts.ask({});
   desk.leave = estimate.leave;
   desk.safely(async () => {
     const told = await get("books", { file: day.file });
@@ -62,7 +63,7 @@ async function atOnce(desk, first, asked) {
   const box = (number, words) => `From box ${number} you ${words} there against the average box`;
   const told = [`${box(found.worst, found.worst_said)}.`];
   if (found.ours && found.ours !== found.worst) told.unshift(`${box(found.ours, found.ours_said)}.`);
-  const doubt = [found.outside && "this line is outside of what its races cover, so do not rely on it", found.bowed && "it knows straight lines only, and this one is bowed"].filter(Boolean);
+  const doubt = [found.outside && "this line is outside of what its races cover, so do not rely on it", found.bowed && "it knows straight lines only, and this one is bowed", found.waves && "it knows one gun for all, and here there are waves", found.closed && "it has somebody in every box, and here some are left empty"].filter(Boolean);
   first.replaceChildren(make("h3", { text: "Estimated at once, not raced yet" }),
     make("dl", { class: "figures" }, make("dt", { text: "Spread between the boxes at the first narrowing" }), make("dd", { text: `about ${found.spread_s.toFixed(1)} s` })),
     make("p", { class: "help", text: `${told.join(" ")} In brackets: where nine of ten such lines lie. From the handbook of invented lines${doubt.length ? `; ${doubt.join("; ")}` : ""}.` }));
@@ -97,7 +98,7 @@ function follow(desk, raced, first) {
     await desk.safely(async () => { ({ number } = await post("estimate", { file: desk.day.file })); tick(); });
   };
   begin();
-  return { leave: () => { gone = true; clearTimeout(timer); post("drop", { number }).catch(() => {}); } };
+  return { leave: () => { if (gone) return; gone = true; clearTimeout(timer); post("drop", { number }).catch(() => {}); } };
 }
 
 const band = ([mean, low, high], unit, scale = 1) => {
