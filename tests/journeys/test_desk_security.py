@@ -94,6 +94,8 @@ def test_no_file_outside_the_folder_is_read_or_written(desk: Asker, name: object
     for status, told in (
         desk.post("change", file=name, **asked),
         desk.post("try", file=name, tilt=1),
+        desk.post("first", file=name, tilt=1),
+        desk.post("race", file=name, race="Girls"),
         desk.post("copy", file="dual_meet.toml", **{"as": name}),
         desk.post("drawn", file=name, name="x", front_row=2, laps=1, **way),
         desk.post("run", file=name, what="answer", minutes=1),
@@ -157,6 +159,30 @@ def test_what_no_page_sends_is_refused(desk: Asker, asked: dict) -> None:  # typ
     assert told["told"]
     assert "Traceback" not in json.dumps(told)
     assert file.read_bytes() == before
+
+
+@pytest.mark.parametrize(
+    ("page", "size", "status"),
+    [
+        ("1", None, 422),
+        ("x", None, 422),
+        ("-1", None, 422),
+        ("1e400", None, 422),
+        ("1", 10**9, 413),
+    ],
+)
+def test_a_map_that_is_none_is_one_line(
+    desk: Asker, page: str, size: int | None, status: int
+) -> None:
+    """Whatever is sent in place of a PDF, and whatever page of it is asked for; nothing is written."""
+    before = sorted(p.name for p in desk.hands.shelf.folder.rglob("*"))
+    body = b"%PDF-1.7 " + HOSTILE.encode()
+    heads = {"content-type": "application/octet-stream", "content-length": str(size or len(body))}
+    found, _, told = desk.raw("POST", f"/{TOKEN}/map", {**OWN, **heads}, body, f"page={page}")
+    assert found == status
+    assert b"Traceback" not in told
+    assert status == 413 or len(json.loads(told)["told"]) == 1
+    assert sorted(p.name for p in desk.hands.shelf.folder.rglob("*")) == before
 
 
 @pytest.mark.parametrize("body", [b"", b"[]", b"null", b"{", b"\xff\xfe", b"[" * 100_000])

@@ -119,6 +119,7 @@ class Desk {
     this.map.setHandles([]);
     this.way();
     document.body.classList.toggle("bare", !this.day);
+    $("title").textContent = step === "fresh" || !this.day ? "A new race day" : this.day.name;
     const panel = $("panel");
     if (step === "fresh") panel.replaceChildren(...freshDay(this));
     else if (this.day?.wrong) panel.replaceChildren(...this.broken());

@@ -170,14 +170,19 @@ export class CourseMap {
   }
 
   paintMarks() {
-    const { marks } = this.layers, taken = [], put = (x, y, words, kind) => {
-      const [sx, sy] = this.screen(x, y), long = 7.2 * words.length;
-      // What would be cut off at the right edge of the map stands on the left of its place.
-      const turned = sx + long > this.size[0] && sx > long && sx < this.size[0], box = turned ? [sx - long - 14, sy - 22, sx + 6, sy + 4] : [sx - 6, sy - 22, sx + long + 14, sy + 4];
+    const { marks } = this.layers, taken = [], [wide] = this.size;
+    const free = ([x0, y0, x1, y1]) => !taken.some(([a0, b0, a1, b1]) => x0 < a1 && x1 > a0 && y0 < b1 && y1 > b0);
+    // A name stands above its place and to the right, else where there is room beside it, else nowhere.
+    const put = (x, y, words, kind) => {
+      const [sx, sy] = this.screen(x, y), long = 7.2 * words.length + 8;
       marks.append(draw("circle", { class: kind, cx: sx, cy: sy, r: kind === "gate" ? 3.5 : 3 }));
-      if (taken.some((other) => box[0] < other[2] && box[2] > other[0] && box[1] < other[3] && box[3] > other[1])) return;
-      taken.push(box);
-      marks.append(draw("text", { class: `name ${kind}`, x: turned ? sx - 7 : sx + 7, y: sy - 6, "text-anchor": turned ? "end" : null, text: words }));
+      for (const [side, dy] of [[1, -6], [-1, -6], [1, 17], [-1, 17]]) {
+        const box = [Math.min(sx, sx + side * long), sy + dy - 14, Math.max(sx, sx + side * long), sy + dy + 5];
+        if (!free(box) || (side > 0 && sx < wide && box[2] > wide) || (side < 0 && box[0] < 0)) continue;
+        taken.push(box);
+        marks.append(draw("text", { class: `name ${kind}`, x: sx + 7 * side, y: sy + dy, "text-anchor": side < 0 ? "end" : null, text: words }));
+        return;
+      }
     };
     const { ground } = this.day, seen = new Set();
     for (const gate of ground.gates) {
