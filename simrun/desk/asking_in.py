@@ -4,9 +4,10 @@ from __future__ import annotations
 
 import math
 from collections.abc import Mapping
-from typing import Any
+from typing import Any, get_args
 
 from simrun.base.errors import BadInput, Problem
+from simrun.scenario.changes.written_ground import PlaceAsked, PlaceKind
 from simrun.scenario.changes.written_line import LineAsked
 from simrun.scenario.changes.written_plan import PlanAsked
 
@@ -71,6 +72,31 @@ def line_asked(asked: Asked) -> LineAsked:
         front_row=count("front_row"),
         straight_m=maybe("straight"),
         throat=None if throat is None else (counted(asked, "throat_number"), throat),
+        waves=count("waves"),
+        wave_gap_s=maybe("wave_gap"),
+    )
+
+
+def place_asked(asked: Asked) -> PlaceAsked:
+    """What is where on the course. Raises BadInput."""
+    kind = asked.get("kind")
+    if kind not in get_args(PlaceKind):
+        raise BadInput(Problem("kind", repr(kind)[:40], "something that can stand on a course"))
+
+    def maybe(key: str) -> float | None:
+        return None if asked.get(key) is None else number(asked, key)
+
+    for key in ("length", "width"):
+        if (maybe(key) or 1.0) <= 0.0:
+            raise BadInput(Problem(key, f"{maybe(key):g}", "more than nothing"))
+    return PlaceAsked(
+        kind=kind,  # type: ignore[arg-type]
+        name=text_of(asked, "name"),
+        at_m=number(asked, "at"),
+        length_m=maybe("length"),
+        width_m=maybe("width"),
+        climb_m=maybe("climb"),
+        side=text_of(asked, "side", ""),
     )
 
 

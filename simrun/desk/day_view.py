@@ -14,14 +14,16 @@ from simrun.answers.layout.ground_changes import first_straight_m, throat_piece
 from simrun.base.errors import BadInput, SimrunError
 from simrun.course.start import bow_m, box_ends_m, paint_m
 from simrun.course.strip import Mark, Side
-from simrun.desk.kept_day import KeptDay, digest_of
+from simrun.desk.kept_day import KeptDay
 from simrun.measure.wheel import extra_metres, measure_ground
 from simrun.pages.cautions import CAUTION
+from simrun.scenario.checks.place_checks import station_of
 from simrun.scenario.scenario import Scenario
 from simrun.scenario.tables.schema import MOST_BOXES, MOST_TILT_DEG, WIDEST_M
 
 PAINT_POINTS = 33
 MOST_LINE_M = 150.0
+MOST_WAVES = 6
 
 
 def view_of(kept: KeptDay) -> dict[str, Any]:
@@ -30,12 +32,12 @@ def view_of(kept: KeptDay) -> dict[str, Any]:
     undo, redo = kept.steps
     told: dict[str, Any] = {
         "file": kept.path.name,
-        "digest": digest_of(text),
+        "digest": kept.named(text),
         "undo": undo,
         "redo": redo,
     }
     try:
-        return told | day_of(kept.day())
+        return told | day_of(kept.day()) | {"races": kept.races(), "race": kept.race}
     except SimrunError as wrong:
         return told | {"name": kept.path.stem, "wrong": problem_lines(wrong)}
 
@@ -67,11 +69,8 @@ def day_of(day: Scenario) -> dict[str, Any]:
             for team in day.teams
         ],
         "ours": ours_of(day),
-        "pieces": [
-            {"number": number, "name": piece.name or piece.piece, "width": piece.width_m}
-            for number, piece in enumerate(day.course.pieces, start=1)
-            if piece.width_m is not None
-        ],
+        "pieces": pieces_of_course(day),
+        "places": places_of(day),
         "caution": CAUTION,
         "lists": {"entries": day.field.seed_times, "boxes": day.start.box_sheet},
     }
@@ -98,6 +97,8 @@ def line_of(day: Scenario) -> dict[str, Any]:
             "row_gap": start.row_gap_m,
             "empty": list(start.empty),
             "draw": start.draw,
+            "waves": start.waves,
+            "wave_gap": start.wave_gap_s,
         },
         "straight": first_straight_m(day),
         "throat": None
@@ -131,12 +132,62 @@ def limits_of(day: Scenario) -> dict[str, list[float]]:
         "boxes": [1.0, float(MOST_BOXES)],
         "box_width": [0.5, start.width_m / start.boxes],
         "front_row": [1.0, 12.0],
+        "waves": [1.0, float(MOST_WAVES)],
+        "wave_gap": [0.0, 600.0],
     }
     if straight is not None:
         limits["straight"] = [max(10.0, math.ceil(bow_m(day.start_line.spec)) + 1.0), 800.0]
     if throat_piece(day) is not None:
         limits["throat"] = [1.0, max(start.width_m, 2.0)]
     return limits
+
+
+def pieces_of_course(day: Scenario) -> list[dict[str, Any]]:
+    """Every piece that can be made wider or narrower: a point on its middle, which way left is, how wide.
+
+    Of a narrowing the point is at its end, where it has its width.
+    """
+    strip, told = day.strip, []
+    raced = (strip.station_m[:-1] >= 0) & (np.arange(len(strip.section)) < strip.finish_cut)
+    long_m = np.hypot(*np.diff(strip.middle_m, axis=0).T)
+    width = day.start.width_m
+    for index, piece in enumerate(day.course.pieces):
+        cells = np.flatnonzero((strip.section == index) & raced)
+        if piece.piece == "again" or not len(cells):
+            continue
+        first = cells[0]
+        last = first + int(np.argmax(np.append(np.diff(cells) > 1, True)))
+        here = piece.width_m or width
+        cut = last + 1 if piece.piece == "narrowing" else (first + last + 1) // 2
+        middle = strip.middle_m[cut]
+        if piece.piece in ("straight", "trail"):
+            cut = first + int(long_m[first : last + 1].argmax())
+            middle = (strip.middle_m[cut] + strip.middle_m[cut + 1]) / 2
+        across = strip.left_m[cut] - strip.right_m[cut]
+        told.append(
+            {
+                "number": index + 1,
+                "name": piece.name or f"{piece.piece} at {strip.station_m[first]:.0f} m",
+                "kind": piece.piece,
+                "width": here,
+                "middle": _points(middle[None, :]),
+                "left": _points(across[None, :] / np.hypot(*across)),
+                "from": round(max(0.0, float(strip.station_m[first])), 1),
+            }
+        )
+        width = width if piece.piece == "gap" else here
+    return told
+
+
+def places_of(day: Scenario) -> list[dict[str, Any]]:
+    """Where does the coach say that people of ours stand?"""
+    found = []
+    for place in day.places:
+        at_m = station_of(place, day.strip)
+        if place.crowd and 0 <= at_m <= day.strip.length_m:
+            name = place.name or (place.at if isinstance(place.at, str) else "our people")
+            found.append(_mark(day, Mark(name, at_m)) | {"side": place.side or ""})
+    return found
 
 
 def ground_of(day: Scenario) -> dict[str, Any]:

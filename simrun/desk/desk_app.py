@@ -45,6 +45,7 @@ def desk_app(
     posts: dict[str, Callable[[Asked], Any]] = {
         "change": hands.change,
         "try": hands.tried,
+        "race": hands.race,
         "undo": hands.undo,
         "redo": hands.redo,
         "look": hands.look,
@@ -55,6 +56,7 @@ def desk_app(
         "stop": hands.stop,
         "crew": hands.crew,
         "estimate": hands.estimate,
+        "first": hands.first,
         "drop": hands.drop,
     }
     gets: dict[str, Callable[[Asked], Any]] = {
@@ -70,7 +72,8 @@ def desk_app(
         *(Route(f"/web/{name}", _web_file(name)) for name in WEB_FILES),
         *(Route(f"/{name}", _got(hand), methods=["GET"]) for name, hand in gets.items()),
         *(Route(f"/{name}", _posted(hand), methods=["POST"]) for name, hand in posts.items()),
-        Route("/track", _track(hands), methods=["POST"]),
+        Route("/track", _sent_file(hands.track), methods=["POST"]),
+        Route("/map", _sent_file(hands.map), methods=["POST"]),
         Route("/out/{stem}/{name}", _answer_file(hands), methods=["GET"]),
     ]
     app = Starlette(routes=routes)
@@ -110,14 +113,14 @@ def _posted(hand: Callable[[Asked], Any]) -> Any:
     return told
 
 
-def _track(hands: Hands) -> Any:
+def _sent_file(hand: Callable[[Asked], Any]) -> Any:
     async def told(request: Request) -> Response:
         try:
             data = await request.body()
         except ClientDisconnect:
             return _too_large(LARGEST_TRACK_BYTES)
         asked = dict(request.query_params) | {"data": data}
-        return await run_in_threadpool(_carried_out, hands.track, asked)
+        return await run_in_threadpool(_carried_out, hand, asked)
 
     return told
 

@@ -13,8 +13,24 @@ from simrun.answers.tactic.orders import OPENINGS, PEOPLE_SEED
 from simrun.answers.tactic.search.splits import our_splits_s
 from simrun.base.errors import BadInput, Problem
 from simrun.base.writing import ready_folder, write_text
-from simrun.desk.asking_in import counted, given, line_asked, number, plan_asked, text_of
-from simrun.desk.day_view import books_of, day_of, ground_of, limits_of, line_of, view_of
+from simrun.desk.asking_in import (
+    counted,
+    given,
+    line_asked,
+    number,
+    place_asked,
+    plan_asked,
+    text_of,
+)
+from simrun.desk.day_view import (
+    books_of,
+    day_of,
+    ground_of,
+    limits_of,
+    line_of,
+    pieces_of_course,
+    view_of,
+)
 from simrun.desk.kept_day import KeptDay
 from simrun.desk.shelf import Shelf
 from simrun.desk.work.desk_jobs import (
@@ -28,18 +44,21 @@ from simrun.desk.work.desk_jobs import (
 )
 from simrun.desk.work.drawn_way import Drawn, drawn_text, points_of
 from simrun.desk.work.estimates import Estimates
+from simrun.desk.work.first_estimate import first_estimate
+from simrun.desk.work.map_page import map_page
 from simrun.desk.work.pasted import lists_asked, looked_at, settled_of
 from simrun.scenario.changes.changes_people import with_people_named
 from simrun.scenario.changes.toml_edit import Change, edited
+from simrun.scenario.changes.written_ground import place_changes
 from simrun.scenario.changes.written_line import line_changes, width_changes, with_line
 from simrun.scenario.changes.written_plan import (
     list_changes,
-    mark_changes,
     our_name,
     ours_changes,
     people_changes,
     plan_changes,
 )
+from simrun.scenario.changes.written_straight import straight_changes
 from simrun.scenario.reader import read_as, read_parts
 from simrun.scenario.scenario import Scenario
 
@@ -88,7 +107,9 @@ class Hands:
         kept = self.kept(asked)
         day = with_line(kept.day(), line_asked(asked))
         told = line_of(day) | {"limits": limits_of(day)}
-        return told | ({"ground": ground_of(day)} if asked.get("ground") else {})
+        if asked.get("ground"):
+            told |= {"ground": ground_of(day), "pieces": pieces_of_course(day)}
+        return told
 
     def books(self, asked: Asked) -> Told:
         """What books and guidance ask of this course."""
@@ -98,6 +119,9 @@ class Hands:
         """Change the file as one drag, one click or one word of the page says; gives the day anew."""
         kept = self.kept(asked)
         with kept.lock:
+            if asked.get("what") == "races":
+                kept.name_races(text_of(asked, "digest"), given(asked, "names", list))
+                return view_of(kept)
             day = kept.day()
             kept.change(text_of(asked, "digest"), self._changes(day, asked))
         return view_of(kept)
@@ -114,11 +138,19 @@ class Hands:
             return ours_changes(day, text_of(asked, "name"))
         if what == "names":
             return people_changes(day, given(asked, "people", list))
-        if what == "mark":
-            return mark_changes(day, text_of(asked, "name"), number(asked, "at"))
+        if what == "place":
+            return place_changes(day, place_asked(asked))
+        if what == "straight":
+            return straight_changes(day, number(asked, "from"), number(asked, "to"))
         if what == "name":
             return [(("name",), text_of(asked, "name"))]
         raise BadInput(Problem("what", repr(what), "something that the desk can change"))
+
+    def race(self, asked: Asked) -> Told:
+        """Show another race of the same day; what is changed from here on is that race's."""
+        kept = self.kept(asked)
+        kept.choose(text_of(asked, "race"))
+        return view_of(kept)
 
     def undo(self, asked: Asked) -> Told:
         """The file as it was a step ago."""
@@ -265,6 +297,14 @@ class Hands:
         """Ask what races would say of the line as it stands."""
         day = self.kept(asked).day()
         return {"number": self.estimates.begin(day)}
+
+    def first(self, asked: Asked) -> Told:
+        """The handbook's word on the line as it would be, at once; nothing is raced or written."""
+        return {"first": first_estimate(with_line(self.kept(asked).day(), line_asked(asked)))}
+
+    def map(self, asked: Asked) -> Told:
+        """One page of a PDF as a picture; nothing is kept."""
+        return map_page(asked["data"], counted(asked, "page"))
 
     def drop(self, asked: Asked) -> Told:
         """Whoever asked this question has gone; a later one stays."""

@@ -11,13 +11,14 @@ import threading
 from collections.abc import Sequence
 from pathlib import Path
 
-from simrun.base.errors import SimrunError
+from simrun.base.errors import BadInput, Problem, SimrunError
 from simrun.base.writing import write_text
 from simrun.desk.words import CHANGED_ELSEWHERE, NOTHING_TO_REDO, NOTHING_TO_UNDO
 from simrun.scenario.changes.toml_edit import Change, edited
 from simrun.scenario.named_files import LARGEST_SCENARIO_BYTES, read_text
-from simrun.scenario.reader import read_as
+from simrun.scenario.reader import parse, read_as
 from simrun.scenario.scenario import Scenario
+from simrun.scenario.tables.schema_races import keys_of_race, named_races, race_names
 
 MOST_STEPS = 300
 
@@ -41,6 +42,7 @@ class KeptDay:
         self.lock = threading.RLock()
         self.texts = [self._text()]
         self.at = 0
+        self.race = ""
         self._read: tuple[object, Scenario] | None = None
 
     def look(self) -> str:
@@ -54,7 +56,32 @@ class KeptDay:
     @property
     def digest(self) -> str:
         """What the present text is known by."""
-        return digest_of(self.look())
+        return self.named(self.look())
+
+    def named(self, text: str) -> str:
+        """What a text is known by, while this race of it is shown."""
+        return digest_of(f"{text}\0{self.race}" if self.race else text)
+
+    def races(self) -> list[str]:
+        """Which races does the day have? Nothing where it is one race."""
+        try:
+            return race_names(parse(self.look(), self.path.name))
+        except BadInput:
+            return []
+
+    def choose(self, race: str) -> None:
+        """Show this race of the day. Raises BadInput where there is none of that name."""
+        with self.lock:
+            if race not in self.races():
+                raise BadInput(Problem("race", repr(race)[:80], "a race of this day"))
+            self.race, self._read = race, None
+
+    def name_races(self, digest: str, names: Sequence[object]) -> None:
+        """The races of the day in order; none: it is one race. Raises as `change`."""
+        with self.lock:
+            text = self.same(digest)
+            told = [name for name in names if isinstance(name, str)]
+            self._keep(edited(text, named_races(parse(text, self.path.name), told)))
 
     @property
     def steps(self) -> tuple[int, int]:
@@ -66,9 +93,14 @@ class KeptDay:
         with self.lock:
             text = self.look()
             if self._read is None or self._read[0] != (text, self._lists(self._read[1])):
-                day = read_as(text, self.path)
+                self._forget_lost_race()
+                day = read_as(text, self.path, self.race)
                 self._read = ((text, self._lists(day)), day)
             return self._read[1]
+
+    def _forget_lost_race(self) -> None:
+        if self.race and self.race not in self.races():
+            self.race = ""
 
     def _lists(self, day: Scenario) -> tuple[tuple[int, int], ...]:
         """When the files that the day names were written, and how long they are."""
@@ -88,7 +120,8 @@ class KeptDay:
         """
         with self.lock:
             text = self.same(digest)
-            return self._keep(edited(text, changes))
+            of_race = keys_of_race(parse(text, self.path.name), self.race, changes)
+            return self._keep(edited(text, of_race))
 
     def undo(self, digest: str) -> None:
         """The text before the last step. Raises NoStep, ChangedElsewhere, CannotWrite."""
@@ -109,13 +142,15 @@ class KeptDay:
     def same(self, digest: str) -> str:
         """The present text, where it is still what the page showed. Raises ChangedElsewhere."""
         text = self.look()
-        if digest_of(text) != digest:
+        if self.named(text) != digest:
             raise ChangedElsewhere
         return text
 
     def _keep(self, text: str) -> Scenario:
         """Read as it would stand there, then written beside and moved into place."""
-        day = read_as(text, self.path)
+        day = read_as(
+            text, self.path, self.race if self.race in race_names(parse(text, "")) else ""
+        )
         if text != self.texts[self.at]:
             write_text(self.path, text)
             self._step(text)

@@ -15,7 +15,7 @@ from contextlib import contextmanager
 from pathlib import Path
 from typing import Any
 
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Locator, Page
 
 from simrun.desk.desk_app import desk_app
 
@@ -137,3 +137,57 @@ def page_of(browser: Browser, address: str, link: str = "", **size: Any) -> Iter
     assert wrong == []
     assert [url for url in asked if not url.startswith((address, "blob:", "about:"))] == []
     context.close()
+
+
+def pasted(page: Page, field: str, text: str) -> None:
+    """The text as it comes from a spreadsheet, into a field, by the clipboard's own event."""
+    page.fill(field, text.replace(",", "\t"))
+
+
+def dragged(page: Page, what: str, by: tuple[int, int]) -> None:
+    """A handle taken with the mouse and let go somewhere else."""
+    box = page.locator(what).first.bounding_box()
+    assert box
+    x, y = box["x"] + box["width"] / 2, box["y"] + box["height"] / 2
+    page.mouse.move(x, y)
+    page.mouse.down()
+    for step in range(1, 9):
+        page.mouse.move(x + by[0] * step / 8, y + by[1] * step / 8)
+    page.mouse.up()
+
+
+def settled(page: Page) -> None:
+    """Until the last change has been carried out and nothing was refused."""
+    page.wait_for_timeout(100)
+    until(page, "document.body.dataset.busy !== 'yes'")
+    assert page.is_hidden("#told") or "refused" not in (
+        page.get_attribute("#told", "class") or ""
+    ), page.text_content("#told")
+
+
+def typed(page: Page, field: str, value: str) -> None:
+    """A number typed into a row, and what it changes waited for."""
+    page.fill(field, value)
+    page.press(field, "Tab")
+    settled(page)
+
+
+def run_to_the_sheet(page: Page) -> Page:
+    """The races are run, the sentence is read, the sheet is made and opened as it is printed."""
+    page.click("#step-answer")
+    page.fill("#minutes", "0.05")
+    page.click("#run")
+    page.wait_for_selector("#sentence", timeout=400_000)
+    page.click("#run-sheet")
+    sheet = page.get_by_role("link", name="The sheet, to print or for the phone")
+    sheet.wait_for(timeout=400_000)
+    return opened_by(page, sheet)
+
+
+def opened_by(page: Page, link: Locator) -> Page:
+    """The page behind a link, and that it prints."""
+    with page.context.expect_page() as opened:
+        link.click()
+    opened.value.wait_for_load_state()
+    assert opened.value.pdf()[:5] == b"%PDF-"
+    return opened.value

@@ -60,6 +60,15 @@ def walk_of(seed: int) -> Walk:
     return Walk(seed, path, turns, laps, hairpin, climb, line_m, error_m, wander_s, gpx)
 
 
+def recorded_along(way_m: Array, seed: int) -> str:
+    """GPX of a watch that somebody wore along this way (K, 2), with 2 m of error that wanders in 30 s."""
+    along = np.append(0.0, np.cumsum(np.hypot(*np.diff(way_m, axis=0).T)))
+    every = np.arange(0.0, along[-1], STEP_M)
+    path = np.stack([np.interp(every, along, column) for column in way_m.T], axis=1)
+    rng = np.random.default_rng([21, seed])
+    return _recorded(rng, path, np.zeros(len(path)), (36.0, 2.0, 30.0))
+
+
 def _course(rng: np.random.Generator, laps: int, hairpin: bool) -> tuple[Array, tuple[float, ...]]:
     for _ in range(20000):
         corners, radius = _loop(rng, hairpin)

@@ -1,22 +1,26 @@
 """Clicks, keys, undo and reload by chance: the file stays readable, and the page answers.
 
-By hand, as many as one likes: python tests/journeys/test_desk_at_random.py 1000
+By hand, as many as one likes, a row each in a table; stopped, it goes on with the next:
+python tests/journeys/test_desk_at_random.py 1000 TABLE.csv
 """
 
 from __future__ import annotations
 
+import json
 import sys
 import tempfile
+from collections.abc import Iterable, Iterator
 from pathlib import Path
 
 import numpy as np
 import pytest
-from playwright.sync_api import Error, Page, sync_playwright
+from playwright.sync_api import Error, Page, Response, sync_playwright
 
 TOP = Path(__file__).parents[2]
 sys.path.insert(0, str(TOP))
 
 from simrun.base.errors import BadInput  # noqa: E402
+from simrun.base.writing import write_text  # noqa: E402
 from simrun.scenario.reader import read  # noqa: E402
 from tests.helpers.desks import ARGUMENTS, CHROMIUM, folder_with, open_desk, page_of  # noqa: E402
 
@@ -36,6 +40,7 @@ KEYS += ("Backspace", "PageUp", "+", "-", "0", "1")
 TYPED = ("", "0", "-3", "7", "36.5", "1e9", "abc", "<b>x</b>", "12:30", "\u202eevil", "a" * 200)
 PRESSED = "#panel button:visible:not([id^=run]):not(#copy), #undo, #redo, .way button, .near button, #fresh"
 STEPS_EACH = 8
+TABLE, HEAD = Path(__file__).with_name("desk_at_random.csv"), "seed,wrong,what"
 OPENED = ("ground", "line", "people", "plan", "layout")
 
 
@@ -81,7 +86,8 @@ def one_step(page: Page, rng: np.random.Generator) -> None:
                 page.mouse.up()
         case 7:
             choose = "#panel select:visible"
-            _any(page, choose, rng, lambda found: found.select_option(index=0, timeout=400))
+            at = int(rng.integers(0, 6))
+            _any(page, choose, rng, lambda found: found.select_option(index=at, timeout=400))
         case _:
             page.reload()
             page.wait_for_selector("body[data-ready]")
@@ -97,6 +103,9 @@ def _sequence(page: Page, address: str, rng: np.random.Generator) -> None:
             one_step(page, rng)
         except Error:  # what was to be pressed went away meanwhile
             continue
+    page.goto("about:blank")
+    page.goto(f"{address}#{DAYS[0]}.toml/line")
+    page.wait_for_selector("body[data-ready]")
 
 
 def _any(page: Page, which: str, rng: np.random.Generator, do) -> None:  # type: ignore[no-untyped-def]
@@ -106,20 +115,32 @@ def _any(page: Page, which: str, rng: np.random.Generator, do) -> None:  # type:
         do(found.nth(int(rng.integers(0, count))))
 
 
-def tried(folder: Path, sequences: int, first: int = 0) -> list[str]:
-    """Sequences of a few steps each; gives what went wrong, a line each."""
-    wrong: list[str] = []
-    folder_with(folder, *DAYS)
-    with sync_playwright() as engine, open_desk(folder) as address:
+def tried(folder: Path, seeds: Iterable[int]) -> Iterator[tuple[int, list[str]]]:
+    """A sequence a seed, each from the files as they are shipped; gives the seed and what went wrong."""
+    with sync_playwright() as engine, open_desk(folder_with(folder, *DAYS)) as address:
         browser = engine.chromium.launch(executable_path=CHROMIUM, args=ARGUMENTS)
         with page_of(browser, address) as page:
-            for seed in range(first, first + sequences):
+            wrong: list[str] = []
+            page.on("pageerror", lambda error: wrong.append(f"in the page: {error}"))
+            page.on("response", lambda reply: wrong.extend(_broken(reply)))
+            for seed in seeds:
+                wrong.clear()
+                _as_shipped(folder)
                 _sequence(page, address, np.random.default_rng(seed))
                 if not page.title() or not page.locator("#panel > *").count():
-                    wrong.append(f"seed {seed}: the page shows nothing")
-                wrong += [f"seed {seed}: {said}" for said in unreadable(folder)]
+                    wrong.append("the page shows nothing")
+                yield seed, [*wrong, *unreadable(folder)]
         browser.close()
-    return wrong
+
+
+def _broken(reply: Response) -> list[str]:
+    return [f"{reply.status} of {reply.url.rsplit('/', 1)[-1]}"] if reply.status >= 500 else []
+
+
+def _as_shipped(folder: Path) -> None:
+    for path in folder.glob("*.toml"):
+        path.unlink()
+    folder_with(folder, *DAYS)
 
 
 def unreadable(folder: Path) -> list[str]:
@@ -136,10 +157,22 @@ def unreadable(folder: Path) -> list[str]:
 @pytest.mark.slow
 def test_whatever_is_pressed_leaves_a_readable_file(tmp_path: Path) -> None:
     """Six sequences by seed; `page_of` fails where an error of ours shows in the page."""
-    assert tried(tmp_path, 6) == []
+    assert [(seed, wrong) for seed, wrong in tried(tmp_path, range(6)) if wrong] == []
+
+
+def main() -> None:
+    """So many sequences, a row each; those that the table holds already are not run again."""
+    many = int(sys.argv[1]) if len(sys.argv) > 1 else 1000
+    file = Path(sys.argv[2]) if len(sys.argv) > 2 else TABLE
+    rows = file.read_text("utf-8").splitlines() if file.exists() else [HEAD]
+    known = {int(row.split(",", 1)[0]) for row in rows[1:]}
+    with tempfile.TemporaryDirectory() as where:
+        for seed, wrong in tried(Path(where), [s for s in range(many) if s not in known]):
+            rows.append(f"{seed},{len(wrong)},{json.dumps('; '.join(wrong)) if wrong else ''}")
+            write_text(file, "\n".join(rows) + "\n")
+    failed = [row for row in rows[1:] if row.split(",")[1] != "0"]
+    sys.stdout.write("\n".join(failed) + f"\n{len(failed)} of {len(rows) - 1} went wrong\n")
 
 
 if __name__ == "__main__":
-    with tempfile.TemporaryDirectory() as where:
-        found = tried(Path(where), int(sys.argv[1]) if len(sys.argv) > 1 else 1000)
-        sys.stdout.write("\n".join(found) + f"\n{len(found)} went wrong\n")
+    main()

@@ -94,6 +94,8 @@ def test_no_file_outside_the_folder_is_read_or_written(desk: Asker, name: object
     for status, told in (
         desk.post("change", file=name, **asked),
         desk.post("try", file=name, tilt=1),
+        desk.post("first", file=name, tilt=1),
+        desk.post("race", file=name, race="Girls"),
         desk.post("copy", file="dual_meet.toml", **{"as": name}),
         desk.post("drawn", file=name, name="x", front_row=2, laps=1, **way),
         desk.post("run", file=name, what="answer", minutes=1),
@@ -133,10 +135,17 @@ def test_a_link_out_of_the_folder_is_not_followed(desk: Asker) -> None:
         {"what": "line", "width": None, "tilt": [1]}, {"what": "line", "tilt": True},
         {"what": "plan", "front": "x"}, {"what": "plan", "openings": [1]},
         {"what": "plan", "lines": {"a": 1}},
-        {"what": "names", "people": 5}, {"what": "mark", "name": "x", "at": "far"}, {"what": "nothing"},
+        {"what": "names", "people": 5}, {"what": "place", "kind": "gate", "name": "x", "at": "far"},
+        {"what": "nothing"},
+        {"what": "place", "kind": "tower", "name": "x", "at": 20},
+        {"what": "place", "kind": "gate", "name": "x", "at": 40, "width": -3},
+        {"what": "place", "kind": "hill", "name": "x", "at": 40, "length": 1e300, "climb": 4},
+        {"what": "straight", "from": 1, "to": [2]}, {"what": "races", "names": "x"},
+        {"what": "races", "names": ["a\nb", HOSTILE * 40]}, {"what": "races", "names": ["x"] * 900},
         {"what": "ours", "name": HOSTILE * 40}, {"what": "name", "name": "x" * 5000},
         {"what": "names", "people": [{"name": {"a": 1}, "time": []}]},
-        {"what": "mark", "name": "\x00\n", "at": 20}, {"what": "name", "name": "a\nb = 1"},
+        {"what": "place", "kind": "landmark", "name": "\x00\n", "at": 20},
+        {"what": "name", "name": "a\nb = 1"},
     ],
 )  # fmt: skip
 def test_what_no_page_sends_is_refused(desk: Asker, asked: dict) -> None:  # type: ignore[type-arg]
@@ -150,6 +159,30 @@ def test_what_no_page_sends_is_refused(desk: Asker, asked: dict) -> None:  # typ
     assert told["told"]
     assert "Traceback" not in json.dumps(told)
     assert file.read_bytes() == before
+
+
+@pytest.mark.parametrize(
+    ("page", "size", "status"),
+    [
+        ("1", None, 422),
+        ("x", None, 422),
+        ("-1", None, 422),
+        ("1e400", None, 422),
+        ("1", 10**9, 413),
+    ],
+)
+def test_a_map_that_is_none_is_one_line(
+    desk: Asker, page: str, size: int | None, status: int
+) -> None:
+    """Whatever is sent in place of a PDF, and whatever page of it is asked for; nothing is written."""
+    before = sorted(p.name for p in desk.hands.shelf.folder.rglob("*"))
+    body = b"%PDF-1.7 " + HOSTILE.encode()
+    heads = {"content-type": "application/octet-stream", "content-length": str(size or len(body))}
+    found, _, told = desk.raw("POST", f"/{TOKEN}/map", {**OWN, **heads}, body, f"page={page}")
+    assert found == status
+    assert b"Traceback" not in told
+    assert status == 413 or len(json.loads(told)["told"]) == 1
+    assert sorted(p.name for p in desk.hands.shelf.folder.rglob("*")) == before
 
 
 @pytest.mark.parametrize("body", [b"", b"[]", b"null", b"{", b"\xff\xfe", b"[" * 100_000])

@@ -23,7 +23,7 @@ class Desk {
     this.day = null;
     this.step = "ground";
     $("undo").disabled = $("redo").disabled = true;
-    this.leave = () => {};
+    this.leave = this.tried = () => {};
     this.trying = new Latest((asked) => this.tryNow(asked));
     this.heard = [];
     this.turn = Promise.resolve();
@@ -34,6 +34,7 @@ class Desk {
     $("redo").addEventListener("click", () => this.back("redo"));
     $("fresh").addEventListener("click", () => this.go("fresh"));
     $("days").addEventListener("change", () => this.open($("days").value));
+    $("race").addEventListener("change", () => this.inTurn(() => this.safely(async () => this.took(await post("race", { file: this.day.file, race: $("race").value })))));
     $("whole").addEventListener("click", () => this.map.whole());
     $("start").addEventListener("click", () => this.map.start());
     $("nearer").addEventListener("click", () => this.map.zoom(1.4));
@@ -89,6 +90,9 @@ class Desk {
     if (!known) this.days = [...(this.days || []), { file: day.file, name: day.name }];
     $("days").replaceChildren(...this.days.map((each) => make("option", { value: each.file, text: each.file === day.file ? `${day.name} (${day.file})` : `${each.name} (${each.file})` })));
     $("days").value = day.file;
+    $("race-pick").hidden = !day.races?.length;
+    $("race").replaceChildren(...(day.races || []).map((name) => make("option", { value: name, text: name })));
+    if (day.race) $("race").value = day.race;
     history.replaceState(null, "", `#${encodeURIComponent(day.file)}/${this.step}`);
     if (day.ground) this.map.show(day);
     if (!opened) this.rendered();
@@ -104,7 +108,7 @@ class Desk {
 
   go(step, move = true) {
     this.leave();
-    this.leave = () => {};
+    this.leave = this.tried = () => {};
     this.heard = [];
     this.step = step;
     this.map.clicked = this.map.typed = this.map.boxClicked = null;
@@ -115,6 +119,7 @@ class Desk {
     this.map.setHandles([]);
     this.way();
     document.body.classList.toggle("bare", !this.day);
+    $("title").textContent = step === "fresh" || !this.day ? "A new race day" : this.day.name;
     const panel = $("panel");
     if (step === "fresh") panel.replaceChildren(...freshDay(this));
     else if (this.day?.wrong) panel.replaceChildren(...this.broken());
@@ -159,8 +164,10 @@ class Desk {
 
   // One after the other: each step begins from the file that the one before has left.
   inTurn(carryOut) {
-    const mine = this.turn.then(carryOut);
-    this.turn = mine.catch(() => {});
+    const mine = this.turn.then(carryOut), busy = document.body.dataset;
+    this.waiting = (this.waiting || 0) + 1;
+    busy.busy = "yes";
+    this.turn = mine.catch(() => {}).then(() => { this.waiting -= 1; if (!this.waiting) busy.busy = "no"; });
     return mine;
   }
 
@@ -186,6 +193,7 @@ class Desk {
       const told = await post("try", { file: this.day.file, ...asked });
       this.map.showLine(told);
       this.heard.forEach((hear) => hear(this.day));
+      this.tried(asked);
     } catch (wrong) {
       if (!(wrong instanceof Refused)) throw wrong;
       this.say(wrong.lines, "refused");

@@ -4,7 +4,7 @@ import { draw, make, said, speak } from "./make.js";
 import { post, send } from "./talk.js";
 import { courseShapes } from "./map.js";
 
-const NEAR_PX = 14, MOST_PICTURE = 40e6, KEY_M = 10;
+const NEAR_PX = 14, MOST_PICTURE = 40e6, MOST_PDF = 20e6, KEY_M = 10;
 const fileOf = (name) => `${name.trim().toLowerCase().normalize("NFKD").replace(/[^a-z0-9 _-]/g, "").replace(/\s+/g, "_").slice(0, 60) || "race_day"}.toml`;
 
 export function freshDay(desk) {
@@ -14,7 +14,7 @@ export function freshDay(desk) {
 
 class Sheet {
   constructor(desk) {
-    Object.assign(this, { desk, map: desk.map, points: [], lapFrom: null, laps: 2, units: desk.day?.units || "metric", found: null, picture: null, scaling: null, cursor: [0, 0] });
+    Object.assign(this, { desk, map: desk.map, points: [], lapFrom: null, laps: 2, units: desk.day?.units || "metric", straightFrom: null, found: null, picture: null, scaling: null, cursor: [0, 0] });
     speak(this.units);
     this.map.sheet = true;
     this.map.eye = { x: 120, y: 40, scale: Math.min(2.2, this.map.size[0] / 420) };
@@ -36,7 +36,7 @@ class Sheet {
     this.keep = make("button", { type: "button", class: "main", id: "keep-drawn", text: "Make this race day", onclick: () => this.make() });
     this.scale = make("div", { id: "scale" });
     const track = make("input", { type: "file", id: "track", accept: ".gpx,.kml,.geojson,.json", onchange: () => track.files[0] && this.fromTrack(track.files[0]) });
-    const picture = make("input", { type: "file", id: "picture", accept: "image/png,image/jpeg", onchange: () => picture.files[0] && this.fromPicture(picture.files[0]) });
+    const picture = make("input", { type: "file", id: "picture", accept: "image/png,image/jpeg,application/pdf", onchange: () => picture.files[0] && this.fromPicture(picture.files[0]) });
     const drop = make("div", { class: "drop", id: "drop" }, make("label", { for: "track", class: "over", text: "A track from a watch or a map (GPX, KML, GeoJSON): drop it here or choose it" }), track);
     drop.addEventListener("dragover", (event) => { event.preventDefault(); drop.classList.add("over-it"); });
     drop.addEventListener("dragleave", () => drop.classList.remove("over-it"));
@@ -48,8 +48,10 @@ class Sheet {
       make("h3", { text: "From a track" }), drop,
       make("h3", { text: "Drawn by hand" }),
       make("p", { class: "help", text: "Click the way on the sheet: the middle of the start line first, then every corner. Click an earlier corner to close a lap. Clicks can be dragged. By keys, on the sheet: arrows move the cross, Enter sets a click, Backspace takes the last away." }),
-      make("label", { for: "picture", class: "over", text: "Over a picture of the map, if you have one (PNG or JPEG). It stays in this page and is not kept." }), picture, this.scale,
-      this.said, this.clicks,
+      make("label", { for: "picture", class: "over", text: "Over a picture of the map, if you have one (PNG, JPEG or a page of a PDF). It stays on this machine and is not kept." }), picture, this.scale,
+      this.pages = make("div", { id: "pages" }), this.said, this.clicks,
+      make("div", { class: "doing" }, this.lap = make("button", { type: "button", id: "one-lap", text: "This is one lap, run twice", onclick: () => this.oneLap() }),
+        this.straight = make("button", { type: "button", id: "straight-clicks", text: "Draw a wobbly stretch straight", onclick: () => this.beginStraight() })),
       number("line", "Width of the start line", 40, "m"), number("width", "Width of the course", 6, "m"), number("boxes", "Boxes", 14, ""), number("box_width", "Width of a box", 2.5, "m"), number("front_row", "Side by side in a box", 3, ""),
       this.lapRow = make("div", { class: "quantity", hidden: true }, make("label", { for: "new-laps", text: "The lap is run" }), make("span", { class: "typed" },
         this.lapsTyped = make("input", { type: "number", id: "new-laps", value: "2", min: "1", max: "30", step: "1", onchange: () => { this.laps = Number(this.lapsTyped.value); this.check(); } }), make("span", { class: "unit", text: "times" }))),
@@ -66,6 +68,7 @@ class Sheet {
   click(x, y, at) {
     if (this.scaling) { this.scaleClick(x, y); return; }
     const near = this.points.findIndex((point) => { const [sx, sy] = this.map.screen(...point); return Math.hypot(sx - at[0], sy - at[1]) < NEAR_PX; });
+    if (this.straightFrom !== null) { this.straightClick(near); return; }
     if (near > 0 && near <= this.points.length - 3 && this.lapFrom === null) this.lapFrom = near;
     else if (near < 0 && this.lapFrom === null) this.points.push([Math.round(10 * x) / 10, Math.round(10 * y) / 10]);
     this.cursor = [x, y];
@@ -78,6 +81,38 @@ class Sheet {
     if (event.key === "Enter") { this.click(...this.cursor, this.map.screen(...this.cursor)); return true; }
     if (event.key === "Backspace") { this.takeBack(); return true; }
     return false;
+  }
+
+  // Closed by itself: back to the corner that the last click has come back to, else to the first one.
+  oneLap() {
+    const last = this.points.at(-1), away = (point) => Math.hypot(point[0] - last[0], point[1] - last[1]);
+    const met = this.points.findIndex((point, i) => i > 0 && i < this.points.length - 3 && away(point) * this.map.eye.scale < 2.5 * NEAR_PX);
+    if (met > 0) this.points.pop();
+    this.lapFrom = met > 0 ? met : 1;
+    this.laps = 2;
+    this.lapsTyped.value = "2";
+    this.check();
+  }
+
+  beginStraight() {
+    this.straightFrom = -1;
+    this.said.textContent = "Click the two clicks between which it is straight.";
+  }
+
+  straightClick(near) {
+    if (near < 0) return;
+    if (this.straightFrom < 0) { this.straightFrom = near; return; }
+    const [first, last] = [Math.min(near, this.straightFrom), Math.max(near, this.straightFrom)];
+    this.straightFrom = null;
+    for (let i = last - 1; i > first; i--) this.without(i);
+    this.check();
+  }
+
+  // One click less; a lap that began there begins at the next one, or is no lap any more.
+  without(i) {
+    this.points.splice(i, 1);
+    if (this.lapFrom !== null && i < this.lapFrom) this.lapFrom -= 1;
+    if (this.lapFrom !== null && (this.lapFrom < 1 || this.lapFrom > this.points.length - 3)) this.lapFrom = null;
   }
 
   takeBack() {
@@ -102,7 +137,8 @@ class Sheet {
         this.said.textContent = this.points.length < 3 ? "Go on: click the next corner." : wrong.lines?.[0] || "";
       }
     } else this.said.textContent = this.points.length ? "Now the first corner." : "";
-    this.clicks.replaceChildren(...this.points.map((point, i) => make("li", { text: i ? `${said(Math.hypot(point[0] - this.points[i - 1][0], point[1] - this.points[i - 1][1]), 0)} on` : "start" })));
+    this.clicks.replaceChildren(...this.points.map((point, i) => make("li", {}, i ? `${i + 1}: ${said(Math.hypot(point[0] - this.points[i - 1][0], point[1] - this.points[i - 1][1]), 0)} on ` : "start ",
+      make("button", { type: "button", class: "away", "aria-label": `Take click ${i + 1} away`, text: "×", onclick: () => { this.without(i); this.check(); } }))));
     if (this.lapFrom !== null) this.clicks.append(make("li", { text: `back to click ${this.lapFrom + 1}: a lap` }));
     this.lapRow.hidden = this.lapFrom === null;
     this.buttons();
@@ -110,6 +146,8 @@ class Sheet {
   }
 
   buttons() {
+    this.lap.disabled = this.lapFrom !== null || this.points.length < 4;
+    this.straight.disabled = this.points.length < 3;
     if (this.keep) this.keep.disabled = !this.found || !this.named.value.trim();
   }
 
@@ -138,12 +176,31 @@ class Sheet {
 
   async fromPicture(file) {
     if (file.size > MOST_PICTURE) { this.desk.say(["That picture is too large: at most 40 MB."], "refused"); return; }
+    this.pages.replaceChildren();
+    if (file.type === "application/pdf" || /\.pdf$/i.test(file.name)) await this.desk.safely(async () => this.fromPdf(await file.arrayBuffer(), 1));
+    else await this.showPicture(file);
+  }
+
+  // A page of a PDF is painted by the desk, and is a picture like any other from then on.
+  async fromPdf(data, page) {
+    if (data.byteLength > MOST_PDF) { this.desk.say(["That PDF is too large: at most 20 MB."], "refused"); return; }
+    this.desk.say(["Painting the page …"]);
+    const told = await send("map", { page }, data.slice(0)), bytes = Uint8Array.from(atob(told.picture), (sign) => sign.charCodeAt(0));
+    this.desk.say([]);
+    if (told.pages > 1) {
+      const number = make("input", { type: "number", id: "pdf-page", min: "1", max: String(told.pages), step: "1", value: String(page), onchange: () => this.desk.safely(() => this.fromPdf(data, Number(number.value))) });
+      this.pages.replaceChildren(make("div", { class: "quantity" }, make("label", { for: "pdf-page", text: `Which of its ${told.pages} pages` }), make("span", { class: "typed" }, number)));
+    }
+    await this.showPicture(new Blob([bytes], { type: "image/jpeg" }));
+  }
+
+  async showPicture(file) {
     const address = URL.createObjectURL(file), seen = new Image();
     seen.src = address;
     try {
       await seen.decode();
     } catch {
-      this.desk.say(["That picture cannot be read: PNG or JPEG."], "refused");
+      this.desk.say(["That picture cannot be read: PNG, JPEG or PDF."], "refused");
       return;
     }
     if (this.picture) URL.revokeObjectURL(this.picture.address);

@@ -42,6 +42,7 @@ export function more(metres) {
 export function unitOf(kind) {
   if (kind === "deg") return ["°", 1];
   if (kind === "count") return ["", 1];
+  if (kind === "time") return ["s", 1];
   if (units !== "us") return ["m", 1];
   return kind === "long" ? ["yd", YARD_M] : ["ft", FOOT_M];
 }

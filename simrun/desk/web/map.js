@@ -2,6 +2,7 @@
 
 import { draw, more, said } from "./make.js";
 
+const APART_PX = 34;
 const NEAREST = 60, FARTHEST = 0.02, COMB_PX = 64, KEY_PX = 60;
 const BARS_M = [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000];
 const KINDS = ["open", "marked", "barrier"];
@@ -169,12 +170,19 @@ export class CourseMap {
   }
 
   paintMarks() {
-    const { marks } = this.layers, taken = [], put = (x, y, words, kind) => {
-      const [sx, sy] = this.screen(x, y), half = 3.6 * words.length, box = [sx - 6, sy - 22, sx + 2 * half + 14, sy + 4];
+    const { marks } = this.layers, taken = [], [wide] = this.size;
+    const free = ([x0, y0, x1, y1]) => !taken.some(([a0, b0, a1, b1]) => x0 < a1 && x1 > a0 && y0 < b1 && y1 > b0);
+    // A name stands above its place and to the right, else where there is room beside it, else nowhere.
+    const put = (x, y, words, kind) => {
+      const [sx, sy] = this.screen(x, y), long = 7.2 * words.length + 8;
       marks.append(draw("circle", { class: kind, cx: sx, cy: sy, r: kind === "gate" ? 3.5 : 3 }));
-      if (taken.some((other) => box[0] < other[2] && box[2] > other[0] && box[1] < other[3] && box[3] > other[1])) return;
-      taken.push(box);
-      marks.append(draw("text", { class: `name ${kind}`, x: sx + 7, y: sy - 6, text: words }));
+      for (const [side, dy] of [[1, -6], [-1, -6], [1, 17], [-1, 17]]) {
+        const box = [Math.min(sx, sx + side * long), sy + dy - 14, Math.max(sx, sx + side * long), sy + dy + 5];
+        if (!free(box) || (side > 0 && sx < wide && box[2] > wide) || (side < 0 && box[0] < 0)) continue;
+        taken.push(box);
+        marks.append(draw("text", { class: `name ${kind}`, x: sx + 7 * side, y: sy + dy, "text-anchor": side < 0 ? "end" : null, text: words }));
+        return;
+      }
     };
     const { ground } = this.day, seen = new Set();
     for (const gate of ground.gates) {
@@ -184,6 +192,7 @@ export class CourseMap {
       put((ground.left[k] + ground.right[k]) / 2, (ground.left[k + 1] + ground.right[k + 1]) / 2, gate.name, "gate");
     }
     for (const mark of ground.landmarks) put(mark.x, mark.y, mark.name, "landmark");
+    for (const mark of this.day.places || []) put(mark.x, mark.y, mark.name, "people");
     const last = ground.checkpoints.at(-1);
     if (last) put(last.x, last.y, last.name, "finish");
   }
@@ -241,8 +250,13 @@ export class CourseMap {
   }
 
   paintHandles() {
+    const shown = [];
     for (const handle of this.handles) {
       const [sx, sy] = this.screen(...handle.at()), limits = handle.limits();
+      // Edges that lie on top of one another come apart when the map is brought nearer.
+      const covered = handle.shape === "edge" && shown.some(([x, y]) => Math.hypot(x - sx, y - sy) < APART_PX);
+      if (!covered) shown.push([sx, sy]);
+      handle.mark.style.display = covered ? "none" : "";
       handle.mark.setAttribute("transform", `translate(${sx} ${sy})`);
       handle.mark.setAttribute("aria-valuenow", handle.value().toFixed(2));
       handle.mark.setAttribute("aria-valuemin", limits[0].toFixed(2));
@@ -280,6 +294,7 @@ const KNOBS = {
   tilt: "M0 -9a9 9 0 1 0 0.01 0z",
   straight: "M-9 7L0 -9L9 7z",
   throat: "M-7 -7h14v14h-14z",
+  edge: "M-8 0L0 -8L8 0L0 8z",
 };
 
 export function courseShapes(ground) {

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import re
 from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
 from itertools import pairwise
 from typing import Any
 
@@ -17,10 +18,20 @@ KeyPath = tuple[str | int, ...]
 Change = tuple[KeyPath, Any]
 """A key and its new value; None takes the key away."""
 
+
+@dataclass(frozen=True)
+class Inserted:
+    """As the value of a change: a new entry of a list, before the one that has this number now."""
+
+    table: Mapping[str, Any]
+
+
 _WITH_UNIT = re.compile(rf"\s*{NUMBER}(\s*)([A-Za-z]+)\s*", re.ASCII)
 _HUNDREDTHS = 2
+_NO_BLANK_LINE = re.compile(r"^([^#\n][^\n]*)\n(\[)", re.MULTILINE)
+_TWO_BLANK_LINES = re.compile(r"\n{3,}\[")
 
-LISTS = ("teams", "people", "pieces", "checkpoints", "landmarks", "widths")
+LISTS = ("teams", "people", "pieces", "checkpoints", "landmarks", "widths", "places", "races")
 """Keys that hold a list of tables, each under a head of its own."""
 
 
@@ -40,9 +51,24 @@ def edited(text: str, changes: Sequence[Change]) -> str:
     for path, value in changes:
         if value is None:
             _take_away(document, path)
+        elif isinstance(value, Inserted):
+            _insert(document, path, value)
         else:
             _set(document, path, value)
-    return str(tomlkit.dumps(document))
+    return _spaced(text, str(tomlkit.dumps(document)))
+
+
+def _spaced(before: str, after: str) -> str:
+    """A new table has a blank line before it, and one only, where all tables of the file have.
+
+    A text over several lines may look like a head of a table: then nothing is touched.
+    """
+    if '"""' in after or "'''" in after:
+        return after
+    for wrong, right in ((_NO_BLANK_LINE, r"\1\n\n\2"), (_TWO_BLANK_LINES, "\n\n[")):
+        if not wrong.search(before):
+            after = wrong.sub(right, after)
+    return after
 
 
 def dotted(changes: Sequence[Change]) -> dict[str, Any]:
@@ -82,6 +108,25 @@ def _set(document: Any, path: KeyPath, value: Any) -> None:
     if key is None and isinstance(place, list):
         raise _lost(path)
     place[path[-1] if key is None else key] = _item(value)
+
+
+def _insert(document: Any, path: KeyPath, value: Inserted) -> None:
+    """The new table stands between blank lines, and whatever stood there comes behind it."""
+    import tomlkit
+
+    place, number = _walk(document, path[:-1]), path[-1]
+    if (
+        not isinstance(place, list)
+        or not isinstance(number, int)
+        or not 0 < number <= len(place) + 1
+    ):
+        raise _lost(path)
+    table = _list([value.table])[0]
+    if number > len(place):
+        _append(place, table)
+        return
+    table.add(tomlkit.nl())
+    place.insert(number - 1, table)
 
 
 def _item(value: Any) -> Any:

@@ -21,7 +21,8 @@ LARGEST_M = 5000.0
 class LineAsked:
     """What is to be otherwise; None stays as it is. bow_m: how far the ends lie ahead of the middle.
 
-    straight_m: the first piece's length. throat: the narrowing piece's number from 1 and its width.
+    straight_m: the first piece's length. throat: a piece's number from 1 and its width. waves, wave_gap_s:
+    how many guns, and how far apart.
     """
 
     width_m: float | None = None
@@ -32,6 +33,8 @@ class LineAsked:
     front_row: int | None = None
     straight_m: float | None = None
     throat: tuple[int, float] | None = None
+    waves: int | None = None
+    wave_gap_s: float | None = None
 
 
 def line_changes(day: Scenario, asked: LineAsked) -> list[Change]:
@@ -64,8 +67,8 @@ def line_changes(day: Scenario, asked: LineAsked) -> list[Change]:
     if asked.straight_m is not None:
         changes += _longer(day, asked.straight_m)
     if asked.throat is not None:
-        changes.append(_piece_length(day, asked.throat[0], "width", asked.throat[1]))
-    return changes
+        changes += width_changes(day, *asked.throat)
+    return changes + _in_waves(asked)
 
 
 def with_line(day: Scenario, asked: LineAsked) -> Scenario:
@@ -74,8 +77,32 @@ def with_line(day: Scenario, asked: LineAsked) -> Scenario:
 
 
 def width_changes(day: Scenario, number: int, width_m: float) -> list[Change]:
-    """The key that says how wide the piece of this number, from 1, is. Raises BadInput."""
-    return [_piece_length(day, number, "width", width_m)]
+    """The keys that say how wide the piece of this number, from 1, is, and no other. Raises BadInput.
+
+    One that had no width of its own was as wide as the one before, and so was the next: that stays as it was.
+    """
+    changes = [_piece_length(day, number, "width", width_m)]
+    pieces = day.course.pieces
+    behind = pieces[number] if number < len(pieces) else None
+    if pieces[number - 1].width_m is None and behind and behind.piece != "again":
+        before = [
+            piece.width_m for piece in pieces[:number] if piece.width_m and piece.piece != "gap"
+        ]
+        if behind.width_m is None and before:
+            changes.append(_piece_length(day, number + 1, "width", before[-1]))
+    return changes
+
+
+def _in_waves(asked: LineAsked) -> list[Change]:
+    """One wave needs no gap, and no word of who goes in which."""
+    changes: list[Change] = []
+    if asked.waves is not None:
+        changes.append((("start", "waves"), None if asked.waves == 1 else int(asked.waves)))
+        if asked.waves == 1:
+            changes += [(("start", key), None) for key in ("wave_gap", "waves_by")]
+    if asked.wave_gap_s is not None:
+        changes.append((("start", "wave_gap"), length_like(0, asked.wave_gap_s, "metric")))
+    return changes
 
 
 def _wider_ground(day: Scenario, width_m: float) -> list[Change]:

@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from collections.abc import Mapping
+from collections.abc import Mapping, Sequence
 from typing import Annotated, Any
 
 from pydantic import BeforeValidator, Field, ValidationError
@@ -66,6 +66,42 @@ def race_document(document: dict[str, Any], wanted: str = "") -> dict[str, Any]:
     if isinstance(name := rest.get("name"), str):
         rest["name"] = f"{name}: {race.name}"
     return rest
+
+
+def keys_of_race(
+    document: Mapping[str, Any], wanted: str, changes: Sequence[tuple[tuple[str | int, ...], Any]]
+) -> list[tuple[tuple[str | int, ...], Any]]:
+    """The same changes at the race's own keys where it is the race that says so, else where they were.
+
+    Which part of the entry list runs is always said by the race itself.
+    Check: tests/unit/scenario/test_races.py.
+    """
+    race = _chosen(document, wanted)
+    if race is None:
+        return list(changes)
+    told: list[tuple[tuple[str | int, ...], Any]] = []
+    for path, value in changes:
+        if path == ("field", "race"):
+            told.append((("races", race.name, "lists"), None if value is None else [value]))
+        elif len(path) > 1 and path[0] in CHANGED and path[1] in getattr(race, str(path[0])):
+            told.append((("races", race.name, *path), value))
+        else:
+            told.append((path, value))
+    return told
+
+
+def named_races(
+    document: Mapping[str, Any], names: Sequence[str]
+) -> list[tuple[tuple[str | int, ...], Any]]:
+    """The changes after which the day has these races: who is there already stays as told."""
+    wanted, there = [name.strip() for name in names if name.strip()], race_names(document)
+    if not wanted:
+        return [(("races",), None)] if there else []
+    gone = [(("races", name), None) for name in there if name not in wanted]
+    kept = len(there) - len(gone)
+    new = [name for name in wanted if name not in there]
+    added = [(("races", kept + i), {"name": name}) for i, name in enumerate(new, start=1)]
+    return [*gone, *added]
 
 
 def at_race(problem: Problem, document: Mapping[str, Any], wanted: str) -> Problem:

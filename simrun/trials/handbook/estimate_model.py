@@ -10,7 +10,7 @@ from __future__ import annotations
 import json
 from collections.abc import Sequence
 from dataclasses import dataclass
-from functools import cache
+from functools import cache, cached_property
 from pathlib import Path
 from typing import Any
 
@@ -56,14 +56,20 @@ class EstimateModel:
 
     def raw(self, seen: Array) -> Array:
         """The network's own word, (B, M x OUTPUTS), mark by mark."""
-        c = self.content
-        values = (seen - np.array(c["middle"])) / np.array(c["width"])
-        *inner, last = c["layers"]
-        for weights, bias in inner:
-            values = np.tanh(values @ np.array(weights) + np.array(bias))
-        weights, bias = last
-        found: Array = (values @ np.array(weights) + np.array(bias)) * np.array(c["scale"])
+        middle, width, layers, scale = self._arrays
+        values = (seen - middle) / width
+        *inner, (weights, bias) = layers
+        for inner_weights, inner_bias in inner:
+            values = np.tanh(values @ inner_weights + inner_bias)
+        found: Array = (values @ weights + bias) * scale
         return found
+
+    @cached_property
+    def _arrays(self) -> tuple[Array, Array, list[tuple[Array, Array]], Array]:
+        """The lists of the file as arrays, made once: a page asks while a line is dragged."""
+        c = self.content
+        layers = [(np.array(weights), np.array(bias)) for weights, bias in c["layers"]]
+        return np.array(c["middle"]), np.array(c["width"]), layers, np.array(c["scale"])
 
     @staticmethod
     def centred(raw: Array, ground_s: Array) -> dict[str, Array]:

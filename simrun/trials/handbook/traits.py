@@ -75,7 +75,7 @@ def traits(day: SampledDay) -> tuple[Array, Array]:
         1.0 if day.start == "quick" else 0.0,
         1.0 if day.start == "wild" else 0.0,
     ]
-    table = np.stack(
-        [np.broadcast_to(np.asarray(c, dtype=float), y.shape) for c in columns], axis=1
-    )
+    table = np.empty((day.boxes, len(columns)))
+    for at, column in enumerate(columns):
+        table[:, at] = column
     return table, np.stack([first, later, later], axis=1)

@@ -95,3 +95,32 @@ def test_a_file_that_cannot_be_read_is_shown_with_what_is_wrong(file: Path) -> N
     status, shown = desk.post("undo", file="brindle_fen.toml", digest=shown["digest"])
     assert (status, shown["digest"]) == (200, day["digest"])
     assert file.read_text("utf-8") == first
+
+
+def test_a_race_of_the_day_is_shown_and_changed(file: Path) -> None:
+    """What the race says itself is changed there, the rest for all; lost by undo, the first one is shown."""
+    kept, first = KeptDay(file), file.read_text("utf-8")
+    kept.name_races(kept.digest, ["Girls", "Boys", ""])
+    assert kept.races() == ["Girls", "Boys"]
+    text = file.read_text("utf-8").replace('name = "Boys"', 'name = "Boys"\nstart = { tilt = 2.0 }')
+    file.write_text(text, encoding="utf-8")
+    before = kept.digest
+    kept.choose("Boys")
+    assert kept.day().start.tilt_deg == 2.0
+    with pytest.raises(ChangedElsewhere):
+        kept.change(before, [(("start", "tilt"), 9.0)])
+    kept.change(kept.digest, [(("start", "tilt"), 3.0), (("start", "gun"), "right")])
+    assert kept.day().start.tilt_deg == 3.0
+    kept.choose("Girls")
+    assert (kept.day().start.tilt_deg, kept.day().start.gun) == (0.0, "right")
+    kept.name_races(kept.digest, ["Girls"])
+    assert kept.races() == ["Girls"]
+    for _ in range(4):
+        kept.undo(kept.digest)
+    assert (file.read_text("utf-8"), kept.day().name, kept.race) == (
+        first,
+        "Brindle Fen girls' race",
+        "",
+    )
+    with pytest.raises(BadInput, match="a race of this day"):
+        kept.choose("Girls")

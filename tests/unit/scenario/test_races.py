@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import tomllib
 import warnings
 from pathlib import Path
 
@@ -11,6 +12,7 @@ import pytest
 from simrun.base.errors import BadInput, Notice
 from simrun.scenario.reader import read, read_one, read_races
 from simrun.scenario.scenario import Scenario
+from simrun.scenario.tables.schema_races import keys_of_race
 from simrun.scenario.teams import waves_by_pace
 
 DAY = """
@@ -205,3 +207,15 @@ def test_what_cannot_be_is_one_clear_error(folder: Path, old: str, new: str, tol
         read_races(wrong)
     assert told in str(refused.value)
     assert str(refused.value).startswith((str(wrong), "entries.csv: line 1, column race"))
+
+
+def test_keys_of_a_race_lead_to_the_race() -> None:
+    """What it says itself, and which part of the entry list runs; everything else is the day's."""
+    told = tomllib.loads(DAY)
+    changes = [(("field", "opening"), 0.1), (("start", "width"), 28), (("field", "race"), "JV")]
+    assert keys_of_race(told, "JV girls", changes) == [
+        (("races", "JV girls", "field", "opening"), 0.1),
+        (("start", "width"), 28),
+        (("races", "JV girls", "lists"), ["JV"]),
+    ]
+    assert keys_of_race({"name": "one race"}, "", changes) == changes
