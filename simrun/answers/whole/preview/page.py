@@ -119,7 +119,7 @@ def _shown(
         where=" ".join(_where(here, after)),
         see=see_words(chapter, units),
         do=told_apart(who, do),
-        also=told_apart(who, [_also(own, squad) for squad, own in here]),
+        also=told_apart(who, [_also(own, squad, len(squads) > 1) for squad, own in here]),
         own=place.note if place else "",
         map=ground,
         map_alt=map_words(chapter, after, units),
@@ -131,10 +131,10 @@ def _shown(
     )
 
 
-def _also(chapter: Chapter, squad: Squad) -> tuple[Said, ...]:
+def _also(chapter: Chapter, squad: Squad, apart: bool) -> tuple[Said, ...]:
     """Where the field is by then, who is near whom, who walks on which side and who still gets over."""
     there, figures = squad.sides[chapter.mark.at_m], squad.figures
-    return (*also_said(chapter, figures), *sides_said(there, figures.races, figures.units))
+    return (*also_said(chapter, figures, apart), *sides_said(there, figures.races, figures.units))
 
 
 def _where(here: Sequence[tuple[Squad, Chapter]], after: Chapter | None) -> tuple[str, ...]:
