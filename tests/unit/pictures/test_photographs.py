@@ -4,7 +4,9 @@ from __future__ import annotations
 
 import io
 import struct
+import sys
 import zlib
+from pathlib import Path
 
 import numpy as np
 import pytest
@@ -140,3 +142,30 @@ def test_a_spoilt_picture_never_does_anything_else() -> None:
         except BadInput:
             outcomes.add("line")
     assert outcomes == {"picture", "line"}
+
+
+def test_a_picture_of_a_phone_in_heic_is_read_upright_and_bare() -> None:
+    """upright.heic, 60 x 40, was written once with the encoder that we leave out: its left edge is red, and
+    the camera was held so that this is the top; the camera's maker and a place stand in it."""
+    pytest.importorskip("pi_heif", reason='needs the extra "heic"')
+    given = (Path(__file__).parent / "upright.heic").read_bytes()
+    assert b"Cameramaker" in given
+    data = photograph(given, MOST, "k")
+    made = opened(data)
+    assert made.size == (40, 60)
+    red, _, blue = made.getpixel((20, 3))
+    assert red > 180 > 90 > blue
+    assert b"Cameramaker" not in data
+    assert not made.getexif()
+    for cut in (20, 200, len(given) - 40):
+        with pytest.raises(BadInput, match="no picture that can be read"):
+            photograph(given[:cut], MOST, "k")
+
+
+def test_without_its_reader_a_heic_picture_is_one_line(monkeypatch: pytest.MonkeyPatch) -> None:
+    monkeypatch.setitem(sys.modules, "pi_heif", None)
+    given = (Path(__file__).parent / "upright.heic").read_bytes()
+    with pytest.raises(
+        BadInput, match=r"^k: a HEIC picture; a JPEG or a PNG picture, or an install"
+    ):
+        photograph(given, MOST, "k")

@@ -28,7 +28,7 @@ from simrun.pages.walk import Said
 WORTH_SHARE = 0.15
 """Where fewer walk, nothing is said of it (assumed)."""
 
-EVERYBODY_SHARE, HALF_SHARE = 0.8, 0.5
+EVERYBODY_SHARE, HALF_SHARE = 0.8, 0.45
 """Where more than these get over there is time, or it is no longer likely (assumed)."""
 
 OF_TURN, OF_NARROW = ("inside", "middle", "outside"), ("left", "middle", "right")
@@ -90,7 +90,7 @@ def _walks_more(walks: WalksThere, names: Sequence[str], races: int, units: str)
     shares = "; ".join(
         f"{name} {_hundred(band)}" for name, band in zip(names, walks.thirds, strict=True)
     )
-    before = length_text(BEFORE_M, units)
+    before = length_text(BEFORE_M, units) if units == "us" else f"{BEFORE_M:.0f} m"
     return (
         f"So many of 100 in each third of the width walk there, eight races in ten in brackets: {shares}. Of "
         f"those who come there between the first and the last of ours, in {races} races; whoever is slower "
