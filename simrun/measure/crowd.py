@@ -250,3 +250,20 @@ def across_shares(recording: Recording) -> Array:
     place = (1 - part) * first + part * then
     across = ((place - left) * (right - left)).sum(axis=-1) / ((right - left) ** 2).sum(axis=-1)
     return np.where(np.isfinite(recording.crossing_s), across, np.nan)
+
+
+def slowest_to_marks(recording: Recording) -> Array:
+    """How slow was everybody at the slowest on the way to every mark from the one before? (N, C) m/s.
+
+    nan on the way to the first mark, since everybody stands at the gun, and for who did not come so far. By
+    the frames between the two moments; where there is none, by the last before.
+    Check: tests/unit/measure/test_across.py.
+    """
+    speed = recording.speed_m_s
+    at = recording.crossing_s / recording.scenario.clock.frame_s
+    slowest = np.full(at.shape, np.nan)
+    for who, mark in np.argwhere(np.isfinite(at[:, 1:])):
+        last = min(int(at[who, mark + 1]), len(speed) - 1)
+        first = min(int(np.ceil(at[who, mark])), last)
+        slowest[who, mark + 1] = speed[first : last + 1, who].min()
+    return slowest

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import base64
 import json
+import math
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, field
 from functools import cached_property
@@ -17,6 +18,10 @@ from simrun.pages.frame import TEMPLATES, environment, hash_word
 from simrun.pages.page import Part, Table
 
 STYLES = ("page.css", "walk.css")
+WORDS_A_MINUTE, LOOK_S = 130.0, 15.0
+"""How fast a talk is read, and how long a team looks at the map, the picture and the five seconds of a slide
+(assumed)."""
+
 SCRIPTS = ("walk.js", "walk_film.js", "walk_eye.js", "walk_quiz.js")
 
 
@@ -62,16 +67,25 @@ class Said:
 
 @dataclass(frozen=True)
 class Shot:
-    """A photograph inside the page: a JPEG, what it shows for who cannot see it, and a line below it."""
+    """A photograph inside the page: a JPEG, what it shows for who cannot see it, and a line below it.
+
+    film: an MP4 without sound of which the JPEG is the first picture; empty for a photograph.
+    """
 
     jpeg: bytes
     alt: str
     caption: str = ""
+    film: bytes = b""
 
     @property
     def base64(self) -> str:
         """The picture as text."""
         return base64.b64encode(self.jpeg).decode()
+
+    @property
+    def film_base64(self) -> str:
+        """The film as text; empty without one."""
+        return base64.b64encode(self.film).decode()
 
 
 @dataclass(frozen=True)
@@ -83,8 +97,8 @@ class Film:
 
 
 @dataclass(frozen=True)
-class Chapter:
-    """One place or stretch: where, what you see, what to do; where each of ours is to be.
+class Slide:
+    """One place or stretch as it is shown: where, what you see, what to do; where each of ours is to be.
 
     own: the coach's sentence, which stands in the place of `do`. coach: for the coach's eyes alone.
     """
@@ -102,6 +116,13 @@ class Chapter:
     film: Film | None = None
     coach: str = ""
     eye_m: tuple[float, float] | None = None
+
+    @property
+    def talk_s(self) -> float:
+        """How long does this slide take, what is said and noted of it read aloud?"""
+        do = [self.own] if self.own else [said.text for said in self.do]
+        words = " ".join([self.title, self.where, *self.see, *do, self.coach]).split()
+        return LOOK_S + 60 * len(words) / WORDS_A_MINUTE
 
 
 @dataclass(frozen=True)
@@ -125,14 +146,14 @@ class Question:
 @dataclass(frozen=True)
 class Walk:
     """The whole walk. to_go: what is left to go, with the view from
-    there; after: what else follows the chapters. minutes: of the talk.
+    there; after: what else follows the chapters. minutes: of the talk; None: as long as it takes to read.
 
     ground: the course for a ride along it, fit for JSON. scripts: what draws that ride.
     """
 
     title: str
     sentence: str
-    chapters: tuple[Chapter, ...]
+    chapters: tuple[Slide, ...]
     map: MapShown | None = None
     map_alt: str = ""
     about: str = ""
@@ -140,16 +161,23 @@ class Walk:
     to_go_notes: tuple[str, ...] = ()
     after: tuple[Part, ...] = ()
     quiz: tuple[Question, ...] = ()
-    minutes: int = 8
+    minutes: int | None = None
     notes: tuple[str, ...] = ()
     ground: Mapping[str, Any] = field(default_factory=dict)
     scripts: tuple[str, ...] = ()
+
+    @property
+    def talk_minutes(self) -> int:
+        """How long is the talk? Whole minutes, never less than one."""
+        if self.minutes is not None:
+            return self.minutes
+        return max(1, math.ceil(sum(slide.talk_s for slide in self.chapters) / 60))
 
     @cached_property
     def data(self) -> str:
         """Everything that the page plays or asks, as JSON that no name in it can break out of."""
         whole = {
-            "minutes": self.minutes,
+            "minutes": self.talk_minutes,
             "films": [chapter.film and chapter.film.data for chapter in self.chapters],
             "eyes": [chapter.eye_m for chapter in self.chapters],
             "quiz": [[one.ask, one.answers, one.right] for one in self.quiz],

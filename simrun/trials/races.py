@@ -4,6 +4,7 @@ from __future__ import annotations
 
 import io
 import json
+from collections.abc import Sequence
 from dataclasses import dataclass, fields, replace
 from functools import lru_cache
 from typing import Any
@@ -30,6 +31,7 @@ from simrun.measure.crowd import (
     across_shares,
     as_array,
     from_array,
+    slowest_to_marks,
 )
 from simrun.measure.crowd_places import crowd_figures
 from simrun.measure.loss import clear_places, places
@@ -52,6 +54,8 @@ TIMES = ("crossing_s", *ALONE, "reserve_m")
 PLACES = ("place", "clear_place")
 STOOD = ("stood_s", "stood_m")
 LINE_WORDS = (*CHOICES, "own", "shortest")
+AT_MARKS = ("across", "slowest_m_s")
+"""What is kept of a race that was watched at its marks."""
 
 
 @dataclass(frozen=True)
@@ -62,7 +66,8 @@ class Outcome:
     raced_s, reserve_m (N, C) as in a Recording. place, clear_place (N, C): the place taken, and the one of
     their own ability, see `measure.loss.clear_places`. stood_s, stood_m (N,): the longest time in one place
     and where, see Recording. crowd: of a race that was watched as a crowd. across (N, C): where across the
-    course every mark was passed, 0 left to 1 right, of a race that was watched at its marks.
+    course every mark was passed, 0 left to 1 right, and slowest_m_s (N, C): the slowest speed on the way to
+    it from the mark before, of a race that was watched at its marks.
     """
 
     team_index: NDArray[Any]
@@ -81,6 +86,7 @@ class Outcome:
     stood_m: NDArray[np.float32]
     crowd: CrowdFigures | None = None
     across: Array | None = None
+    slowest_m_s: Array | None = None
 
 
 def race_outcome(scenario: Scenario, seed: int, watched: str | None = None) -> Outcome:
@@ -107,10 +113,11 @@ def best_outcome(scenario: Scenario, seed: int) -> Outcome:
 
 
 def marks_outcome(scenario: Scenario, seed: int) -> Outcome:
-    """Run one race and look where across the course everybody passes every mark. No alone-runs are run."""
+    """Run one race; look where across everybody passes every mark, how slowly on the way. No alone-runs."""
     field = field_of(scenario, seed).run()
     recording = frames_of(field, seed, nobody_alone(field.tape.crossing_s))
-    return replace(outcome_of(recording), across=across_shares(recording))
+    across, slowest = across_shares(recording), slowest_to_marks(recording)
+    return replace(outcome_of(recording), across=across, slowest_m_s=slowest)
 
 
 def set_back_outcome(scenario: Scenario, seed: int, told: SetBack) -> Outcome:
@@ -183,7 +190,8 @@ def packed(outcome: Outcome) -> bytes:
     Behind it, for a race that was watched as a crowd, its figures as `measure.crowd.as_array` has them.
     """
     count, marks = outcome.crossing_s.shape
-    table = np.zeros(count, dtype=_record(marks, outcome.across is not None))
+    watched = [name for name in AT_MARKS if getattr(outcome, name) is not None]
+    table = np.zeros(count, dtype=_record(marks, watched))
     for name in table.dtype.names or ():
         table[name] = (
             np.nan_to_num(getattr(outcome, name)) if name in PLACES else getattr(outcome, name)
@@ -206,7 +214,8 @@ def unpacked(blob: bytes) -> Outcome:
         marks = dtype["crossing_s"].shape[0]
         # What the head says is not believed: the bytes that are there are looked at, none is set aside.
         body, crowd = _split(blob[stream.tell() :], shape[0] * dtype.itemsize)
-        table = np.frombuffer(body, dtype=_record(marks, "across" in (dtype.names or ())))
+        watched = [name for name in AT_MARKS if name in (dtype.names or ())]
+        table = np.frombuffer(body, dtype=_record(marks, watched))
         if table.shape != shape or dtype != table.dtype:
             raise ValueError(shape)
     except DAMAGE as wrong:
@@ -248,15 +257,15 @@ def _split(data: bytes, length: int) -> tuple[bytes, CrowdFigures | None]:
     return data[:length], from_array(np.frombuffer(rest, dtype="<f8"))
 
 
-def _record(marks: int, across: bool = False) -> np.dtype[Any]:
-    """One runner's record with so many checkpoints; across: with where each was passed."""
+def _record(marks: int, watched: Sequence[str] = ()) -> np.dtype[Any]:
+    """One runner's record with so many checkpoints; watched: what of AT_MARKS is kept too."""
     each = (marks,)
     return np.dtype(
         [("team_index", "<i2"), ("box", "<i2"), ("row", "<i2"), ("line", "<U12")]
         + [(name, "<f8", each) for name in TIMES]
         + [(name, "<i2", each) for name in PLACES]
         + [(name, "<f4") for name in STOOD]
-        + ([("across", "<f4", each)] if across else [])
+        + [(name, "<f4", each) for name in watched]
     )
 
 

@@ -20,6 +20,7 @@ ONLY_IN = {
     "matplotlib": ("pictures/", "/charts.py"),
     "imageio": ("pictures/",),
     "imageio_ffmpeg": ("pictures/",),
+    "pi_heif": ("pictures/walk/photographs.py",),
     "PIL": ("pictures/",),
     "shapely": ("course/",),
     "pyproj": ("course/",),

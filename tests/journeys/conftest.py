@@ -1,4 +1,4 @@
-"""What several journeys need: a browser, and the replay page of two plans."""
+"""What several journeys need: a browser, the replay page of two plans, and one walk through a course."""
 
 from __future__ import annotations
 
@@ -8,9 +8,13 @@ from pathlib import Path
 import pytest
 from playwright.sync_api import Browser, Page, sync_playwright
 
+import simrun
+from simrun.answers.whole.preview.result import PreviewResult
 from simrun.state.recording import Recording
 from simrun.state.recording_file import load
 from tests.helpers.replay_pages import opened, two_plans
+
+FEN = Path(__file__).parents[2] / "scenarios" / "brindle_fen.toml"
 
 CHROMIUM = "/usr/bin/chromium"
 ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
@@ -41,3 +45,12 @@ def recording(replay_folder: Path) -> Recording:
 def page(browser: Browser, replay_folder: Path) -> Iterator[Page]:
     """That page, ready."""
     yield from opened(browser, replay_folder / "replay.html")
+
+
+@pytest.fixture(scope="session")
+def fen_walk(tmp_path_factory: pytest.TempPathFactory) -> PreviewResult:
+    """The walk of one race of the entry list, in a folder with everything written."""
+    folder = tmp_path_factory.mktemp("fen")
+    result: PreviewResult = simrun.preview(simrun.read(FEN), folder=folder, seeds=[1], workers=1)
+    result.save()
+    return result

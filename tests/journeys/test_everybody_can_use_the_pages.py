@@ -5,7 +5,7 @@ from __future__ import annotations
 from pathlib import Path
 
 import pytest
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser
 
 from simrun.cli import main
 from simrun.pages.frame import write_page
@@ -13,12 +13,11 @@ from simrun.pages.page import Page as Written
 from simrun.pages.page import Part, Table
 from simrun.pictures.replay.replay_page import write_page as write_replay
 from tests.helpers.recordings import shipped
+from tests.helpers.seen_page import broken
 
 TOP = Path(__file__).parents[2]
-RULES = (TOP / "shared" / "axe" / "axe.min.js").read_text("utf-8")
 DUAL, FEN = (str(TOP / "scenarios" / f"{name}.toml") for name in ("dual_meet", "brindle_fen"))
 SIZES = ((1366, 768), (390, 844), (844, 390), (1920, 1080))
-SERIOUS = {"serious", "critical"}
 
 ASKED = {
     "race": ["race", DUAL, "--no-gif", "--page"],
@@ -38,6 +37,7 @@ ASKED = {
     "sure": [
         *("sure", DUAL, "--seeds", "4", "--rows", "0", "--until", "140", "--workers", "1"),
     ],
+    "preview": ["preview", DUAL, "--seeds", "1", "--workers", "1"],
     "check": ["check", DUAL],
     "learn": ["learn", DUAL, "--races", "200", "--until", "140", "--workers", "1"],
     "evidence": ["evidence", "--quick"],
@@ -46,20 +46,6 @@ ASKED = {
         *("--throat", "6", "--offset", "15", "--turn", "right", "--box", "3", "--page"),
     ],
 }
-
-
-def broken(page: Page, elsewhere: str = "") -> list[str]:
-    """Which serious rules does this page break now? Everything folded is opened first."""
-    page.evaluate("document.querySelectorAll('details').forEach(one => one.open = true)")
-    page.evaluate(elsewhere or "0")
-    page.evaluate(RULES)
-    found = page.evaluate("axe.run(document, { resultTypes: ['violations'] })")["violations"]
-    return [
-        f"{rule['id']}: {node['html'][:160]}"
-        for rule in found
-        if rule["impact"] in SERIOUS
-        for node in rule["nodes"]
-    ]
 
 
 def looked_through(browser: Browser, file: Path, sizes: tuple[tuple[int, int], ...]) -> None:

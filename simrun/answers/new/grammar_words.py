@@ -193,9 +193,15 @@ MEANS = {
     ("[[places]]", "side"): "on which side the thing you see stands",
     ("[[places]]", "see"): "what you see there",
     ("[[places]]", "note"): "what you say of it, in place of the suggestion",
-    ("[[places]]", "coach"): "for you alone: on the second screen and on paper",
-    ("[[places]]", "photo"): "a picture beside the scenario, JPEG or PNG",
-    ("[[places]]", "clip"): "a film beside the scenario; a still of it is shown",
+    ("[[places]]", "coach"): "for you alone: on the second screen, and on paper if you ask for it",
+    (
+        "[[places]]",
+        "photo",
+    ): "a picture beside the scenario: JPEG, PNG, or HEIC with the extra heic",
+    (
+        "[[places]]",
+        "clip",
+    ): "a film (MP4) beside the scenario: up to 12 s of it are shown, else a still",
     ("[[places]]", "clip_from"): "the second of the clip at which it gets there",
     ("[[places]]", "clip_to"): "the second at which it is past",
     ("[[places]]", "view"): "which way the picture looks, seen as you run",

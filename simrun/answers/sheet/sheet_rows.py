@@ -302,12 +302,12 @@ def _seen(strip: Strip, told: Sequence[Told], raced: SheetRaces, index: int) -> 
     for pair in found:
         if len(rows) == MOST_SEEN or marks[pair.first] in {row.first for row in rows}:
             continue
-        one, other = (_passing_by(times[:, :, number]) for number in (pair.first, pair.second))
+        one, other = (passing_by(times[:, :, number]) for number in (pair.first, pair.second))
         rows.append(Seen(marks[pair.first], marks[pair.second], pair.walk_m, *one, *other))
     return tuple(rows)
 
 
-def _passing_by(times_s: Array) -> tuple[float, float]:
+def passing_by(times_s: Array) -> tuple[float, float]:
     """When do the first and the last of ours come by? By what eight races in ten brought."""
     first, last = np.nanmin(times_s, axis=1), np.nanmax(times_s, axis=1)
     return single_range(first)[0], single_range(last)[1]

@@ -15,6 +15,7 @@ function show(number, quiet) {
   by("back").disabled = walk.now === 0;
   by("on").disabled = walk.now === slides.length - 1;
   stopFilms();
+  document.querySelectorAll("video").forEach((clip) => clip.pause());
   drawViews();
   window.scrollTo(0, 0);
   if (!isCoach && location.hash !== `#${walk.now}`) history.replaceState(null, "", `#${walk.now}`);
@@ -69,16 +70,21 @@ function toggleDark() {
   made.addEventListener("click", toggleDark);
 }
 
+function toggleClip() {
+  const clip = slides[walk.now].querySelector("video");
+  if (clip) clip.paused ? clip.play() : clip.pause();
+}
+
 const KEYS = {
   ArrowRight: () => show(walk.now + 1), PageDown: () => show(walk.now + 1), ArrowDown: null,
   ArrowLeft: () => show(walk.now - 1), PageUp: () => show(walk.now - 1),
   Home: () => show(0), End: () => show(slides.length - 1), c: () => show(0), b: toggleDark, ".": toggleDark,
-  t: toggleTimer, n: openNotes, p: () => slides[walk.now].querySelector(".play")?.click(),
+  t: toggleTimer, n: openNotes, p: () => slides[walk.now].querySelector(".play")?.click(), v: toggleClip,
 };
 
 document.addEventListener("keydown", (event) => {
   if (event.altKey || event.ctrlKey || event.metaKey) return;
-  const inside = event.target.closest("button, summary, a");
+  const inside = event.target.closest("button, summary, a, video, input");
   const does = event.key === " " && !inside ? KEYS.PageDown : KEYS[event.key];
   if (!does) return;
   event.preventDefault();
@@ -102,6 +108,7 @@ by("on").addEventListener("click", () => show(walk.now + 1));
 by("contents").addEventListener("click", () => show(0));
 by("timer").addEventListener("click", toggleTimer);
 by("notes").addEventListener("click", openNotes);
+by("print-notes")?.addEventListener("change", (event) => document.body.classList.toggle("with-notes", event.target.checked));
 document.querySelectorAll(".contents a").forEach((link) => link.addEventListener("click", (event) => {
   event.preventDefault();
   show(Number(link.hash.slice(1)));

@@ -12,7 +12,10 @@ from simrun.base.errors import BadInput, Problem
 MOST_PIXELS = 50_000_000
 """A larger picture is refused before it is unpacked; the largest cameras of phones stay below that."""
 
-FORMATS = ("JPEG", "PNG")
+FORMATS, HEIC = ("JPEG", "PNG"), "HEIF"
+HEIC_BRANDS = (b"heic", b"heix", b"heim", b"heis", b"mif1", b"msf1")
+"""What stands at byte 8 of the pictures that phones take."""
+
 TRIED = ((1600, 80), (1400, 72), (1200, 62), (1000, 50), (800, 40), (600, 30))
 """Longest side in pixels and quality, until the picture is small enough."""
 
@@ -57,7 +60,7 @@ def _at_most(picture: Image.Image, side_px: int) -> Image.Image:
 def _pixels(data: bytes, key: str) -> Image.Image:
     """The picture upright, in red, green and blue; looked at before it is unpacked."""
     try:
-        with _opened(data) as opened:
+        with _opened(data, _formats(data, key)) as opened:
             wide, high = opened.size
             if wide * high > MOST_PIXELS:
                 raise _too_large(f"{wide} x {high} pixels", key)
@@ -73,11 +76,24 @@ def _pixels(data: bytes, key: str) -> Image.Image:
         raise BadInput(Problem(key, "no picture that can be read", ALLOWED)) from None
 
 
-def _opened(data: bytes) -> Image.Image:
+def _formats(data: bytes, key: str) -> tuple[str, ...]:
+    """As which formats may this be read? Raises BadInput for a HEIC picture where its reader is missing."""
+    if data[4:8] != b"ftyp" or data[8:12] not in HEIC_BRANDS:
+        return FORMATS
+    try:
+        import pi_heif
+    except ImportError:
+        allowed = f'{ALLOWED}, or an install that reads it: pip install "simrun[heic]"'
+        raise BadInput(Problem(key, "a HEIC picture", allowed)) from None
+    pi_heif.register_heif_opener(thumbnails=False, aux_images=False)
+    return (HEIC,)
+
+
+def _opened(data: bytes, formats: tuple[str, ...]) -> Image.Image:
     """The head of the picture alone; the reader's own warning of many pixels is told by us."""
     with warnings.catch_warnings():
         warnings.simplefilter("ignore", Image.DecompressionBombWarning)
-        return Image.open(io.BytesIO(data), formats=FORMATS)
+        return Image.open(io.BytesIO(data), formats=formats)
 
 
 def _too_large(found: str, key: str) -> BadInput:

@@ -5,7 +5,7 @@ from __future__ import annotations
 import numpy as np
 
 from simrun.engine.run import run_race
-from simrun.measure.crowd import across_shares
+from simrun.measure.crowd import across_shares, slowest_to_marks
 from simrun.scenario.reader import read
 
 
@@ -33,3 +33,16 @@ def test_who_does_not_come_so_far_has_no_place() -> None:
     across = across_shares(recording)
     assert np.isnan(across[:, -1]).all()
     assert np.isfinite(across[:, 0]).any()
+
+
+def test_the_slowest_on_the_way_is_the_frames_own() -> None:
+    """Of every runner between two marks: no frame between them is slower, and one is as slow."""
+    recording = run_race(read("scenarios/dual_meet.toml"), 3)
+    slowest, times = slowest_to_marks(recording), recording.times_s
+    assert np.isnan(slowest[:, 0]).all()
+    for c in range(1, slowest.shape[1]):
+        for i in range(len(recording.roster)):
+            begin, end = recording.crossing_s[i, c - 1 : c + 1]
+            speeds = recording.speed_m_s[(times >= begin - 1e-9) & (times <= end + 1e-9), i]
+            assert slowest[i, c] == speeds.min()
+    assert np.isfinite(slowest[:, 1:]).all()

@@ -9,7 +9,7 @@ from dataclasses import dataclass, field
 
 from simrun.pages.frame import hash_word
 from simrun.pages.page import Part, table_of
-from simrun.pages.walk import Chapter, Film, Question, Said, Shot, View, Walk, walk_html
+from simrun.pages.walk import Film, Question, Said, Shot, Slide, View, Walk, walk_html
 from tests.helpers.seen_page import Seen
 
 HOSTILE = "</script><script>document.title='run'</script><img src=x onerror=alert(1)>\"'&{{ 7*7 }}"
@@ -39,7 +39,7 @@ def walk(word: str = "plain") -> Walk:
     """A walk in which every place for words holds this one."""
     table = table_of([(word, word), (word, word)], word)
     said = (Said(word, word), Said(word))
-    chapter = Chapter(
+    chapter = Slide(
         word,
         word,
         (word,),

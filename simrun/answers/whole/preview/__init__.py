@@ -5,7 +5,7 @@ from __future__ import annotations
 from collections.abc import Sequence
 
 from simrun.answers.kind import Asked, Kind, Option, Progress, Result
-from simrun.answers.options import INPUTS, SCENARIO, WORKERS, seeds
+from simrun.answers.options import INPUTS, SCENARIO, WORKERS, count_of, seeds
 
 
 def _answer(asked: Asked, progress: Progress) -> Sequence[Result]:
@@ -26,6 +26,12 @@ KIND = Kind(
         seeds(10),
         Option(
             "--team", "whose walk (default: our team); may be given again", many=True, shown="NAME"
+        ),
+        Option(
+            "--talk",
+            "how many minutes the talk may last (default: as long as it takes to read aloud)",
+            count_of,
+            shown="MINUTES",
         ),
         INPUTS,
         *WORKERS,

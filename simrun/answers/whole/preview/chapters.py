@@ -98,7 +98,7 @@ def _chapter(
     """One place with the way to the next; after: what is told there, None at the finish."""
     strip, at_m = sheet.day.strip, told.mark.at_m
     end_m = after.mark.at_m if after else strip.length_m
-    own = _own_gate(strip, told.mark)
+    own = own_gate(strip, told.mark)
     from_m = at_m if after else max(0.0, strip.length_m - FINISH_M)
     if own is not None:
         from_m = min(from_m, float(strip.station_m[own.first_cut]))
@@ -130,7 +130,7 @@ def _turn_before(sheet: SheetResult, mark: SheetMark, own: Gate) -> Told | None:
     return replace(before[-1], lines=lines) if lines else None
 
 
-def _own_gate(strip: Strip, mark: SheetMark) -> Gate | None:
+def own_gate(strip: Strip, mark: SheetMark) -> Gate | None:
     """The turn or narrowing that bears the mark's name, where the mark stands at it or a little behind."""
     near = [
         gate

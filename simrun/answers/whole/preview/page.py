@@ -2,17 +2,18 @@
 
 from __future__ import annotations
 
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import replace
 
 import numpy as np
 from numpy.typing import NDArray
 
 from simrun.answers.sheet.sheet_records import SheetFigures
-from simrun.answers.sheet.words import PARENTS, seen_of
+from simrun.answers.whole.preview.beside_words import parents_part, sides_said
 from simrun.answers.whole.preview.chapters import Chapter
 from simrun.answers.whole.preview.heart_words import questions_of
 from simrun.answers.whole.preview.lap_words import laps_part
+from simrun.answers.whole.preview.looked_at import CLIP, PHOTO, Pictures
 from simrun.answers.whole.preview.squads import Row, Squad, shared, side_by_side, told_apart
 from simrun.answers.whole.preview.words import (
     about_of,
@@ -37,17 +38,12 @@ from simrun.answers.whole.preview.words import (
 )
 from simrun.course.route import Line, shortest_line
 from simrun.pages.page import Part, Table, table_of
-from simrun.pages.walk import Chapter as Shown
-from simrun.pages.walk import Film, Said, Shot, View, Walk
+from simrun.pages.walk import Film, Said, Shot, Slide, View, Walk
 from simrun.pictures.replay.replay_page import SCRIPTS, WEB
 from simrun.pictures.walk.five_seconds import five_seconds
 from simrun.pictures.walk.place_map import PlaceMap, place_map
 from simrun.pictures.walk.ride_ground import ride_ground
 from simrun.state.recording import Recording
-
-PHOTO, CLIP = "photo", "clip"
-Pictures = Mapping[tuple[str | float, str], bytes]
-"""JPEGs by where the place is, as it is written, and whether it is a photo or a still of a clip."""
 
 
 def walk_of(squads: Sequence[Squad], recording: Recording, pictures: Pictures) -> Walk:
@@ -64,7 +60,7 @@ def walk_of(squads: Sequence[Squad], recording: Recording, pictures: Pictures) -
         ),
         to_go=tuple(_views(squads)),
         to_go_notes=kick_notes(figures),
-        after=tuple(_after(squads)),
+        after=tuple(_after(squads, rows)),
         quiz=questions_of(chapters, figures.day.strip.length_m, figures.units),
         notes=reading_of(figures),
         map=_whole_map(figures, chapters, line),
@@ -82,14 +78,13 @@ def _views(squads: Sequence[Squad]) -> Iterator[View]:
         yield View(title, told_apart(squads, told), same[0].mark.at_m)
 
 
-def _after(squads: Sequence[Squad]) -> Iterator[Part]:
-    """The same place each lap where something changes; where parents stand."""
+def _after(squads: Sequence[Squad], rows: Sequence[Row]) -> Iterator[Part]:
+    """The same place each lap where something changes; where parents and coaches see them and cross."""
     for squad in squads:
         whose = f"{squad.team}: " if len(squads) > 1 else ""
         if laps := laps_part(squad.chapters, squad.figures):
             yield replace(laps, title=f"{whose}{laps.title}")
-        if squad.figures.seen:
-            yield Part(f"{whose}{PARENTS}", seen_of(squad.figures))
+    yield parents_part(squads, rows)
 
 
 def drawing_script() -> str:
@@ -107,7 +102,7 @@ def _shown(
     number: int,
     drawn: tuple[Recording, Line],
     pictures: Pictures,
-) -> Shown:
+) -> Slide:
     figures, row = squads[0].figures, rows[number]
     chapters, units = [shared(each) for each in rows], figures.units
     chapter, place = chapters[number], chapters[number].place
@@ -119,12 +114,12 @@ def _shown(
         do_said(own, squad.figures) if after else finish_said(squad.to_go, squad.figures)
         for squad, own in here
     ]
-    return Shown(
+    return Slide(
         title=title_words(chapter, units),
         where=" ".join(_where(here, after)),
         see=see_words(chapter, units),
         do=told_apart(who, do),
-        also=told_apart(who, [also_said(own, squad.figures) for squad, own in here]),
+        also=told_apart(who, [_also(own, squad, len(squads) > 1) for squad, own in here]),
         own=place.note if place else "",
         map=ground,
         map_alt=map_words(chapter, after, units),
@@ -134,6 +129,12 @@ def _shown(
         coach=place.coach if place else "",
         eye_m=(chapter.mark.at_m, chapter.to_m) if after else None,
     )
+
+
+def _also(chapter: Chapter, squad: Squad, apart: bool) -> tuple[Said, ...]:
+    """Where the field is by then, who is near whom, who walks on which side and who still gets over."""
+    there, figures = squad.sides[chapter.mark.at_m], squad.figures
+    return (*also_said(chapter, figures, apart), *sides_said(there, figures.races, figures.units))
 
 
 def _where(here: Sequence[tuple[Squad, Chapter]], after: Chapter | None) -> tuple[str, ...]:
@@ -201,4 +202,4 @@ def _shots(chapter: Chapter, pictures: Pictures, units: str) -> Iterator[Shot]:
     alt, caption = shot_words(chapter, units)
     for kind, words in ((PHOTO, caption), (CLIP, clip_words(chapter.place))):
         if (chapter.place.at, kind) in pictures:
-            yield Shot(pictures[chapter.place.at, kind], alt, words)
+            yield replace(pictures[chapter.place.at, kind], alt=alt, caption=words)

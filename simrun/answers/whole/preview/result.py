@@ -15,7 +15,8 @@ from simrun.answers.of_races import OfRaces
 from simrun.answers.sheet.result import STORE, SheetResult
 from simrun.answers.sheet.sheet_records import Band
 from simrun.answers.whole.preview.chapters import Chapter
-from simrun.answers.whole.preview.page import Pictures, walk_of
+from simrun.answers.whole.preview.looked_at import Pictures
+from simrun.answers.whole.preview.page import walk_of
 from simrun.answers.whole.preview.squads import Squad
 from simrun.answers.whole.preview.to_go import STORE as KICK_STORE
 from simrun.answers.whole.preview.words import (
@@ -46,6 +47,7 @@ class PreviewResult(OfRaces):
     folder: Path
     units: str
     left_out: LeftOut | None = None
+    talk: int | None = None
 
     @property
     def subject(self) -> str:
@@ -74,13 +76,15 @@ class PreviewResult(OfRaces):
 
     @cached_property
     def tables(self) -> Mapping[str, pandas.DataFrame]:
-        """preview: a row a team and chapter; preview_kick: what is won on the last metres; and the tables of
-        the first team's sheet."""
+        """preview: a row a team and chapter; preview_sides: who walks and who gets over, a row a turn and
+        narrowing; preview_kick: what is won on the last metres; and the tables of the first team's sheet."""
         import pandas as pd
 
         rows = [row for squad in self.squads for row in chapter_rows(squad)]
         kick = [row for squad in self.squads for row in kick_rows(squad)]
+        sides = [row for squad in self.squads for row in side_rows(squad)]
         tables = {"preview": pd.DataFrame(rows)}
+        tables |= {"preview_sides": pd.DataFrame(sides)} if sides else {}
         tables |= {"preview_kick": pd.DataFrame(kick)} if kick else {}
         return {**tables, **self.sheet.tables}
 
@@ -92,12 +96,12 @@ class PreviewResult(OfRaces):
     @cached_property
     def walk(self) -> Walk:
         """The page."""
-        return walk_of(self.squads, self.recording, self.pictures)
+        return replace(walk_of(self.squads, self.recording, self.pictures), minutes=self.talk)
 
     def save(
         self, folder: str | Path | None = None, progress: Progress | None = None
     ) -> list[Path]:
-        """preview.html, preview.csv, preview_kick.csv; the races of both stand there already."""
+        """preview.html, preview.csv, preview_sides.csv, preview_kick.csv; their races stand there already."""
         where = Path(folder) if folder else self.folder
         own = {name: table for name, table in self.tables.items() if name.startswith("preview")}
         written = [write_csv(table, where / f"{name}.csv") for name, table in own.items()]
@@ -125,6 +129,29 @@ def chapter_rows(squad: Squad) -> list[dict[str, Any]]:
             "own": chapter.place.note if chapter.place else "",
         }
         for number, chapter in enumerate(squad.chapters, start=1)
+    ]
+
+
+def side_rows(squad: Squad) -> list[dict[str, Any]]:
+    """A row a turn or narrowing, in the order of the course: who walks in each third of its width."""
+    told = [walks for there in squad.sides.values() for walks in there.walks]
+    return [
+        {
+            "team": squad.team,
+            "place": walks.gate.name,
+            "lap": walks.gate.lap,
+            "kind": "turn" if walks.gate.inside else "narrowing",
+            **{
+                key: value
+                for name, band in zip(("first", "middle", "last"), walks.thirds, strict=True)
+                for key, value in _band(f"walk_{name}", band).items()
+            },
+            "walk": walks.all_over.middle,
+            **walks.differs.columns("last_less_first"),
+            "is_seen": walks.is_seen,
+            "beyond_chance": walks.beyond_chance,
+        }
+        for walks in told
     ]
 
 

@@ -2,24 +2,26 @@
 
 from __future__ import annotations
 
-from collections.abc import Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 
 from simrun.answers.sheet.result import SheetResult
 from simrun.answers.sheet.sheet_marks import AT_M
 from simrun.answers.sheet.sheet_records import SheetFigures
 from simrun.answers.whole.preview.chapters import Chapter
+from simrun.answers.whole.preview.sides import There
 from simrun.answers.whole.preview.to_go import ToGo
 from simrun.pages.walk import Said
 
 
 @dataclass(frozen=True)
 class Squad:
-    """One team's walk: its sheet, its chapters, what is left to go."""
+    """One team's walk: its sheet, its chapters, what is left to go; the sides, by the metres of a chapter."""
 
     sheet: SheetResult
     chapters: tuple[Chapter, ...]
     to_go: tuple[ToGo, ...]
+    sides: Mapping[float, There]
 
     @property
     def figures(self) -> SheetFigures:

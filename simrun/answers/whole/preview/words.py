@@ -190,28 +190,32 @@ def _band_words(band: Band) -> str:
     return said
 
 
-def also_said(chapter: Chapter, figures: SheetFigures) -> tuple[Said, ...]:
-    """Where the field is by then, and who is alone or among rivals up to the next place."""
+def also_said(chapter: Chapter, figures: SheetFigures, apart: bool = False) -> tuple[Said, ...]:
+    """Where the field is by then, and who is alone or among rivals up to the next place.
+
+    apart: is the field told without ours, so that several squads are told of it once?
+    """
     if chapter.mark.at_m == 0:
         return (Said(f"{RECALL}: {recall_words(figures.stand)}"),)
-    said = [field_said(chapter)] if chapter.first_s and chapter.last_s else []
+    said = list(field_said(chapter, apart)) if chapter.first_s and chapter.last_s else []
     if chapter.stretch:
         said += [Said(text) for text in near_said(chapter.stretch, figures)]
     return tuple(said)
 
 
-def field_said(chapter: Chapter) -> Said:
-    """When the first, ours and the last of the field come here."""
+def field_said(chapter: Chapter, apart: bool = False) -> tuple[Said, ...]:
+    """When the first, ours and the last of the field come here; apart: ours in a sentence of their own."""
     assert chapter.first_s
     assert chapter.last_s
     first, last = chapter.first_s, chapter.last_s
     times = [band.middle for band in chapter.told.time_s if math.isfinite(band.middle)]
-    ours = f"ours from {whole_clock(min(times))} to {whole_clock(max(times))}, " if times else ""
+    ours = f"from {whole_clock(min(times))} to {whole_clock(max(times))}" if times else ""
     text = (
-        f"The first of the field are here at {whole_clock(first.middle)}, {ours}"
-        f"the last at {whole_clock(last.middle)}."
+        f"The first of the field are here at {whole_clock(first.middle)}, "
+        f"{f'ours {ours}, ' if ours and not apart else ''}the last at {whole_clock(last.middle)}."
     )
-    return Said(text, f"Eight races in ten: the first {_clocks(first)}, the last {_clocks(last)}.")
+    more = f"Eight races in ten: the first {_clocks(first)}, the last {_clocks(last)}."
+    return (Said(text, more), *([Said(f"Here {ours}.")] if ours and apart else []))
 
 
 def _clocks(band: Band) -> str:
