@@ -164,7 +164,8 @@ def _run_to_files(folder: str, races: Races, watched: str | None, crowd: bool) -
 def executor_for(cluster: str | None, workers: int | None = None) -> Iterator[Executor | None]:
     """The executor that a command line asks for: a cluster's by its scheduler's address, or None.
 
-    None stands for this machine's own threads and processes, which `carry_out` starts and ends itself. workers: more than the cluster has are not waited for. Raises BadInput, CannotSimulate.
+    None stands for this machine's own threads and processes, which `carry_out` starts and ends itself.
+    workers: more than the cluster has are not waited for. Raises BadInput, CannotSimulate.
     """
     if cluster is None:
         yield None

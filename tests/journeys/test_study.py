@@ -63,7 +63,8 @@ def begun(
 ) -> subprocess.Popen[str]:
     """A study in a process group of its own, as a terminal starts it; its temporary files beside it.
 
-    workers: 0 stands for threads. pause_s: it rests so long whenever a race is kept, so that it can be met at work.
+    workers: 0 stands for threads. pause_s: it rests so long whenever a race is kept, so that it can be
+    met at work.
     """
     words = [sys.executable, "-c", STUDY, str(path), str(seeds), str(workers), str(pause_s)]
     temporary = path.parent / "temporary"
