@@ -257,6 +257,7 @@ def test_a_second_study_on_the_same_store_is_refused(tmp_path: Path) -> None:
     assert "another study is writing to it" in said
 
 
+@pytest.mark.slow
 def test_any_executor_will_do(whole: Path, tmp_path: Path) -> None:
     """Threads, for one: the kernel lets go of the interpreter."""
     with ThreadPoolExecutor(2) as threads:
