@@ -136,7 +136,13 @@ INPUTS = Option(
 )
 
 WORKERS = (
-    Option("--workers", "processes (default: one a core)", count_of, None, "N"),
+    Option(
+        "--workers",
+        "so many processes (default: threads of this one, one a core)",
+        count_of,
+        None,
+        "N",
+    ),
     Option("--cluster", "a distributed scheduler instead", str, None, "ADDRESS"),
 )
 

@@ -26,6 +26,8 @@ from typing import Any, TypeVar, cast
 
 import numba
 import platformdirs
+from numba.core.codegen import JITCodeLibrary
+from numba.core.compiler import Compiler
 from numba.core.dispatcher import Dispatcher
 from numba.core.event import Listener, install_listener
 
@@ -197,9 +199,50 @@ def compiled_with_arrays(function: Function) -> Function:
     return _compiled(function)
 
 
+class _Part(JITCodeLibrary):
+    """What is compiled of a function for its callers: a part of their code, and no code of its own.
+
+    numba makes every function ready to be called by itself, though all of it is inlined into the
+    kernel: optimised once a level on the way up, and put into machine code each time.
+    """
+
+    def finalize(self) -> None:
+        """Put together what this function and those it calls are made of, as it stands."""
+        for library in dict.fromkeys(self._linking_libraries):
+            self._final_module.link_in(library._get_module_for_linking(), preserve=True)
+        self._finalized = True
+
+    def get_pointer_to_function(self, name: str) -> int:
+        """Nothing that could be called."""
+        self._ensure_finalized()
+        return 0
+
+    @property
+    def codegen(self) -> Any:
+        """Whom numba tells where the function's environment lies: there is no place to keep it."""
+        return self
+
+    def set_env(self, name: str, env: Any) -> None:
+        """Not needed: nothing that is compiled raises."""
+
+
+class _PartCompiler(Compiler):
+    """Compiles a function as a part of its callers."""
+
+    def __init__(self, typing: Any, target: Any, library: Any, *rest: Any) -> None:
+        super().__init__(typing, target, library, *rest)
+        self.state.library = _Part(target.codegen(), "part")
+
+
 def _compiled(function: Function, **options: Any) -> Function:
     options |= {"nogil": True, "error_model": "numpy", "forceinline": True}
     wrapped: Any = numba.njit(**options)(function)
-    if _KEPT is not None and isinstance(wrapped, Dispatcher):  # else it stays plain Python
-        cast(Any, wrapped)._cache = _KEPT(function)
+    if isinstance(wrapped, Dispatcher):  # else it stays plain Python
+        if _KEPT is not None:
+            cast(Any, wrapped)._cache = _KEPT(function)
+        bare = {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}
+        part: Any = numba.njit(pipeline_class=_PartCompiler, **bare, **options)(function)
+        # Callers ask these two for a function that they call.
+        cast(Any, wrapped).get_call_template = part.get_call_template
+        cast(Any, wrapped).get_overload = part.get_overload
     return cast(Function, wrapped)

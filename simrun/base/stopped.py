@@ -21,6 +21,9 @@ from typing import Any
 SIGNALS = tuple(
     getattr(signal, name) for name in ("SIGINT", "SIGTERM", "SIGHUP") if hasattr(signal, name)
 )
+_HERE = threading.local()
+"""Of every thread: what tells it that nobody wants its work any more, if anything."""
+
 AGAIN_S = 0.02
 """Where Python swallows a stop, as it does while it lets go of an object, it is sent again so much later."""
 
@@ -96,6 +99,23 @@ def in_one_piece() -> Iterator[None]:
         if here and not _Put.off and waiting is not None:
             _Put.waiting = None
             raise Stopped(waiting)
+
+
+class GivenUp(Exception):
+    """Nobody wants the work of this thread any more."""
+
+
+def heeding(unwanted: threading.Event) -> None:
+    """From here on this thread gives its work up once `unwanted` is set, see `go_on`."""
+    _HERE.unwanted = unwanted
+
+
+def go_on() -> None:
+    """Called now and then by long work. Raises GivenUp where nobody wants it any more: a stop is raised in
+    the main thread only."""
+    unwanted = getattr(_HERE, "unwanted", None)
+    if unwanted is not None and unwanted.is_set():
+        raise GivenUp
 
 
 @contextmanager

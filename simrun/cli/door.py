@@ -80,7 +80,7 @@ def written_words(saved: Sequence[tuple[Result, list[Path]]]) -> str:
     return "\n".join([*lines, *(note for result, _ in saved for note in result.notes)])
 
 
-FIRST_USE = "First use: preparing the engine; about 15 seconds, once."
+FIRST_USE = "First use: preparing the engine; about 10 seconds, once."
 
 
 @contextmanager

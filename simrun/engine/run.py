@@ -8,6 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
+from simrun.base.stopped import go_on
 from simrun.base.version import VERSION
 from simrun.course.station import station_at_m
 from simrun.engine.alone import Alone, AloneRuns
@@ -116,6 +117,7 @@ class Race:
         steps = min(steps, self.last_step - self.steps_done)
         until = self.steps_done + steps
         while self.steps_done < until:
+            go_on()
             asked = min(
                 until - self.steps_done, self.watch_every - self.steps_done % self.watch_every
             )

@@ -14,7 +14,7 @@ from simrun.base.errors import BadRecording, CannotSimulate
 from simrun.trials.plan import Plan
 from simrun.trials.races import Outcome, Races, Row, can_be_of, run_group
 from simrun.trials.store import Store
-from simrun.trials.workers import RETRIES, Hired, Pool, cores
+from simrun.trials.workers import RETRIES, Hired, Pool, Threads, cores
 
 Progress = Callable[[float], None]
 
@@ -38,7 +38,8 @@ def carry_out(
 
     May be stopped at any moment (Ctrl-C, a kill, a power cut) and called again: it goes on, and the
     file ends the same. executor: any of concurrent.futures, a cluster's too; without one, `workers`
-    processes of this machine (as many as it has cores; 1 runs here, in this process). progress is told
+    processes of this machine (1 runs here, in this process); without either a thread a core, all in this
+    process: the same bits, and nothing has to be started. progress is told
     the share of the plan that is kept. Raises CannotWrite, CannotSimulate, BadRecording.
     Check: tests/journeys/test_study.py (killed at random moments, the same file).
     """
@@ -50,8 +51,10 @@ def carry_out(
         count = workers or cores()
         if executor is not None:
             job.run_with(Hired(plan, executor), count)
-        elif count == 1:
+        elif count == 1 or len(job.missing) < 2:
             job.run_here(tuple(job.missing))
+        elif workers is None:
+            job.run_with_threads(count)
         else:
             job.run_with_pools(count)
         kept.tidy()
@@ -118,7 +121,7 @@ class _Job:
         for first in range(0, len(missing), size):
             yield missing[first : first + size]
 
-    def run_with(self, hands: Pool | Hired, workers: int) -> None:
+    def run_with(self, hands: Pool | Hired | Threads, workers: int) -> None:
         """Hand groups over, a few ahead of what is done; keep them as they come back."""
         groups = self.groups(workers)
         running: dict[Future[Any], Races] = {}
@@ -139,6 +142,14 @@ class _Job:
         """Which are done? Those that went well first, to be kept before anybody complains."""
         finished = wait(running, return_when=FIRST_COMPLETED).done
         return sorted(finished, key=lambda f: f.cancelled() or f.exception() is not None)
+
+    def run_with_threads(self, workers: int) -> None:
+        """Run in threads of this process."""
+        threads = Threads(self.plan, min(workers, len(self.missing)))
+        try:
+            self.run_with(threads, workers)
+        finally:
+            threads.stop()
 
     def run_with_pools(self, workers: int) -> None:
         """Run in processes; where one dies its races are done again by new ones, a few times."""

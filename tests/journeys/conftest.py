@@ -1,7 +1,8 @@
-"""What several journeys need: a browser, the replay page of two plans, and one walk through a course."""
+"""What several journeys need: a browser, the door, the replay page of two plans, and one walk."""
 
 from __future__ import annotations
 
+import subprocess
 from collections.abc import Iterator
 from pathlib import Path
 
@@ -15,6 +16,8 @@ from simrun.state.recording_file import load
 from tests.helpers.replay_pages import opened, two_plans
 
 FEN = Path(__file__).parents[2] / "scenarios" / "brindle_fen.toml"
+
+from tests.helpers.doors import Door, code_of
 
 CHROMIUM = "/usr/bin/chromium"
 ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
@@ -54,3 +57,15 @@ def fen_walk(tmp_path_factory: pytest.TempPathFactory) -> PreviewResult:
     result: PreviewResult = simrun.preview(simrun.read(FEN), folder=folder, seeds=[1], workers=1)
     result.save()
     return result
+
+
+@pytest.fixture
+def door(monkeypatch: pytest.MonkeyPatch, capsys: pytest.CaptureFixture[str]) -> Door:
+    """The door in this process; `test_the_program_is_the_door` holds it against one of its own."""
+
+    def opened(*words: str, folder: Path) -> subprocess.CompletedProcess[str]:
+        monkeypatch.chdir(folder)
+        code, told = code_of(list(words)), capsys.readouterr()
+        return subprocess.CompletedProcess(words, code, told.out, told.err)
+
+    return opened

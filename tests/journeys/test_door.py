@@ -17,6 +17,7 @@ import pytest
 from simrun.answers.kinds import all_kinds
 from simrun.base.version import VERSION
 from simrun.cli import main
+from tests.helpers.doors import Door, code_of
 from tests.helpers.scenario_text import SMALL
 
 TOP = Path(__file__).parents[2]
@@ -97,9 +98,7 @@ def test_a_wrong_word_is_one_line(
     words: list[str], expected: str, capsys: pytest.CaptureFixture[str]
 ) -> None:
     """Exit code 2, one line, no usage text and no traceback."""
-    with pytest.raises(SystemExit) as left:
-        main(words)
-    assert left.value.code == 2
+    assert code_of(words) == 2
     error = capsys.readouterr().err
     assert expected in error
     assert error.count("\n") == 1
@@ -118,9 +117,11 @@ def test_a_wrong_word_is_one_line(
     ],
     ids=" ".join,
 )
-def test_every_wrong_word_leaves_with_2_and_one_line(words: list[str], tmp_path: Path) -> None:
-    """As a program of its own: nothing on standard output, no traceback, nothing written."""
-    done = program(*words, folder=tmp_path)
+def test_every_wrong_word_leaves_with_2_and_one_line(
+    words: list[str], tmp_path: Path, door: Door
+) -> None:
+    """Nothing on standard output, no traceback, nothing written."""
+    done = door(*words, folder=tmp_path)
     assert done.returncode == 2
     assert done.stdout == ""
     assert done.stderr.count("\n") == 1
@@ -178,29 +179,25 @@ def test_an_unknown_option_has_its_nearest_word(capsys: pytest.CaptureFixture[st
     assert "did you mean '--seed'" in capsys.readouterr().err
 
 
-def code_of(words: list[str]) -> int:
-    """With what does the door leave, whether a word is wrong or what it means?"""
-    try:
-        return main(words)
-    except SystemExit as left:
-        return int(left.code or 0)
-
-
-def program(*words: str, folder: Path) -> subprocess.CompletedProcess[str]:
-    """`python -m simrun` in a folder of its own."""
-    return subprocess.run(
-        [sys.executable, "-m", "simrun", *words],
+@pytest.mark.parametrize("words", [["--help"], ["check", SHIPPED[-2]], ["chek"]])
+def test_the_program_is_the_door(words: list[str], tmp_path: Path, door: Door) -> None:
+    """A process of its own leaves with the same code, says the same words, and warns of nothing."""
+    done = subprocess.run(
+        [sys.executable, "-m", "simrun", *map(str, words)],
         capture_output=True,
         text=True,
-        cwd=folder,
+        cwd=tmp_path,
         env={**os.environ, "PYTHONPATH": str(TOP)},
     )
+    here = door(*map(str, words), folder=tmp_path)
+    found = (done.returncode, done.stdout, done.stderr)
+    assert found == (here.returncode, here.stdout, here.stderr)
 
 
 @pytest.mark.parametrize("file", SHIPPED, ids=lambda path: path.stem)
-def test_every_shipped_scenario_passes_its_check(file: Path, tmp_path: Path) -> None:
+def test_every_shipped_scenario_passes_its_check(file: Path, tmp_path: Path, door: Door) -> None:
     """Exit code 0, a page, silence on standard error, nothing written."""
-    done = program("check", str(file), folder=tmp_path)
+    done = door("check", str(file), folder=tmp_path)
     assert (done.returncode, done.stderr) == (0, "")
     assert "Not a safety assessment" in done.stdout
     assert list(tmp_path.iterdir()) == []
@@ -232,16 +229,18 @@ def test_several_checks_write_a_page_each(
 
 
 @pytest.mark.parametrize("words", [[], *([kind.name] for kind in all_kinds())], ids=str)
-def test_every_command_explains_itself(words: list[str], tmp_path: Path) -> None:
+def test_every_command_explains_itself(words: list[str], tmp_path: Path, door: Door) -> None:
     """`--help` leaves with 0 and writes to standard output alone."""
-    done = program(*words, "--help", folder=tmp_path)
+    done = door(*words, "--help", folder=tmp_path)
     assert (done.returncode, done.stderr) == (0, "")
     assert done.stdout.startswith("usage: simrun")
 
 
 @pytest.mark.parametrize("command", ["race", "check", "replay"])
 @pytest.mark.parametrize("what", ["missing", "folder", "picture"])
-def test_a_file_of_another_kind_is_one_line(command: str, what: str, tmp_path: Path) -> None:
+def test_a_file_of_another_kind_is_one_line(
+    command: str, what: str, tmp_path: Path, door: Door
+) -> None:
     """Not there, a folder, bytes that are no text: exit code 2, named, nothing written."""
     there = tmp_path / "in"
     there.mkdir()
@@ -250,7 +249,7 @@ def test_a_file_of_another_kind_is_one_line(command: str, what: str, tmp_path: P
     if what == "picture":
         (there / "day").write_bytes(bytes(range(256)) * 8)
     out = tmp_path / "out"
-    done = program(command, str(there / "day"), "--out", str(out), folder=there)
+    done = door(command, str(there / "day"), "--out", str(out), folder=there)
     assert done.returncode == 2
     assert done.stdout == ""
     assert done.stderr.count("\n") == 1

@@ -16,6 +16,7 @@ from pathlib import Path
 import pytest
 
 from simrun.base.errors import BadInput, CannotSimulate
+from simrun.base.stopped import GivenUp
 from simrun.scenario.reader import read
 from simrun.trials import workers as workers_module
 from simrun.trials.carry_out import carry_out
@@ -43,7 +44,7 @@ try:
     def told(share):
         print(share, flush=True)
         time.sleep(float(sys.argv[4]))
-    carry_out(plan, sys.argv[1], workers=int(sys.argv[3]), progress=told)
+    carry_out(plan, sys.argv[1], workers=int(sys.argv[3]) or None, progress=told)
 except SimrunError as error:
     print("refused:", error)
 except KeyboardInterrupt:
@@ -62,7 +63,8 @@ def begun(
 ) -> subprocess.Popen[str]:
     """A study in a process group of its own, as a terminal starts it; its temporary files beside it.
 
-    pause_s: it rests so long whenever a race is kept, so that it can be met at work.
+    workers: 0 stands for threads. pause_s: it rests so long whenever a race is kept, so that it can be
+    met at work.
     """
     words = [sys.executable, "-c", STUDY, str(path), str(seeds), str(workers), str(pause_s)]
     temporary = path.parent / "temporary"
@@ -112,26 +114,29 @@ def test_side_by_side_gives_the_same_file(whole: Path, tmp_path: Path) -> None:
 
 
 @pytest.mark.slow
-@pytest.mark.parametrize("seed", range(4))
-def test_killed_at_any_moment_and_carried_on(whole: Path, tmp_path: Path, seed: int) -> None:
+@pytest.mark.parametrize(("seed", "workers"), [(0, 2), (1, 2), (2, 0), (3, 0)])
+def test_killed_at_any_moment_and_carried_on(
+    whole: Path, tmp_path: Path, seed: int, workers: int
+) -> None:
     """Killed three times without warning, wherever that is, then left to end: the same file."""
     path, moment = tmp_path / "study.db", random.Random(seed)
     for _ in range(3):
-        study = begun(path)
+        study = begun(path, workers=workers)
         time.sleep(moment.uniform(0.3, 3.5))
         study.kill()
         study.communicate()
-    last = begun(path)
+    last = begun(path, workers=workers)
     assert last.communicate(timeout=120)[0].split()[-1:] in (["1.0"], [])
     assert content(path) == content(whole)
     assert laid_down(path) == laid_down(whole)
 
 
 @pytest.mark.slow
-def test_ctrl_c_leaves_a_store_that_goes_on(whole: Path, tmp_path: Path) -> None:
+@pytest.mark.parametrize("workers", [2, 0])
+def test_ctrl_c_leaves_a_store_that_goes_on(whole: Path, tmp_path: Path, workers: int) -> None:
     """Stopped within seconds in the middle of the work; nothing is lost, nothing twice."""
     path = tmp_path / "study.db"
-    study = begun(path, pause_s=0.1)
+    study = begun(path, workers=workers, pause_s=0.1)
     assert study.stdout is not None
     for _ in range(3):
         study.stdout.readline()
@@ -252,11 +257,45 @@ def test_a_second_study_on_the_same_store_is_refused(tmp_path: Path) -> None:
     assert "another study is writing to it" in said
 
 
+@pytest.mark.slow
 def test_any_executor_will_do(whole: Path, tmp_path: Path) -> None:
     """Threads, for one: the kernel lets go of the interpreter."""
     with ThreadPoolExecutor(2) as threads:
         path = carry_out(plan_of(SEEDS), tmp_path / "study.db", executor=threads)
     assert laid_down(path) == laid_down(whole)
+
+
+def test_threads_are_the_default(
+    whole: Path, tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """Nobody says how: no process is started, more than one thread runs races, the same file."""
+    seen = set[str]()
+    run = workers_module.run_group
+
+    def noted(*given: object) -> object:
+        seen.add(threading.current_thread().name)
+        return run(*given)  # type: ignore[arg-type]
+
+    monkeypatch.setattr(workers_module, "run_group", noted)
+    monkeypatch.setattr(workers_module, "Pool", None)
+    monkeypatch.setattr("simrun.trials.carry_out.cores", lambda: 2)
+    path = carry_out(plan_of(SEEDS), tmp_path / "study.db")
+    assert len(seen) == 2
+    assert laid_down(path) == laid_down(whole)
+
+
+def test_a_thread_ends_in_the_middle_of_a_race() -> None:
+    """Whoever stops a study does not wait for the races that run just then."""
+    long = read(str(TOP / "scenarios" / "ferry_meadow.toml")).changed({"clock.step_s": 0.01})
+    plan = Plan({"as told": long}, (1,))
+    threads = workers_module.Threads(plan, 1)
+    race = threads.submit(tuple(plan.races()))
+    assert wait_until(race.running, 5)
+    time.sleep(0.1)
+    asked = time.monotonic()
+    threads.stop()
+    assert time.monotonic() - asked < 5
+    assert isinstance(race.exception(), GivenUp)
 
 
 def test_an_error_in_one_race_keeps_the_others(

@@ -19,6 +19,7 @@ from simrun.desk.words import BUSY, STOPPED, UNEXPECTED
 from simrun.scenario.scenario import Scenario
 from simrun.trials.carry_out import part_of
 from simrun.trials.store import Store
+from simrun.trials.workers import cores
 
 REPLAY = "replay.html"
 REPLAY_SEED = 1
@@ -64,7 +65,7 @@ class Jobs:
     """The desk's one job. Check: tests/journeys/test_desk.py."""
 
     def __init__(self, workers: int | None = None) -> None:
-        self.workers = workers
+        self.workers = workers or cores()  # processes: threads would hold up the page
         self.job: Job | None = None
         self._thread: threading.Thread | None = None
         self._lock = threading.Lock()

@@ -235,3 +235,21 @@ def test_the_kernel_is_called_so() -> None:
     from simrun.engine.kernel import step
 
     assert getattr(step, compiled.KERNEL).py_func.__name__ == compiled.KERNEL
+
+
+def test_what_others_are_made_of_is_not_compiled_by_itself() -> None:
+    """A function that only another one calls gets no code of its own, until somebody calls it."""
+
+    @compiled.compiled
+    def half(metres: float) -> float:
+        return 0.5 * metres
+
+    @compiled.compiled
+    def quarter(metres: float) -> float:
+        return half(half(metres))
+
+    made: Any = half
+    assert quarter(3.0) == 0.75
+    assert made.overloads == {}
+    assert half(3.0) == 1.5
+    assert len(made.overloads) == 1
