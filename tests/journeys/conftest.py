@@ -13,11 +13,10 @@ import simrun
 from simrun.answers.whole.preview.result import PreviewResult
 from simrun.state.recording import Recording
 from simrun.state.recording_file import load
+from tests.helpers.doors import Door, code_of
 from tests.helpers.replay_pages import opened, two_plans
 
 FEN = Path(__file__).parents[2] / "scenarios" / "brindle_fen.toml"
-
-from tests.helpers.doors import Door, code_of
 
 CHROMIUM = "/usr/bin/chromium"
 ARGUMENTS = ["--no-sandbox", "--disable-gpu", "--disable-background-networking"]
