@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+import re
 from collections.abc import Iterator
 from pathlib import Path
 from typing import Any
@@ -28,3 +29,8 @@ def opened(browser: Browser, file: Path, **size: Any) -> Iterator[Page]:
 
 def title(page: Page) -> str:
     return page.locator(".slide.now :is(h1, h2)").inner_text()
+
+
+def sheets(page: Page, paper: str) -> int:
+    """On how many sheets of this paper is it printed?"""
+    return len(re.findall(rb"/Type\s*/Page[^s]", page.pdf(format=paper)))

@@ -11,6 +11,7 @@ from typing import Any
 
 import numpy as np
 import pytest
+from playwright.sync_api import Browser
 
 from simrun.answers.card.card_races import Timed
 from simrun.answers.card.words import advice_words
@@ -29,11 +30,12 @@ from simrun.answers.whole.preview.words import do_said, title_words
 from simrun.base.errors import BadInput
 from simrun.pages.frame import html_of
 from simrun.pages.page import Figure
-from simrun.pages.walk import Said
+from simrun.pages.walk import Said, write_walk
 from simrun.pictures.walk.five_seconds import LASTS_S, five_seconds
 from simrun.pictures.walk.place_map import place_map
 from simrun.scenario.reader import read
 from tests.helpers.invented_pictures import PICTURES
+from tests.helpers.walked import opened, sheets
 
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 FEN = SCENARIOS / "brindle_fen.toml"
@@ -224,8 +226,9 @@ def test_what_differs_between_squads_is_said_and_the_rest_once(fen_walk: Preview
 
 
 @pytest.mark.slow
-def test_two_squads_are_walked_through_together(tmp_path: Path) -> None:
-    """Each with its own box, its own seven and its own times; the photographs and the ground once."""
+def test_two_squads_are_walked_through_together(browser: Browser, tmp_path: Path) -> None:
+    """Each with its own box, its own seven and its own times; the photographs and the ground once. They fit
+    the projector side by side, and four sheets."""
     found = run_preview(read(FEN), tmp_path, ["Ellerfold", "Ashmarl"], seeds=(1,), workers=1)
     line, *others = found.walk.chapters
     assert "Ellerfold: Box 11" in line.where
@@ -235,6 +238,14 @@ def test_two_squads_are_walked_through_together(tmp_path: Path) -> None:
     assert set(found.table["team"]) == {"Ellerfold", "Ashmarl"}
     sheet = run_sheet(read(FEN), tmp_path / "alone", "Ashmarl", seeds=(1,), workers=1)
     assert found.squads[1].sheet.tables["sheet"].equals(sheet.tables["sheet"])
+    path, size = write_walk(found.walk, tmp_path / "two.html"), {"width": 1366, "height": 768}
+    for page in opened(browser, path, viewport=size):
+        for number in range(1, len(found.walk.chapters) + 1):
+            page.keyboard.press("PageDown")
+            assert page.evaluate("document.documentElement.scrollHeight") <= size["height"], number
+            assert page.evaluate("document.documentElement.scrollWidth") <= size["width"], number
+        page.emulate_media(media="print")
+        assert all(sheets(page, paper) <= 4 for paper in ("Letter", "A4"))
 
 
 # --- missing; laps ---

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import re
 from collections.abc import Iterator
 
 import pytest
@@ -11,7 +10,7 @@ from playwright.sync_api import Browser, Page
 
 from simrun.answers.whole.preview.result import PreviewResult
 from tests.helpers.seen_page import broken
-from tests.helpers.walked import opened, title
+from tests.helpers.walked import opened, sheets, title
 
 MOST_SHEETS = 4
 
@@ -247,10 +246,6 @@ def test_it_is_walked_by_keys_alone_and_by_touch_alone(
         assert title(page) == "9 Cattle trough"
         page.locator("#back").tap()
         assert title(page) == "8 Fen path"
-
-
-def sheets(page: Page, paper: str) -> int:
-    return len(re.findall(rb"/Type\s*/Page[^s]", page.pdf(format=paper)))
 
 
 def test_paper_has_every_chapter_and_the_notes_only_if_asked(

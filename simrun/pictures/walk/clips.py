@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import contextlib
+import logging
 import tempfile
 from collections.abc import Iterator
 from pathlib import Path
@@ -70,6 +71,8 @@ def _frames(
     except ImportError:
         allowed = 'an install with films: pip install "simrun[video]"; or a photo in its place'
         raise BadInput(Problem(key, "a clip", allowed)) from None
+    # Its word that a film is read smaller than it is would stand in the coach's terminal.
+    logging.getLogger("imageio_ffmpeg").setLevel(logging.ERROR)
     options: dict[str, Any] = {"input_params": [*READ_AS, *asked], "output_params": made}
     try:
         with contextlib.closing(imageio_ffmpeg.read_frames(path, **options)) as frames:

@@ -17,13 +17,13 @@ SCENARIOS = Path(__file__).parents[3] / "scenarios"
 def test_who_walks_is_counted_third_by_third_from_the_inside() -> None:
     """Six runners by hand: the third on the very edge, one that never came, one of whom it is not asked."""
     across = np.array([0.0, 0.2, 0.5, 0.9, 1.0, np.nan, 0.1])
-    slow = np.array([1.0, 3.0, 1.9, WALKS_M_S, 0.5, 1.0, 0.1])
+    slow = np.array([3.0, 3.0, 1.9, WALKS_M_S, 0.5, 1.0, 0.1])
     counted = np.array([True] * 6 + [False])
     left = walk_by_third(across, slow, counted, Side.LEFT)
     assert left.runners.tolist() == [2, 1, 2]
-    assert left.walking.tolist() == [1, 1, 1]
+    assert left.walking.tolist() == [0, 1, 1]
     right = walk_by_third(1.0 - across, slow, counted, Side.RIGHT)
-    assert right.by_third.tolist() == left.by_third.tolist() == [0.5, 1.0, 0.5]
+    assert right.by_third.tolist() == left.by_third.tolist() == [0.0, 1.0, 0.5]
     assert walk_by_third(across, slow, counted, Side.NONE).runners.tolist() == [2, 1, 2]
 
 

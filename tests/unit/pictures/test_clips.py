@@ -78,12 +78,15 @@ def test_nothing_that_a_camera_wrote_goes_on(clip: Path) -> None:
 
 @pytest.mark.slow
 @pytest.mark.parametrize("size", [(1280, 720), (720, 1280), (98, 66)])
-def test_it_is_made_small_and_keeps_its_shape(size: tuple[int, int], tmp_path: Path) -> None:
+def test_it_is_made_small_and_keeps_its_shape(
+    size: tuple[int, int], tmp_path: Path, capsys: pytest.CaptureFixture[str]
+) -> None:
     """Upright ones too, and sides that no encoder likes."""
     import imageio.v2 as imageio
 
     given = film_of(tmp_path / "large.mp4", size)
     (tmp_path / "made.mp4").write_bytes(moving(given, 0.0, 1.0, MOST, "k"))
+    assert capsys.readouterr().err == "", "the reader's own words are kept from the coach"
     with imageio.get_reader(tmp_path / "made.mp4") as frames:
         wide, high = frames.get_meta_data()["size"]
     assert max(wide, high) <= SIDE_PX

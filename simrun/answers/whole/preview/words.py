@@ -325,8 +325,10 @@ def about_of(squads: Sequence[SheetFigures], chapters: Sequence[Chapter]) -> str
 
 
 def to_go_title(one: ToGo, units: str) -> str:
-    """So far to go, and where that is."""
-    return f"{length_text(one.far_m, units)} to go: {at_mark_words(one.mark, units)}"
+    """So far to go, and where that is; by itself where nothing but the finish is near."""
+    far = f"{length_text(one.far_m, units)} to go"
+    told_by_finish = abs(one.mark.off_m + one.far_m) < 1.0
+    return far if told_by_finish else f"{far}: {at_mark_words(one.mark, units)}"
 
 
 def to_go_said(one: ToGo, figures: SheetFigures) -> Said:
