@@ -63,7 +63,7 @@ async function atOnce(desk, first, asked) {
   const box = (number, words) => `From box ${number} you ${words} there against the average box`;
   const told = [`${box(found.worst, found.worst_said)}.`];
   if (found.ours && found.ours !== found.worst) told.unshift(`${box(found.ours, found.ours_said)}.`);
-  const doubt = [found.outside && "this line is outside of what its races cover, so do not rely on it", found.bowed && "it knows straight lines only, and this one is bowed", found.waves && "it knows one gun for all, and here there are waves", found.closed && "it has somebody in every box, and here some are left empty"].filter(Boolean);
+  const doubt = [found.outside && "this line is outside of what its races cover, so do not rely on it", found.bowed && "it knows straight lines only, and this one is bowed", found.waves && "it knows one gun for all, and here there are waves", found.women && "its runners have men's bodies", found.closed && "it has somebody in every box, and here some are left empty"].filter(Boolean);
   first.replaceChildren(make("h3", { text: "Estimated at once, not raced yet" }),
     make("dl", { class: "figures" }, make("dt", { text: "Spread between the boxes at the first narrowing" }), make("dd", { text: `about ${found.spread_s.toFixed(1)} s` })),
     make("p", { class: "help", text: `${told.join(" ")} In brackets: where nine of ten such lines lie. From the handbook of invented lines${doubt.length ? `; ${doubt.join("; ")}` : ""}.` }));
@@ -74,7 +74,7 @@ function races(desk) {
   const { day } = desk, names = make("input", { type: "text", id: "race-names", maxlength: "400", value: (day.races || []).join(", "), placeholder: "Girls, Boys",
     onchange: () => desk.change("races", { names: names.value.split(",").map((name) => name.trim()).filter(Boolean) }) });
   return [make("h3", { text: "Races of the day" }), make("label", { for: "race-names", class: "over", text: "Several races on this line: their names, with commas between" }), names,
-    make("p", { class: "help", text: day.races?.length ? "Which one is shown is chosen at the top. What you change is changed for all of them, unless the file says it of that race alone. With an entry list, a race takes the runners entered under its name." : "Leave it empty where there is one race." })];
+    make("p", { class: "help", text: day.races?.length ? "Which one is shown is chosen at the top. What you change is changed for all of them, unless the file says it of that race alone. Where the entry list has a column of races, each takes the runners entered under its name." : "Leave it empty where there is one race." })];
 }
 
 // Ask once for the layout as it stands, then look how sure it has become.

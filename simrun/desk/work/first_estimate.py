@@ -29,8 +29,8 @@ def first_estimate(day: Scenario) -> dict[str, Any] | None:
     """Spread between the boxes and what ours costs at the first narrowing; None where the model has no word.
 
     spread_s: one standard deviation of the boxes' costs. ours: in words, with the range that holds nine of
-    ten such lines. outside: whether the line is outside of what was sampled. bowed, waves, closed: what the
-    handbook's days are not, so that it is said beside the figure.
+    ten such lines. outside: whether the line is outside of what was sampled. bowed, waves, women, closed:
+    what the handbook's days are not, so that it is said beside the figure.
     Check: tests/unit/desk/test_first_estimate.py.
     """
     told = figures_of_day(day)
@@ -50,6 +50,7 @@ def first_estimate(day: Scenario) -> dict[str, Any] | None:
         "outside": bool(told.outside),
         "bowed": bow_m(day.start_line.spec) > STRAIGHT_WITHIN_M,
         "waves": day.start.waves > 1,
+        "women": day.field.body != "men",
         "closed": bool(day.start.empty),
     }
 

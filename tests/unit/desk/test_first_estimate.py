@@ -39,7 +39,7 @@ def test_it_says_what_the_estimate_says(tmp_path: Path) -> None:
     assert told.offset_m == pytest.approx(175 * math.sin(math.radians(1)), abs=0.01)
     table = run_estimate(told, 11, tmp_path).costs
     assert found["spread_s"] == round(float(table.values["cost_s"][:, 0].std()), 1)
-    assert [found[key] for key in ("bowed", "waves", "closed")] == [False, False, False]
+    assert [found[key] for key in ("bowed", "waves", "closed", "women")] == [False] * 3 + [True]
     waves = first_estimate(
         day.changed({"start.waves": 2, "start.wave_gap": 30, "start.empty": [14]})
     )

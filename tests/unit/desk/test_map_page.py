@@ -53,5 +53,5 @@ def test_a_page_without_end_is_given_up(monkeypatch: pytest.MonkeyPatch) -> None
     data = bomb()
     assert len(data) < 2_000_000
     monkeypatch.setattr(painted, "LONGEST_S", 3)
-    with pytest.raises(BadInput, match=r"takes too long|cannot be read"):
+    with pytest.raises(BadInput, match="takes too long"):
         map_page(data, 1)
