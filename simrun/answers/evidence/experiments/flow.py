@@ -215,7 +215,7 @@ def start_wave(crowd: Crowd, row_gap_m: float = 1.0, rows: int = 16) -> StartWav
         race.advance(1)
         moved = np.isnan(set_off) & (race.bodies["x"] - stand[:, 0] > 0.1)
         set_off[moved] = race.t_s
-    return StartWave(row_gap_m * (np.arange(4 * rows) // 4), set_off)
+    return StartWave(stand[0, 0] - stand[:, 0], set_off)
 
 
 def line_left_s(crowd: Crowd, row_gap_m: float = 1.0, rows: int = 60, alone: bool = False) -> Array:
@@ -233,7 +233,7 @@ def line_left_s(crowd: Crowd, row_gap_m: float = 1.0, rows: int = 60, alone: boo
 def _rows_of_four_m(row_gap_m: float, rows: int) -> Array:
     """Where rows four abreast stand behind their front line, (4 rows, 2), the first row first."""
     row, file = np.divmod(np.arange(4 * rows), 4)
-    return np.stack([row_gap_m * (rows - row - 0.5), file - 1.5], axis=1)
+    return np.stack([row_gap_m * rows - row_gap_m * (row + 0.5), file - 1.5], axis=1)
 
 
 def evenness(left_s: Array) -> float:
