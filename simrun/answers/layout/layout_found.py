@@ -3,7 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Mapping
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from functools import cached_property
 
 from simrun.answers.layout.fair.fairness import fairer_by_points, fairer_by_s, unfairness_s
@@ -73,7 +73,8 @@ class Searched:
     """What a search found. tried: how many layouts. front: those that nothing beats, with fresh races.
 
     now: the present layout with fresh races. best: the values that were fairest in the search. whole: what
-    all its changes together gain; changes: what each gains alone, the largest gain first.
+    all its changes together gain; changes: what each gains alone, the largest gain first. unfit: what was
+    tried and does not fit, of the changes alone too, with the reason.
     """
 
     tried: int
@@ -82,6 +83,7 @@ class Searched:
     best: dict[str, float]
     whole: Sure
     changes: list[Change]
+    unfit: list[tuple[dict[str, float], str]] = field(default_factory=list)
 
     @property
     def cheapest(self) -> Change | None:
@@ -129,9 +131,10 @@ class Found:
                 lambda s: s.crowd_of("density_per_m2"),
             )
         )
-        more = [sure(one - other, self.now.points) for one, other in (lost, dense)]
+        later, denser = (sure(one - other, self.now.points) for one, other in (lost, dense))
         closer = fairer_by_s(self.now, sample, self.at)
-        return Weighed(values, sample, closer, *more, fairer_by_points(self.now, sample))
+        points = fairer_by_points(self.now, sample)
+        return Weighed(values, sample, closer, later, denser, points)
 
     @cached_property
     def better(self) -> list[Weighed]:

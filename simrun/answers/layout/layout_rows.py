@@ -35,6 +35,9 @@ SHORT = (
     "|seconds lost, everybody|worst pair of boxes"
     "|decided by the draw|slowed|held up by others, s a runner|highest density, people/m2"
 )
+LONGEST_HEAD = 60
+"""Letters; a layout in more words than that would make the table too wide."""
+
 POINTS = "the same in team points at the finish"
 FAIR = "spread between boxes s|lost s|worst pair|apart s|decided by the draw"
 CROWD = "slowed|held up s|most of it|slow s|highest density /m2|where|flow /s/m|strung out s"
@@ -50,7 +53,8 @@ def short_rows(found: Found, table: pandas.DataFrame, units: str) -> Rows:
     numbers = list(dict.fromkeys((0, found.chosen_number())))
     for number in numbers:
         fair, crowd = _fair_cells(here[number]), _crowd_cells(here[number])
-        head.append(said(found.chosen()[0], units) if number else "as it is")
+        told = said(found.chosen()[0], units) if number else "as it is"
+        head.append(told if len(told) <= LONGEST_HEAD else "the layout told above")
         exact = length_text(here[number]["extra_m_farthest_box"], units)
         pair = fair[3] if fair[2] == DASH else f"{fair[2]}: {fair[3]} s"
         alone = _chance_cell(here[number])

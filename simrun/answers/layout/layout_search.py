@@ -63,6 +63,7 @@ class _Trials:
     count: int
     front: list[dict[str, float]]
     best: dict[str, float]
+    unfit: dict[tuple[float, ...], str]
 
 
 def _tried(
@@ -78,6 +79,7 @@ def _tried(
     sampler = optuna.samplers.TPESampler(seed=SEARCH_SEED, n_startup_trials=max(4, tries // 3))
     study = optuna.create_study(directions=["minimize"] * 3, sampler=sampler)
     scores: dict[tuple[float, ...], tuple[float, float, float]] = {}
+    unfit: dict[tuple[float, ...], str] = {}
     for number in range(tries):
         trial = study.ask()
         steps = {name: trial.suggest_int(name, 0, len(v) - 1) for name, v in ranges.items()}
@@ -86,7 +88,8 @@ def _tried(
             score = scores.get(tuple(values.values())) or _score(
                 scenario, values, seeds, store, how
             )
-        except BadInput:
+        except BadInput as wrong:
+            unfit[tuple(values.values())] = "; ".join(str(wrong).splitlines())
             study.tell(trial, state=optuna.trial.TrialState.FAIL)
             continue
         scores[tuple(values.values())] = score
@@ -99,7 +102,7 @@ def _tried(
     front = {key for key in scores if not any(_beats(scores[o], scores[key]) for o in scores)}
     best = min(scores, key=lambda key: scores[key])
     told = [dict(zip(names, key, strict=True)) for key in sorted(front)]
-    return _Trials(len(scores), told, dict(zip(names, best, strict=True)))
+    return _Trials(len(scores), told, dict(zip(names, best, strict=True)), unfit)
 
 
 def _beats(one: tuple[float, ...], other: tuple[float, ...]) -> bool:
@@ -126,16 +129,18 @@ def _found(
     standing = present(scenario)
     moved = {n: v for n, v in trials.best.items() if abs(v - standing.get(n, v)) > 1e-6}
     changes = []
+    unfit = [(dict(zip(trials.best, key, strict=True)), why) for key, why in trials.unfit.items()]
     for name, value in moved.items():
         alone = {name: value}
         try:
             gain = fairer_by_s(now, raced(values=alone), at)
-        except BadInput:
+        except BadInput as wrong:
+            unfit.append((alone, "; ".join(str(wrong).splitlines())))
             continue
         share = gain.mean / whole.mean if whole.mean > 0 else 0.0
         changes.append(Change(name, value, gain, share, ground_m(scenario, alone)))
     changes.sort(key=lambda change: -change.share)
-    return Searched(trials.count, now, front, trials.best, whole, changes)
+    return Searched(trials.count, now, front, trials.best, whole, changes, unfit)
 
 
 def _optimiser() -> Any:

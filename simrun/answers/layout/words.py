@@ -60,6 +60,12 @@ PICKED = (
     "choice with fresh races."
 )
 
+MOST_UNFIT = 12
+"""So many layouts that do not fit are told by name."""
+
+SAME = 1e-6
+"""A setting that differs by less stands where it stood."""
+
 QUEUE_S = 0.1
 """From so many seconds a runner on the simulated field counts as a queue (our own choice of a word)."""
 
@@ -178,11 +184,11 @@ def place_words(mark: str) -> str:
 
 def more_words(found: Found, units: str) -> list[str]:
     """What is to be said straight after the sentence."""
+    unfit = unfit_words(found, units)
     if found.searched is not None:
-        return gain_words(found, units)
+        return [*gain_words(found, units), *([unfit] if unfit else [])]
     picked = bool(found.better) and len(found.weighed) > 1
     said = [] if found.aim else fairest_words(found, units)
-    unfit = unfit_words(found, units)
     return [*said, *([PICKED] if picked else []), *_range_words(found), *([unfit] if unfit else [])]
 
 
@@ -208,10 +214,13 @@ def now_words(found: Found, units: str) -> str:
 
 def unfit_words(found: Found, units: str) -> str:
     """Which layouts were not raced, and why. Empty where all were."""
-    if found.sweep is None or not found.sweep.unfit:
+    asked = found.sweep or found.searched
+    if asked is None or not asked.unfit:
         return ""
-    told = "; ".join(f"{said(values, units)}: {why}" for values, why in found.sweep.unfit[:12])
-    return f"Not raced, because they do not fit: {told}."
+    told = "; ".join(f"{said(values, units)}: {why}" for values, why in asked.unfit[:MOST_UNFIT])
+    rest = len(asked.unfit) - MOST_UNFIT
+    more = f"; and {rest} more" if rest > 0 else ""
+    return f"Not raced, because they do not fit: {told}{more}."
 
 
 def rule_words(found: Found, table: pandas.DataFrame, units: str) -> str:
@@ -284,7 +293,9 @@ def _whole_words(found: Found, units: str) -> str:
     assert searched is not None
     whole = _closer(searched.whole)
     told = f"boxes {whole}" if searched.whole.is_seen and whole != NOTHING_SEEN else whole
-    return f"All changes together ({said(searched.best, units)}): {told}."
+    now = present(found.scenario)
+    moved = {n: v for n, v in searched.best.items() if abs(v - now.get(n, np.inf)) > SAME}
+    return f"All changes together ({said(moved, units)}): {told}."
 
 
 def gain_words(found: Found, units: str) -> list[str]:

@@ -11,8 +11,8 @@ import pytest
 from numpy.typing import NDArray
 
 from simrun.answers.layout.fair.layout_sample import LayoutSample
-from simrun.answers.layout.layout_found import Found, Sweep
-from simrun.answers.layout.words import fairest_words, sentence_of
+from simrun.answers.layout.layout_found import Found, Searched, Sweep
+from simrun.answers.layout.words import fairest_words, sentence_of, unfit_words
 from simrun.pictures.charts.layout_maps import Dot, weighed
 from tests.helpers.layouts import crowds
 
@@ -76,6 +76,21 @@ def test_what_is_fairer_and_no_worse_is_recommended() -> None:
     )
     assert said.endswith("So is 1 other.")
     assert fairest_words(study, "metric") == []
+
+
+def test_what_does_not_fit_is_told_of_a_search_too() -> None:
+    """Twelve by name, with the reason, and how many more there are; nothing where all were raced."""
+    rng = np.random.default_rng(5)
+    study = found(sample(rng), sample(rng))
+    gain = study.weighed[0].closer_s
+    left_out = [({"width": 500.0 + i}, "start.width: too wide") for i in range(14)]
+    searched = Searched(2, study.now, [], {}, gain, [], left_out)
+    told = unfit_words(replace(study, sweep=None, searched=searched), "metric")
+    assert told.startswith(
+        "Not raced, because they do not fit: line width 500 m: start.width: too wide;"
+    )
+    assert told.endswith("line width 511 m: start.width: too wide; and 2 more.")
+    assert unfit_words(study, "metric") == ""
 
 
 def in_points(rng: np.random.Generator, apart: NDArray[Any], shared: NDArray[Any]) -> LayoutSample:

@@ -55,7 +55,7 @@ def beside_words(day: Scenario, units: str) -> dict[str, str]:
     narrow = first_narrow_edges_m(day.strip, tilt_deg)
     if narrow is not None:
         told |= {
-            f"{narrow[0]}, {side} edge": f"{_from_middle_words(*edge, units)}."
+            f"{narrow[0]}, {side} edge": f"{_from_middle_words(edge[0], edge[1], units)}."
             for side, edge in zip(("left", "right"), narrow[1].tolist(), strict=True)
         }
     return told
