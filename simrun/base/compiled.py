@@ -223,7 +223,7 @@ class _Part(JITCodeLibrary):
         return self
 
     def set_env(self, name: str, env: Any) -> None:
-        """Not needed: nothing that is compiled raises."""
+        """Not needed: no Python object is reached from here. What is raised is told all the same."""
 
 
 class _PartCompiler(Compiler):
@@ -240,8 +240,8 @@ def _compiled(function: Function, **options: Any) -> Function:
     if isinstance(wrapped, Dispatcher):  # else it stays plain Python
         if _KEPT is not None:
             cast(Any, wrapped)._cache = _KEPT(function)
-        bare = {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}
-        part: Any = numba.njit(pipeline_class=_PartCompiler, **bare, **options)(function)
+        options |= {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}
+        part: Any = numba.njit(pipeline_class=_PartCompiler, **options)(function)
         # Callers ask these two for a function that they call.
         cast(Any, wrapped).get_call_template = part.get_call_template
         cast(Any, wrapped).get_overload = part.get_overload
