@@ -140,6 +140,14 @@ COMMON = (
     Option("--quiet", "the sentence and nothing else", switch=True),
 )
 
+BEHAVIOUR = Option(
+    "--behaviour",
+    "race by a tactic of one's own: a behaviour, or a function, of a Python module",
+    name_of,
+    None,
+    "MODULE:NAME",
+)
+
 PICTURE = (
     Option("--follow", "a team or a runner (default: our team)", str, None, "NAME"),
     Option("--from", "first second shown", number_of, None, "S"),
