@@ -8,9 +8,10 @@ from collections.abc import Callable, Sequence
 from typing import Any
 
 from simrun.answers.kind import Asked, Kind, Option
-from simrun.answers.options import COMMON
+from simrun.answers.options import BEHAVIOUR, COMMON
 from simrun.base.errors import nearest_word
 from simrun.base.version import VERSION
+from simrun.cli.completion import SHELLS, Completion
 
 EXIT_BAD_INPUT = 2
 
@@ -61,12 +62,19 @@ def parser_of(kinds: Sequence[Kind]) -> Parser:
         epilog="Begin with: simrun demo, then simrun race scenarios/dual_meet.toml",
     )
     top.add_argument("--version", action="version", version=f"simrun {VERSION}")
+    top.add_argument(
+        "--completion",
+        action=Completion,
+        choices=SHELLS,
+        help="a script that completes commands and options; for bash: source <(simrun --completion bash)",
+    )
     commands = top.add_subparsers(title="commands", required=True, metavar="COMMAND")
     for kind in kinds:
         command = commands.add_parser(
             kind.name, help=kind.question, description=kind.about, allow_abbrev=False
         )
-        _add_options(command, (*kind.options, *COMMON))
+        own = (BEHAVIOUR,) if kind.races_days else ()
+        _add_options(command, (*kind.options, *own, *COMMON))
         command.set_defaults(_kind=kind, _command=command)
     return top
 
