@@ -170,6 +170,10 @@ def test_a_planted_breach_is_found(file: str, breach: str) -> None:
             ["-m", "simrun", "--help"],
             {"numpy", "numba", "pandas", "mesa", "matplotlib", "pydantic"},
         ),
+        (
+            ["-m", "simrun", "check", "scenarios/brindle_fen.toml"],
+            {"numba", "scipy", "pandas", "mesa", "matplotlib", "shapely", "jinja2"},
+        ),
         (["-c", "import simrun.engine.run"], {"mesa", "pandas", "matplotlib", "shapely"}),
         (["-c", "import simrun.pictures.film.gif"], {"mesa", "numba", "pandas"}),
     ],

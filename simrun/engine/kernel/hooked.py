@@ -14,7 +14,7 @@ from simrun.engine.kernel.locate import across_m
 from simrun.tactics.own.senses import MOST_M_S, NOBODY_M, SIDE, WISH
 
 BESIDE_M = 1.0
-"""Who is no further ahead or behind than this is beside."""
+"""Bodies no further ahead or behind than this count as beside."""
 
 
 @compiled
