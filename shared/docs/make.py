@@ -78,7 +78,11 @@ def gallery_text(folder: Path | None) -> str:
             with tempfile.TemporaryDirectory() as made:
                 command = [sys.executable, "-m", "simrun", *shlex.split(words)[1:], "--quiet"]
                 done = subprocess.run(
-                    [*command, "--out", made], cwd=TOP, capture_output=True, text=True, check=True
+                    [*command, "--out", made],
+                    cwd=TOP,
+                    stdout=subprocess.PIPE,
+                    text=True,
+                    check=True,
                 )
                 shutil.copy(Path(made, picture), folder / picture)
             parts.append(f"> {done.stdout.strip()}\n\n![{heading}]({picture})\n")

@@ -119,15 +119,11 @@ words: str = simrun.boxes(simrun.read("a.toml")).sentence
 
 @pytest.mark.slow
 def test_types_are_seen_from_outside(tmp_path: Path) -> None:
-    """A script of somebody else: right types pass, a wrong one is found."""
+    """A script of somebody else: right types pass, every wrong one is found."""
     right = OUTSIDE
-    for name, text, code in (
-        ("right", right, 0),
-        ("wrong", right.replace("words: str", "words: int"), 1),
-        ("wrong_course", right.replace("width=20.0", "20.0"), 1),
-        ("wrong_race", right.replace("behaviour=own", "behaviour=ease"), 1),
-        ("wrong_change", right.replace("day, 90.0", "day, 'far'"), 1),
-    ):
+    wrong = right.replace("words: str", "words: int").replace("width=20.0", "20.0")
+    wrong = wrong.replace("behaviour=own", "behaviour=ease").replace("day, 90.0", "day, 'far'")
+    for name, text, mistakes in (("right", right, 0), ("wrong", wrong, 4)):
         script = tmp_path / f"{name}.py"
         script.write_text(text, encoding="utf-8")
         done = subprocess.run(
@@ -144,4 +140,4 @@ def test_types_are_seen_from_outside(tmp_path: Path) -> None:
             cwd=tmp_path,
             env={"MYPYPATH": str(DUAL.parents[1]), "PATH": "/usr/bin"},
         )
-        assert done.returncode == code, done.stdout
+        assert done.stdout.count(": error: ") == mistakes, done.stdout
