@@ -9,11 +9,15 @@ Questions that need many races have the names of their commands, and give a resu
 
 >>> found = simrun.boxes(simrun.read("scenarios/dual_meet.toml"), seeds=4)
 >>> found.table.groupby("box")["cost_s"].mean()
+
+A race day is changed by a copy: by named functions (`with_racing(day)`), or by keys of its file
+(`day.changed({"start.width": "80 m"})`). `Course` draws one up in code; `Behaviour` is a tactic of one's own.
 """
 
 from __future__ import annotations
 
 from collections.abc import Callable, Iterable, Mapping
+from importlib import import_module
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
@@ -33,12 +37,30 @@ if TYPE_CHECKING:
     from simrun.answers.tactic.result import TacticResult
     from simrun.answers.whole.brief.result import BriefResult
     from simrun.answers.whole.preview.result import PreviewResult
-    from simrun.scenario.scenario import Scenario
-    from simrun.state.recording import Recording
+    from simrun.scenario.changes.changes_course import (
+        with_more_checkpoints as with_more_checkpoints,
+    )
+    from simrun.scenario.changes.changes_inputs import with_inputs as with_inputs
+    from simrun.scenario.changes.changes_layout import with_arc as with_arc
+    from simrun.scenario.changes.changes_layout import with_straight_line as with_straight_line
+    from simrun.scenario.changes.changes_orders import with_rivals_out as with_rivals_out
+    from simrun.scenario.changes.changes_people import with_draw_again as with_draw_again
+    from simrun.scenario.changes.changes_people import with_field_lines as with_field_lines
+    from simrun.scenario.changes.changes_people import with_openings as with_openings
+    from simrun.scenario.changes.changes_people import with_racing as with_racing
+    from simrun.scenario.changes.changes_people import with_team_placed as with_team_placed
+    from simrun.scenario.changes.drawn_up import Course as Course
+    from simrun.scenario.scenario import Scenario as Scenario
+    from simrun.state.recording import Recording as Recording
+    from simrun.tactics.own.behaviour import Behaviour as Behaviour
 
 __version__ = VERSION
 
 __all__ = [
+    "Behaviour",
+    "Course",
+    "Recording",
+    "Scenario",
     "SimrunError",
     "animate",
     "boxes",
@@ -58,10 +80,50 @@ __all__ = [
     "summary",
     "tactic",
     "time_lost",
+    "with_arc",
+    "with_behaviour",
+    "with_draw_again",
+    "with_field_lines",
+    "with_inputs",
+    "with_more_checkpoints",
+    "with_openings",
+    "with_racing",
+    "with_rivals_out",
+    "with_straight_line",
+    "with_team_placed",
 ]
 
 Seeds = int | Iterable[int]
 """How many races, with the seeds 1, 2, ...; or which seeds."""
+
+_ELSEWHERE = {
+    "Behaviour": "tactics.own.behaviour",
+    "Course": "scenario.changes.drawn_up",
+    "Recording": "state.recording",
+    "Scenario": "scenario.scenario",
+    "with_arc": "scenario.changes.changes_layout",
+    "with_draw_again": "scenario.changes.changes_people",
+    "with_field_lines": "scenario.changes.changes_people",
+    "with_inputs": "scenario.changes.changes_inputs",
+    "with_more_checkpoints": "scenario.changes.changes_course",
+    "with_openings": "scenario.changes.changes_people",
+    "with_racing": "scenario.changes.changes_people",
+    "with_rivals_out": "scenario.changes.changes_orders",
+    "with_straight_line": "scenario.changes.changes_layout",
+    "with_team_placed": "scenario.changes.changes_people",
+}
+"""What is offered here and stands elsewhere: loaded once it is asked for."""
+
+
+def __getattr__(name: str) -> Any:
+    if name not in _ELSEWHERE:
+        raise AttributeError(f"simrun has no {name!r}")
+    return getattr(import_module(f"simrun.{_ELSEWHERE[name]}"), name)
+
+
+def __dir__() -> list[str]:
+    return sorted({*globals(), *__all__})
+
 
 Place = str | Path | None
 """Where races are kept and files are saved; None: a folder under outputs/ by the scenario's name."""
@@ -79,12 +141,30 @@ def read(path: str | Path, race: str = "") -> Scenario:
 
 
 def race(
-    scenario: Scenario, seed: int = 1, progress: Callable[[float], None] | None = None
+    scenario: Scenario,
+    seed: int = 1,
+    progress: Callable[[float], None] | None = None,
+    behaviour: Behaviour | None = None,
 ) -> Recording:
-    """What happens in one race? The same scenario and seed give the same bits. Raises SimrunError."""
+    """What happens in one race? The same scenario and seed give the same bits. Raises SimrunError.
+
+    behaviour: a tactic of one's own; see `with_behaviour`.
+    """
     from simrun.engine.run import run_race
 
-    return run_race(scenario, seed, progress=progress)
+    day = scenario if behaviour is None else with_behaviour(scenario, behaviour)
+    return run_race(day, seed, progress=progress)
+
+
+def with_behaviour(scenario: Scenario, behaviour: Behaviour) -> Scenario:
+    """The race day whose people go by a tactic of one's own: every question can be asked of it.
+
+    Its races are never mixed with those of another tactic, or of none. Processes beside this one find it by
+    its name in its module; of one that was typed in by hand only `workers=1` knows. Raises BadInput.
+    """
+    from simrun.tactics.own.given import run_by
+
+    return run_by(scenario, behaviour)
 
 
 def time_lost(recording: Recording) -> pandas.DataFrame:

@@ -210,3 +210,8 @@ class Kind:
     place: int = 100
     needs_engine: bool = True
     asks: Callable[[Asked], Ask | None] | None = None
+
+    @property
+    def races_days(self) -> bool:
+        """Does it race the race days of scenario files?"""
+        return self.needs_engine and any(option.key in ("file", "files") for option in self.options)

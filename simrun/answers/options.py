@@ -101,10 +101,11 @@ ONE_RACE = Option(
 
 
 def options_of(kind: Kind) -> tuple[Option, ...]:
-    """What may be asked of a kind: its own, one race where it takes a race day, and the common ones."""
+    """What may be asked of a kind: its own, one race of a day, how it is raced, and the common ones."""
     own = {option.name for option in kind.options}
     one = any(option.is_day for option in kind.options) and ONE_RACE.name not in own
-    return (*kind.options, *((ONE_RACE,) if one else ()), *COMMON)
+    behaviour = (BEHAVIOUR,) if kind.races_days else ()
+    return (*kind.options, *((ONE_RACE,) if one else ()), *behaviour, *COMMON)
 
 
 def day_of(asked: Asked, file: str | None = None) -> Scenario:
@@ -171,6 +172,14 @@ COMMON = (
     Option("--units", "the units of the page", choices=("metric", "us")),
     Option("--json", "figures only, as JSON", switch=True),
     Option("--quiet", "the sentence and nothing else", switch=True),
+)
+
+BEHAVIOUR = Option(
+    "--behaviour",
+    "race by a tactic of one's own: a behaviour, or a function, of a Python module",
+    name_of,
+    None,
+    "MODULE:NAME",
 )
 
 PICTURE = (

@@ -20,19 +20,16 @@ import sys
 import tempfile
 import time
 from collections.abc import Callable, Iterator
-from contextlib import contextmanager, suppress
+from contextlib import suppress
+from functools import lru_cache, update_wrapper
 from pathlib import Path
+from threading import RLock
 from typing import Any, TypeVar, cast
 
-import numba
 import platformdirs
-from numba.core.codegen import JITCodeLibrary
-from numba.core.compiler import Compiler
-from numba.core.dispatcher import Dispatcher
-from numba.core.event import Listener, install_listener
 
+from simrun.base.code.guarded import is_guarded
 from simrun.base.errors import notice
-from simrun.base.kept_code import is_guarded, kept_in
 
 Function = TypeVar("Function", bound=Callable[..., Any])
 
@@ -41,9 +38,6 @@ KEPT_FOLDERS = 5
 
 UNUSED_S = 24 * 3600.0
 """A folder beyond those is removed once it has not been used for so long: nobody is running on it."""
-
-KERNEL = "run_steps"
-"""The function that steps a race; nearly all that is compiled is compiled for it."""
 
 _PACKAGE = Path(__file__).parents[1]
 _MARK = "compiled import compiled"
@@ -86,13 +80,16 @@ def digest_of(paths: list[Path]) -> str:
 
     Where they are counts because numba keeps another copy of the package apart.
     """
-    digest = hashlib.sha256(f"{numba.__version__} {sys.implementation.cache_tag}".encode())
+    from numba import __version__ as compiler
+
+    digest = hashlib.sha256(f"{compiler} {sys.implementation.cache_tag}".encode())
     for path in paths:
         digest.update(f"\0{path}\0".encode() + path.read_bytes())
     return digest.hexdigest()[:16]
 
 
-def _cache_folder() -> Path | None:
+@lru_cache(maxsize=1)
+def cache_folder() -> Path | None:
     """A folder that only we can write to: the user's cache, else the temporary folder, else a new one.
 
     What is kept is loaded as code. None where no folder can be had.
@@ -143,45 +140,39 @@ def _remove_old(root: Path) -> None:
             shutil.rmtree(path, ignore_errors=True)
 
 
-CACHE_FOLDER = _cache_folder()
-_KEPT = kept_in(CACHE_FOLDER) if CACHE_FOLDER else None
+class Deferred:
+    """A function that is compiled once it is called, from Python or by another that is compiled.
 
-
-class Compiling(Listener):
-    """What is being compiled now, and how long has it taken? Nothing that is loaded from the cache counts.
-
-    `told` is called once, when the kernel's turn comes: all else takes a second, the kernel the rest.
+    The compiler takes half a second to load; who only reads or measures a course never waits for it.
     """
 
-    def __init__(self, told: Callable[[], None] | None = None) -> None:
-        self.seconds = 0.0
-        self._told, self._under_way, self._begun_s = told, 0, 0.0
+    def __init__(self, function: Callable[..., Any], **options: Any) -> None:
+        update_wrapper(self, function)
+        self._function, self._options = function, options
 
-    def on_start(self, event: Any) -> None:
-        """A function begins, perhaps inside another that needs it."""
-        if not self._under_way:
-            self._begun_s = time.perf_counter()
-        self._under_way += 1
-        if self._told and event.data["dispatcher"].py_func.__name__ == KERNEL:
-            told, self._told = self._told, None
-            told()
+    @property
+    def dispatcher(self) -> Any:
+        """What the compiler makes of it: one, whoever asks first."""
+        made = vars(self).get("_made")
+        if made is None:
+            from simrun.base.code.compiling import dispatcher_of
 
-    def on_end(self, event: Any) -> None:
-        """A function is ready."""
-        self._under_way -= 1
-        if not self._under_way:
-            self.seconds += time.perf_counter() - self._begun_s
+            with _ONE_AT_A_TIME:
+                made = vars(self).get("_made")
+                made = made or dispatcher_of(self._function, cache_folder(), **self._options)
+                self._made = made
+        return made
+
+    def __call__(self, *given: Any) -> Any:
+        return self.dispatcher(*given)
+
+    def __getattr__(self, name: str) -> Any:
+        if name.startswith("__"):
+            raise AttributeError(name)
+        return getattr(self.dispatcher, name)
 
 
-@contextmanager
-def watched(told: Callable[[], None] | None = None) -> Iterator[Compiling]:
-    """Is anything compiled inside this block, and for how long?
-
-    numba says so itself: what it will do cannot be told from the files that it keeps.
-    Check: tests/unit/cli/test_compiled.py.
-    """
-    with install_listener("numba:compile", Compiling(told)) as watch:
-        yield watch
+_ONE_AT_A_TIME = RLock()
 
 
 def compiled(function: Function) -> Function:
@@ -191,58 +182,15 @@ def compiled(function: Function) -> Function:
     Compiled into its callers, and arrays are not counted (nothing is made that could be let go): numba
     otherwise counts them at every call, which was a third of a step. Not one bit differs.
     """
-    return _compiled(function, _nrt=False)
+    return _deferred(function, _nrt=False)
 
 
 def compiled_with_arrays(function: Function) -> Function:
     """The same for a function that makes arrays, or calls one that does."""
-    return _compiled(function)
+    return _deferred(function)
 
 
-class _Part(JITCodeLibrary):
-    """What is compiled of a function for its callers: a part of their code, and no code of its own.
-
-    numba makes every function ready to be called by itself, though all of it is inlined into the
-    kernel: optimised once a level on the way up, and put into machine code each time.
-    """
-
-    def finalize(self) -> None:
-        """Put together what this function and those it calls are made of, as it stands."""
-        for library in dict.fromkeys(self._linking_libraries):
-            self._final_module.link_in(library._get_module_for_linking(), preserve=True)
-        self._finalized = True
-
-    def get_pointer_to_function(self, name: str) -> int:
-        """Nothing that could be called."""
-        self._ensure_finalized()
-        return 0
-
-    @property
-    def codegen(self) -> Any:
-        """Whom numba tells where the function's environment lies: there is no place to keep it."""
-        return self
-
-    def set_env(self, name: str, env: Any) -> None:
-        """Not needed: no Python object is reached from here. What is raised is told all the same."""
-
-
-class _PartCompiler(Compiler):
-    """Compiles a function as a part of its callers."""
-
-    def __init__(self, typing: Any, target: Any, library: Any, *rest: Any) -> None:
-        super().__init__(typing, target, library, *rest)
-        self.state.library = _Part(target.codegen(), "part")
-
-
-def _compiled(function: Function, **options: Any) -> Function:
-    options |= {"nogil": True, "error_model": "numpy", "forceinline": True}
-    wrapped: Any = numba.njit(**options)(function)
-    if isinstance(wrapped, Dispatcher):  # else it stays plain Python
-        if _KEPT is not None:
-            cast(Any, wrapped)._cache = _KEPT(function)
-        options |= {"no_cpython_wrapper": True, "no_cfunc_wrapper": True}
-        part: Any = numba.njit(pipeline_class=_PartCompiler, **options)(function)
-        # Callers ask these two for a function that they call.
-        cast(Any, wrapped).get_call_template = part.get_call_template
-        cast(Any, wrapped).get_overload = part.get_overload
-    return cast(Function, wrapped)
+def _deferred(function: Function, **options: Any) -> Function:
+    if os.environ.get("NUMBA_DISABLE_JIT", "0") not in ("", "0"):
+        return function  # plain Python, for debugging
+    return cast(Function, Deferred(function, **options))

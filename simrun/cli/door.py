@@ -28,7 +28,8 @@ def carry_out(words: Sequence[str] | None = None) -> int:
         kind, asked = asked_of(parser().parse_args(words))
         try:
             put_questions(kind, asked)
-            tell(kind, asked)
+            with raced_by(vars(asked).get("behaviour")):
+                tell(kind, asked)
             return 0
         except SimrunError as error:
             complain(str(error))
@@ -65,6 +66,20 @@ def tell(kind: Kind, asked: Asked) -> None:
         result.stay()
 
 
+@contextmanager
+def raced_by(words: str | None) -> Iterator[None]:
+    """Every race day that is read within this block is raced by the behaviour of this dotted name. Raises
+    BadInput."""
+    if words is None:
+        yield
+        return
+    from simrun.scenario.changes.changes_behaviour import every_day_read_with
+    from simrun.tactics.own.given import behaviour_named, told_of
+
+    with every_day_read_with(told_of(behaviour_named(words), words)):
+        yield
+
+
 def said(result: Result, quiet: bool, many: bool = False) -> str:
     """What a terminal shows of one answer, and who is left out of it; of many, each says what it is about."""
     told = result.sentence if quiet else result.text
@@ -89,7 +104,7 @@ def first_use_told(wanted: bool) -> Iterator[None]:
     if not wanted:
         yield
         return
-    from simrun.base.compiled import watched
+    from simrun.base.code.compiling import watched
 
     with watched(lambda: aside(FIRST_USE)):
         yield

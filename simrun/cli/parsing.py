@@ -11,6 +11,7 @@ from simrun.answers.kind import Asked, Kind, Option
 from simrun.answers.options import options_of
 from simrun.base.errors import nearest_word
 from simrun.base.version import VERSION
+from simrun.cli.completion import SHELLS, Completion
 
 EXIT_BAD_INPUT = 2
 
@@ -61,6 +62,12 @@ def parser_of(kinds: Sequence[Kind]) -> Parser:
         epilog="Begin with: simrun demo, then simrun race scenarios/dual_meet.toml",
     )
     top.add_argument("--version", action="version", version=f"simrun {VERSION}")
+    top.add_argument(
+        "--completion",
+        action=Completion,
+        choices=SHELLS,
+        help="a script that completes commands and options; for bash: source <(simrun --completion bash)",
+    )
     commands = top.add_subparsers(title="commands", required=True, metavar="COMMAND")
     for kind in kinds:
         command = commands.add_parser(

@@ -2,6 +2,7 @@
 
 from __future__ import annotations
 
+from collections.abc import Callable
 from dataclasses import replace
 from functools import lru_cache
 
@@ -9,7 +10,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simrun.base.errors import BadInput, Problem, nearest_word
-from simrun.course.route import plain_margins, trace
+from simrun.course.route import Strings, plain_margins, traced
 from simrun.course.start import TAPE_M, TAPE_REACH_M, StartSpec, box_middles_m, paint_m
 from simrun.course.string import cuts_of
 from simrun.course.strip import Strip
@@ -22,6 +23,8 @@ LEAST_BOW_M = 1e-3
 MOST_BOW_SHARE = 0.95
 """Of half the line's width: an arc bows no further."""
 
+MOST_ROUNDS = 30
+
 STEP = 1e-4
 """So small a change of degrees and metres tells which way is downhill; the ways are exact to less."""
 
@@ -32,22 +35,18 @@ def ways_m(strip: Strip, spec: StartSpec, last_cut: int, rows_behind: int = 0) -
     The shortest way as a wheel runs it. Check: tests/validation/test_geometry.py.
     """
     points = paint_m(spec, box_middles_m(spec), rows_behind * spec.row_gap_m)
-    cuts, margins = cuts_of(strip.left_m, strip.right_m), plain_margins(strip.width_m)
-    return np.array(
-        [trace(cuts, *margins, (float(x), float(y)), last_cut).length_m for x, y in points]
-    )
+    strings = Strings(cuts_of(strip.left_m, strip.right_m), *plain_margins(strip.width_m))
+    return np.array([traced(strings, (float(x), float(y)), last_cut).length_m for x, y in points])
 
 
 def equal_ways(strip: Strip, spec: StartSpec, last_cut: int, most_tilt_deg: float) -> StartSpec:
     """The same line as the arc, about its middle, that is nearest to equal ways to this cut.
 
     What is made least is the sum of squares, over the boxes, of `ways_m` less their mean, by tilt and bow
-    (scipy's least squares), beginning where the middle of the first gate, or else of the cut, lies straight
+    (`nearest_to_nothing`), beginning where the middle of the first gate, or else of the cut, lies straight
     ahead.
     Check: tests/validation/test_aimed.py.
     """
-    from scipy.optimize import least_squares
-
     half = spec.width_m / 2
     begins_at = strip.gates[0].first_cut if strip.gates else last_cut
     bounds = ([-most_tilt_deg, LEAST_BOW_M], [most_tilt_deg, MOST_BOW_SHARE * half])
@@ -57,8 +56,37 @@ def equal_ways(strip: Strip, spec: StartSpec, last_cut: int, most_tilt_deg: floa
         ways = ways_m(strip, bowed(spec, *tilt_and_bow), last_cut)
         return np.asarray(ways - ways.mean())
 
-    found = least_squares(off_m, begin, bounds=bounds, diff_step=STEP, xtol=STEP, ftol=STEP**2)
-    return bowed(spec, *found.x)
+    return bowed(spec, *nearest_to_nothing(off_m, np.asarray(begin), *map(np.array, bounds)))
+
+
+def nearest_to_nothing(
+    off: Callable[[Array], Array], begin: Array, least: Array, most: Array
+) -> Array:
+    """The values (P,) between these bounds at which the sum of squares of `off` (R,) is least.
+
+    Gauss and Newton's steps, each halved until it helps, with slopes by small differences: scipy's least
+    squares finds the same and takes longer to load than all of `simrun check`. For a few values and a sum
+    with one hollow. Check: tests/validation/test_aimed.py (against scipy's).
+    """
+    at, now = begin, off(begin)
+    for _ in range(MOST_ROUNDS):
+        small = STEP * np.maximum(1.0, np.abs(at)) * np.where(at < most - 1.0, 1.0, -1.0)
+        slopes = np.stack(
+            [(off(at + np.eye(len(at))[p] * small) - now) / small[p] for p in range(len(at))],
+            axis=1,
+        )
+        step = -np.linalg.lstsq(slopes, now, rcond=None)[0]
+        share, before = 1.0, at
+        while share > STEP:
+            there = np.clip(before + share * step, least, most)
+            then = off(there)
+            if then @ then < now @ now:
+                at, now = there, then
+                break
+            share /= 2
+        if (np.abs(at - before) <= STEP * (STEP + np.abs(at))).all():
+            return at
+    return at
 
 
 FINISH = "finish"

@@ -2,12 +2,14 @@
 
 from __future__ import annotations
 
+import sys
 from dataclasses import dataclass
+from typing import Any, NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.course.string import cuts_of, string_path
+from simrun.course.string import cuts_of, first_bend, string_path
 from simrun.course.strip import MEASURING_MARGIN_M, Side, Strip
 
 Array = NDArray[np.float64]
@@ -73,6 +75,67 @@ def line_through(
     return trace(cuts, left, right, start_m, last)
 
 
+Bend = tuple[float, float, int]
+"""A place and its cut."""
+
+
+class Strings:
+    """The stretched strings through one chain of cuts with these margins, from wherever they begin.
+
+    Compiled where the compiler is loaded anyway; else the same lines in plain Python, which is sooner done
+    than loading it, and remembers how it goes on from a bend that another string came to. Not a bit differs.
+    Check: tests/unit/course/test_string.py.
+    """
+
+    def __init__(self, cuts: NDArray[np.void], margin_left: Array, margin_right: Array) -> None:
+        self.cuts, self.margins = cuts, (margin_left, margin_right)
+        self._known: dict[tuple[Bend, int], Bend] = {}
+        self._plain: tuple[Any, ...] | None = None
+
+    def bends(
+        self, start_m: tuple[float, float], cell: int, last: int
+    ) -> tuple[Array, NDArray[np.int64]]:
+        """As `string_path`: points (B, 2) and their cuts (B,)."""
+        if "numba" in sys.modules:
+            return string_path(*start_m, cell, last, self.cuts, *self.margins)
+        return self.plain_bends(start_m, cell, last)
+
+    def plain_bends(
+        self, start_m: tuple[float, float], cell: int, last: int
+    ) -> tuple[Array, NDArray[np.int64]]:
+        """The same, without the compiler."""
+        place: Bend = (float(start_m[0]), float(start_m[1]), cell)
+        found = [place]
+        while place[2] < last:
+            place = self._after(place, last)
+            found.append(place)
+        return np.array([p[:2] for p in found]), np.array([p[2] for p in found])
+
+    def _after(self, place: Bend, last: int) -> Bend:
+        """The next bend on the way to this cut: where a string is cut off decides what it bends about."""
+        if (place, last) not in self._known:
+            if self._plain is None:
+                cuts = [PlainCut(*row) for row in self.cuts[list(PlainCut._fields)].tolist()]
+                self._plain = (cuts, *(margin.tolist() for margin in self.margins))
+            law: Any = getattr(first_bend, "__wrapped__", first_bend)
+            self._known[place, last] = law(*place, last, *self._plain, None, 0.0)
+        return self._known[place, last]
+
+
+class PlainCut(NamedTuple):
+    """One cut as plain numbers, named as in CUT_LINE."""
+
+    left_x: float
+    left_y: float
+    right_x: float
+    right_y: float
+    unit_x: float
+    unit_y: float
+    width_m: float
+    middle_x: float
+    middle_y: float
+
+
 def trace(
     cuts: NDArray[np.void],
     margin_left: Array,
@@ -81,8 +144,14 @@ def trace(
     last: int,
 ) -> Line:
     """The stretched string from `start_m` to the cut `last`, as a Line."""
+    return traced(Strings(cuts, margin_left, margin_right), start_m, last)
+
+
+def traced(strings: Strings, start_m: tuple[float, float], last: int) -> Line:
+    """One string of several."""
+    cuts = strings.cuts
     cell = cell_of(cuts, start_m)
-    points, bends = string_path(*start_m, cell, last, cuts, margin_left, margin_right)
+    points, bends = strings.bends(start_m, cell, last)
     crossed = np.arange(cell + 1, last + 1)
     piece = np.searchsorted(bends, crossed, side="left") - 1
     a, b = points[piece], points[piece + 1]

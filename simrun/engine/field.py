@@ -26,6 +26,7 @@ from simrun.state.arrays import (
     Tape,
     Ways,
 )
+from simrun.tactics.own.hooks import Hooks
 
 Array = NDArray[np.float64]
 
@@ -98,9 +99,10 @@ def ways_of(
     front_m_s: Array | None = None,
     raced: Array | None = None,
     gives: Array | None = None,
+    own: Hooks | None = None,
 ) -> Ways:
     """What each was given for the race: wander of the pace, margins of the way, over how much of a cut a line
-    may be shifted (None: nowhere); and what is run around."""
+    may be shifted (None: nowhere); what is run around; and the hooks of a behaviour of one's own."""
     corners = [np.zeros((0, 2)), *(thing.hull_m for thing in obstacles)]
     sides = [(thing.open_left, thing.open_right) for thing in obstacles]
     return Ways(
@@ -113,6 +115,7 @@ def ways_of(
         hull_open=np.array(sides, dtype=np.int64).reshape(-1, 2),
         front_m_s=np.zeros(0) if front_m_s is None else front_m_s,
         raced=np.zeros((0, 0)) if raced is None else raced,
+        own=own,
     )
 
 

@@ -12,11 +12,12 @@ from __future__ import annotations
 
 import itertools
 import weakref
-from collections.abc import Callable, Iterator, Mapping
+from collections.abc import Callable, Iterator, Mapping, Sequence
 from pathlib import Path
 from typing import Any, ClassVar
 
 import mesa
+import mesa.space
 import numpy as np
 import pandas as pd
 from numpy.typing import NDArray
@@ -28,14 +29,23 @@ from simrun.engine.run import CHUNK_S, field_of, recording_of
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from simrun.state.recording import Recording
+from simrun.tactics.own.behaviour import Behaviour
+from simrun.tactics.own.given import run_by
 
 Array = NDArray[np.float64]
 
 Reporters = Mapping[str, Any]
 """What to note by name: an attribute's name or a function of the model, or of a runner."""
 
+EDGE_M = 2.0
+"""So far beyond the edges mesa's space goes: a body may stand over an open one."""
+
 SLOWED_SHARE = 0.5
 """Below this share of the wished speed a runner counts as slowed."""
+
+
+STEPS_ALONE = "model.step(): the kernel moves everybody at the same time"
+TACTIC_ALONE = "a tactic handed to RaceModel: what runners want is told before the gun"
 
 
 class Counters(weakref.WeakKeyDictionary[Any, Iterator[int]]):
@@ -63,10 +73,26 @@ class Runner(mesa.Agent):
         super().__init__(model)
         self.index = index
 
+    def __setattr__(self, name: str, value: object) -> None:
+        """What the kernel knows of a runner is read, not written. Raises BadInput."""
+        if isinstance(getattr(type(self), name, None), property):
+            if name == "pos" and value is None:  # as mesa begins; the kernel knows better
+                return
+            raise BadInput(Problem(name, "set from outside", TACTIC_ALONE))
+        super().__setattr__(name, value)
+
     def step(self) -> None:
         """Nothing that a runner can do alone. Raises BadInput."""
-        allowed = "model.step(): the kernel moves everybody at the same time"
-        raise BadInput(Problem("step", "a runner that acts alone", allowed))
+        raise BadInput(Problem("step", "a runner that acts alone", STEPS_ALONE))
+
+    def advance(self) -> None:
+        """The same: nobody waits for a second half of a step. Raises BadInput."""
+        raise BadInput(Problem("advance", "a runner that acts alone", STEPS_ALONE))
+
+    def remove(self) -> None:
+        """Nobody is taken off the course. Raises BadInput."""
+        allowed = "a scenario without this runner: the field of a race stays whole"
+        raise BadInput(Problem("remove", f"{self.name} taken off the course", allowed))
 
     def _now(self, column: str) -> float:
         return float(self.model.race.bodies[column][self.index])
@@ -102,6 +128,11 @@ class Runner(mesa.Agent):
         return self._now("x"), self._now("y")
 
     @property
+    def pos(self) -> tuple[float, float] | None:
+        """The same, as mesa calls it; None once past the end."""
+        return None if self.is_gone else self.position_m
+
+    @property
     def speed_m_s(self) -> float:
         """How fast."""
         return self._now("speed")
@@ -131,12 +162,13 @@ class RaceModel(mesa.Model):
     """What happens in a race, step by step? One step of mesa is one step of the clock.
 
     scenario: a Scenario or the path of its file. agents: whether there are Runners; many races in a
-    row go faster without. data_every_s: how often `datacollector` notes time_s, mean_speed_m_s and
-    slowed_share of those on the course (who still stands at the line counts as slowed), and who is
-    past each checkpoint ("past <name>"); the start and the end are always noted. model_reporters,
-    agent_reporters: what else, as mesa has them. `running` turns False where `run_race` stops, and
-    `recording()` is then the same to the last bit. Raises BadInput.
-    Check: tests/unit/engine/test_model.py.
+    row go faster without. tactic: a behaviour of one's own, the only way to tell runners what to do; the
+    kernel asks it, not mesa. `space` tells who is near whom. data_every_s: how often `datacollector` notes
+    time_s, mean_speed_m_s and slowed_share of those on the course (who still stands at the line counts as
+    slowed), and who is past each checkpoint ("past <name>"); the start and the end are always noted.
+    model_reporters, agent_reporters: what else, as mesa has them. `running` turns False where `run_race`
+    stops, and `recording()` is then the same to the last bit. Raises BadInput. Check:
+    tests/unit/engine/test_model.py.
     """
 
     def __init__(
@@ -147,12 +179,14 @@ class RaceModel(mesa.Model):
         data_every_s: float = 1.0,
         model_reporters: Reporters | None = None,
         agent_reporters: Reporters | None = None,
+        tactic: Behaviour | None = None,
     ) -> None:
         if seed is None:
             raise BadInput(Problem("seed", "none", "a whole number from 0; every race needs one"))
         super().__init__(rng=seed)
         self.running: bool = True
-        self.race = field_of(scenario if isinstance(scenario, Scenario) else read(scenario), seed)
+        day = scenario if isinstance(scenario, Scenario) else read(scenario)
+        self.race = field_of(day if tactic is None else run_by(day, tactic), seed)
         self.race_seed, self.roster, self.line = seed, self.race.roster, self.race.roster.line
         self._data_every = steps_in(data_every_s, self.race.step_s)
         self._asked_every = steps_in(CHUNK_S, self.race.step_s)
@@ -160,6 +194,7 @@ class RaceModel(mesa.Model):
         if agents:
             for index in range(len(self.roster)):
                 Runner(self, index)
+        self.space = Ground(self)
         if agent_reporters and not agents:
             raise BadInput(Problem("agent_reporters", "no agents", "agents=True with them"))
         reporters = self._reporters() | dict(model_reporters or {})
@@ -237,6 +272,46 @@ class RaceModel(mesa.Model):
             "slowed_share": slowed_share,
             **past,
         }
+
+
+class Ground(mesa.space.ContinuousSpace):
+    """Who is near whom? mesa's own space over the places in the model's arrays, as they are now.
+
+    The local frame of the course, metres; agents alone are found, who is past the end is not. Nobody can be
+    placed, moved or removed. Check: tests/unit/engine/test_mesa_space.py.
+    """
+
+    def __init__(self, model: RaceModel) -> None:
+        edges = np.vstack([model.race.scenario.strip.left_m, model.race.scenario.strip.right_m])
+        (west, south), (east, north) = edges.min(axis=0) - EDGE_M, edges.max(axis=0) + EDGE_M
+        super().__init__(float(east), float(north), False, float(west), float(south))
+        self._agent_to_index = dict.fromkeys(model.agents)
+
+    def _build_agent_cache(self) -> None:
+        """Everybody where they are now."""
+        here = [one for one in self._agent_to_index if one.pos is not None]
+        self._index_to_agent = dict(enumerate(here))
+        self._agent_points = np.array([one.pos for one in here], dtype=float).reshape(-1, 2)
+
+    def get_neighbors(
+        self, pos: Sequence[float], radius: float, include_center: bool = True
+    ) -> list[Runner]:
+        """Who is within so many metres of this place now?"""
+        self._build_agent_cache()
+        near: list[Runner] = super().get_neighbors(pos, radius, include_center)
+        return near
+
+    def place_agent(self, agent: Any, pos: Any) -> None:
+        """Nobody comes in from outside. Raises BadInput."""
+        raise BadInput(Problem("place_agent", "somebody placed from outside", TACTIC_ALONE))
+
+    def move_agent(self, agent: Any, pos: Any) -> None:
+        """The kernel moves everybody. Raises BadInput."""
+        raise BadInput(Problem("move_agent", "somebody moved from outside", TACTIC_ALONE))
+
+    def remove_agent(self, agent: Any) -> None:
+        """Nobody is taken off the course. Raises BadInput."""
+        raise BadInput(Problem("remove_agent", "somebody removed from outside", TACTIC_ALONE))
 
 
 def steps_in(seconds: float, step_s: float) -> int:

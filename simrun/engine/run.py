@@ -40,6 +40,9 @@ from simrun.state.engine_digest import running_engine
 from simrun.state.frame_budget import check_frames
 from simrun.state.recording import Recording
 from simrun.tactics.margins import gives_m, own_margins, shortest_margins
+from simrun.tactics.own.behaviour import Behaviour
+from simrun.tactics.own.given import behaviour_of
+from simrun.tactics.own.hooks import check_answers, hooks_for
 
 Array = NDArray[np.float64]
 Progress = Callable[[float], None]
@@ -52,7 +55,8 @@ class Race:
     """One race in progress: the arrays of the moment and the clock. Meant to be stepped from outside.
 
     alone: everybody runs as if nobody else were there. frames: whether positions are written down.
-    racing: what a race for places needs; None: everybody runs their own plan and nothing else.
+    racing: what a race for places needs; None: everybody runs their own plan and nothing else. own: a
+    behaviour of one's own.
     """
 
     def __init__(
@@ -66,6 +70,7 @@ class Race:
         frames: bool = True,
         settings: Settings | None = None,
         racing: Racing | None = None,
+        own: Behaviour | None = None,
     ) -> None:
         self.scenario, self.roster, self.alone, self.racing = scenario, roster, alone, racing
         self.settings = settings or settings_of("runner")
@@ -80,7 +85,9 @@ class Race:
         front, raced = racing or (None, None)
         # Alone nobody is in a line, so none is shifted.
         gives = None if alone else gives_m(scenario.strip)
-        self.ways = ways_of(roster, margins, scenario.strip.obstacles, front, raced, gives)
+        self.own = own
+        hooks = None if own is None else hooks_for(own, roster.team, scenario.our_team)
+        self.ways = ways_of(roster, margins, scenario.strip.obstacles, front, raced, gives, hooks)
         room_m = self.settings.bend_rounding_room_m
         self.bodies = bodies_at(stand, wait, scenario.strip, roster, room_m)
         length_m = scenario.strip.length_m
@@ -129,7 +136,7 @@ class Race:
                 return
 
     def _run(self, steps: int) -> int:
-        return run_steps(
+        ran = run_steps(
             self.steps_done,
             steps,
             self.step_s,
@@ -142,6 +149,9 @@ class Race:
             self.tape,
             self.scratch,
         )
+        if self.own is not None:
+            check_answers(self.ways.own, self.own, self.roster.name)
+        return ran
 
     def station_m(self, bodies: Records | None = None) -> Array:
         """How far along the measured line is every runner, or each of these bodies? (N,)"""
@@ -195,7 +205,7 @@ def field_of(scenario: Scenario, seed: int, **options: Any) -> Race:
     roster = scenario.roster(seed)
     stand = stand_m(scenario.start_line, roster)
     settings = options.get("settings") or settings_for(scenario, seed)
-    options = {**options, "settings": settings}
+    options = {"own": behaviour_of(scenario), **options, "settings": settings}
     own = own_margins(scenario.strip, roster, settings.bend_rounding_room_m)
     if scenario.field.racing == "on":
         roster = entered(scenario, roster, stand, own, settings)
@@ -301,6 +311,7 @@ def alone_runs(
     shortest = shortest_margins(scenario.strip, len(roster), _room_m(options))
     box = best_box(scenario, roster, options) if box is None else box
     options["racing"] = racing and racing._replace(raced=None)
+    options["own"] = behaviour_of(scenario)
     ways = [
         Race(scenario, roster, stand, own, **options),
         Race(scenario, roster, stand, shortest, **options),
@@ -326,7 +337,7 @@ def from_box(scenario: Scenario, roster: Roster, box: int, options: dict[str, An
     """Everybody alone on the shortest line from the middle of one box, about to start."""
     shortest = shortest_margins(scenario.strip, len(roster), _room_m(options))
     place = np.tile(scenario.start_line.stand_middle_m(box), (len(roster), 1))
-    return Race(scenario, roster, place, shortest, **options)
+    return Race(scenario, roster, place, shortest, **(options | {"own": behaviour_of(scenario)}))
 
 
 SOUND_STEPS = 1.5

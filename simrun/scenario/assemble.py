@@ -25,7 +25,7 @@ from simrun.scenario.checks.start_checks import (
 )
 from simrun.scenario.day import Day
 from simrun.scenario.line_up import LineUp, line_up
-from simrun.scenario.paper import Paper, read_tables
+from simrun.scenario.paper import BEHAVIOUR, Paper, read_tables
 from simrun.scenario.plans import plan_problems
 from simrun.scenario.tables.box_sheet import parse_box_sheet, seated
 from simrun.scenario.tables.schema import ListColumns
@@ -63,7 +63,7 @@ def assemble(document: dict[str, Any], attachments: dict[str, str], file: str) -
         document=document,
         attachments=attachments,
         file=file,
-        name=paper.head.name,
+        name=paper.head.name + _by_words(document),
         about=paper.head.about,
         invented=paper.head.invented,
         units=paper.head.units,
@@ -76,6 +76,11 @@ def assemble(document: dict[str, Any], attachments: dict[str, str], file: str) -
         strip=strip,
         places=tuple(paper.places),
     )
+
+
+def _by_words(document: Mapping[str, Any]) -> str:
+    """What the name says where people go by a behaviour of one's own, so that every page says it."""
+    return f", by {document[BEHAVIOUR]['word']}" if BEHAVIOUR in document else ""
 
 
 def _lost_seat(problem: Problem) -> bool:

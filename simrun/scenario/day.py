@@ -14,7 +14,13 @@ from numpy.typing import NDArray
 from simrun.course.start import StartLine
 from simrun.course.strip import Strip
 from simrun.scenario.built_ground import start_line
-from simrun.scenario.tables.schema import ClockTable, CourseTable, StartTable, Units
+from simrun.scenario.tables.schema import (
+    BehaviourTable,
+    ClockTable,
+    CourseTable,
+    StartTable,
+    Units,
+)
 from simrun.scenario.tables.schema_inputs import Inputs
 from simrun.scenario.tables.schema_places import PlaceTable
 from simrun.scenario.tables.schema_teams import FieldTable
@@ -50,6 +56,12 @@ class Day:
     def start_line(self) -> StartLine:
         """The painted line with its boxes."""
         return start_line(self.start, self.strip)
+
+    @cached_property
+    def behaviour(self) -> BehaviourTable | None:
+        """By which behaviour of one's own do its people go, if any?"""
+        told = self.document.get("behaviour")
+        return None if told is None else BehaviourTable.model_validate(told)
 
     @property
     def our_team(self) -> str | None:

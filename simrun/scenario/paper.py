@@ -12,6 +12,7 @@ from pydantic import ValidationError
 from simrun.base.errors import Problem, nearest_word
 from simrun.scenario.tables.schema import (
     MOST_BOXES,
+    BehaviourTable,
     ClockTable,
     CourseTable,
     HeadTable,
@@ -27,6 +28,9 @@ from simrun.scenario.tables.wording import entry_words, keys_of, problems_of
 T = TypeVar("T", bound=Table)
 
 TABLES = ("clock", "start", "course", "field", "inputs", "teams", "places")
+
+BEHAVIOUR = "behaviour"
+"""A table that no file may hold: see `reader`."""
 
 
 @dataclass
@@ -63,6 +67,8 @@ def read_tables(document: Mapping[str, Any], attachments: Mapping[str, str]) -> 
     paper.field = _table(paper, FieldTable, document.get("field", {}), "field")
     paper.inputs, problems = read_inputs(document.get("inputs", {}), attachments)
     paper.problems += problems
+    if BEHAVIOUR in document:
+        _table(paper, BehaviourTable, document[BEHAVIOUR], BEHAVIOUR)
     _read_teams(paper, document.get("teams", []))
     _read_places(paper, document.get("places", []))
     return paper
@@ -70,7 +76,7 @@ def read_tables(document: Mapping[str, Any], attachments: Mapping[str, str]) -> 
 
 def _unknown_tables(document: Mapping[str, Any]) -> list[Problem]:
     known = [*keys_of(HeadTable), *TABLES, "races"]
-    unknown = [key for key in document if key not in known]
+    unknown = [key for key in document if key not in (*known, BEHAVIOUR)]
     allowed = "allowed here: " + ", ".join(known)
     return [
         Problem(shown_key(key), "unknown key", allowed, nearest_word(key[:LONGEST_NAME], known))

@@ -10,6 +10,7 @@ from typing import Any
 
 from simrun.base.errors import BadInput, Problem, notice
 from simrun.scenario.assemble import assemble, refuse
+from simrun.scenario.changes.changes_behaviour import as_told
 from simrun.scenario.changes.changes_people import with_race
 from simrun.scenario.checks.doubts import doubts_of
 from simrun.scenario.checks.place_checks import place_problems
@@ -19,6 +20,7 @@ from simrun.scenario.named_files import (
     read_attachment,
     read_text,
 )
+from simrun.scenario.paper import BEHAVIOUR
 from simrun.scenario.scenario import Scenario
 from simrun.scenario.tables.schema_races import at_race, race_document, race_names
 from simrun.scenario.tables.values import RefusedError, Text, shown
@@ -51,9 +53,12 @@ def read(path: str | Path, race: str = "", *, tell_doubts: bool = True) -> Scena
 def read_as(text: str, place: Path, race: str = "") -> Scenario:
     """What would this text say if it stood at this path, among the files there? Raises BadInput."""
     whole = parse(text, file_words(place))
+    if BEHAVIOUR in whole:
+        allowed = "none in a file: it is handed in with --behaviour, or from Python"
+        raise BadInput(Problem(BEHAVIOUR, "a table", allowed, "", file_words(place)))
     document = _one_race(whole, race, file_words(place))
     try:
-        return _read_document(document, place)
+        return as_told(_read_document(document, place))
     except BadInput as wrong:
         raise BadInput([at_race(problem, whole, race) for problem in wrong.problems]) from None
 

@@ -10,7 +10,9 @@ from simrun.runners.roster import Roster
 from simrun.scenario.assemble import assemble
 from simrun.scenario.change import changed_document, parts_of_json
 from simrun.scenario.day import Day
+from simrun.scenario.paper import BEHAVIOUR
 from simrun.scenario.people import roster_of
+from simrun.scenario.tables.toml_text import toml_text
 
 
 @dataclass(frozen=True)
@@ -48,6 +50,14 @@ class Scenario(Day):
         """
         files = {**self.attachments, **texts}
         return replace(self, attachments={name: text for name, text in files.items() if text})
+
+    def to_toml(self) -> str:
+        """The text of a scenario file that says the same, but for a behaviour of one's own, which no file
+        holds.
+
+        The lists that it names are `attachments`.
+        """
+        return toml_text({key: said for key, said in self.document.items() if key != BEHAVIOUR})
 
     @staticmethod
     def from_json(text: str) -> Scenario:

@@ -139,7 +139,8 @@ class Ways(NamedTuple):
     and over how much of it a line may be shifted (K,); and what
     everybody sees to be run around: corners (V, 2), where those of each thing begin (O + 1,), and whether it
     can be passed on the left and on the right (O, 2). front_m_s (F,): the level pace of the front, one a
-    FRONT_STEP_M; raced (N, B): the ratio of raced to planned wish to replay, one a RACED_BIN_M."""
+    FRONT_STEP_M; raced (N, B): the ratio of raced to planned wish to replay, one a RACED_BIN_M. own: the
+    hooks of a behaviour of one's own (`tactics.own.hooks`), None without one."""
 
     wander: Array
     margin_left: Array
@@ -150,6 +151,7 @@ class Ways(NamedTuple):
     hull_open: Whole
     front_m_s: Array
     raced: Array
+    own: Any = None
 
 
 GONE = -(2**15)

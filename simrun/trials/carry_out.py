@@ -9,7 +9,7 @@ from itertools import islice
 from pathlib import Path
 from typing import Any
 
-from simrun.base.compiled import watched
+from simrun.base.code.compiling import watched
 from simrun.base.errors import BadRecording, CannotSimulate
 from simrun.trials.plan import Plan
 from simrun.trials.races import Outcome, Races, Row, can_be_of, run_group

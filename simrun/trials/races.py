@@ -40,6 +40,7 @@ from simrun.runners.roster import Roster
 from simrun.scenario.scenario import Scenario
 from simrun.state.recording import Recording
 from simrun.state.recording_file import DAMAGE
+from simrun.tactics.own.given import fetch
 
 Array = NDArray[np.float64]
 
@@ -280,6 +281,7 @@ def run_group(
     for digest, seed in races:
         try:
             scenario, told = _scenario(texts[digest]), _set_back(texts[digest])
+            fetch(scenario)
             if told is not None:
                 outcome = set_back_outcome(scenario, seed, told)
             elif crowd:

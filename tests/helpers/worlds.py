@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import replace
+from dataclasses import fields, replace
 from types import SimpleNamespace
 from typing import Any
 
@@ -12,6 +12,7 @@ from numpy.typing import NDArray
 from simrun.course.strip import Gate, Side, Strip
 from simrun.engine.field import stand_m
 from simrun.engine.run import Race
+from simrun.runners.roster import Roster
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from simrun.tactics.margins import own_margins
@@ -235,3 +236,26 @@ def mirrored(strip: Strip) -> Strip:
 
 def _mirrored_gate(gate: Gate) -> Gate:
     return replace(gate, inside=Side(-gate.inside))
+
+
+def glass_of(scenario: Scenario) -> Any:
+    """As much of the mirrored race day as a race needs."""
+    line = scenario.start_line
+    return SimpleNamespace(
+        strip=mirrored(scenario.strip),
+        clock=scenario.clock,
+        start_line=replace(line, gun_m=line.gun_m * np.array([1.0, -1.0])),
+        our_team=scenario.our_team,
+    )
+
+
+def rows_of(roster: Roster, order: np.ndarray) -> Roster:
+    """The same roster with its runners in another order."""
+    changed = {}
+    for column in fields(Roster):
+        values = getattr(roster, column.name)
+        if column.name == "team_names":
+            continue
+        picked = tuple(values[i] for i in order) if isinstance(values, tuple) else values[order]
+        changed[column.name] = picked
+    return replace(roster, **changed)

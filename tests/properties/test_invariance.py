@@ -2,7 +2,7 @@
 
 from __future__ import annotations
 
-from dataclasses import fields, replace
+from dataclasses import replace
 from pathlib import Path
 from types import SimpleNamespace
 
@@ -12,24 +12,11 @@ import pytest
 from simrun.course.strip import Place
 from simrun.engine.field import stand_m
 from simrun.engine.run import Race
-from simrun.runners.roster import Roster
 from simrun.scenario.reader import read
 from simrun.tactics.margins import own_margins
-from tests.helpers.worlds import CRUSH, SHARP_TURN, field_race, mirrored, scenario_of
+from tests.helpers.worlds import CRUSH, SHARP_TURN, field_race, glass_of, rows_of, scenario_of
 
 SHIPPED = Path(__file__).parents[2] / "scenarios"
-
-
-def rows_of(roster: Roster, order: np.ndarray) -> Roster:
-    """The same roster with its runners in another order."""
-    changed = {}
-    for column in fields(Roster):
-        values = getattr(roster, column.name)
-        if column.name == "team_names":
-            continue
-        picked = tuple(values[i] for i in order) if isinstance(values, tuple) else values[order]
-        changed[column.name] = picked
-    return replace(roster, **changed)
 
 
 @pytest.mark.parametrize("name", ["sharp turn", "crush", "ferry_meadow", "ostrel_common"])
@@ -44,13 +31,8 @@ def test_a_mirrored_course_gives_the_mirrored_race(name: str, tmp_path: Path) ->
     left, right = own_margins(scenario.strip, roster)
     seen = Race(scenario, roster, stand, (left, right)).run()
     turn = np.array([1.0, -1.0])
-    line = scenario.start_line
-    glass = SimpleNamespace(
-        strip=mirrored(scenario.strip),
-        clock=scenario.clock,
-        start_line=replace(line, gun_m=line.gun_m * turn),
-    )
-    other = Race(glass, roster, stand * turn, (right, left)).run()  # type: ignore[arg-type]
+    glass = glass_of(scenario)
+    other = Race(glass, roster, stand * turn, (right, left)).run()
     assert seen.tape.overlap[0] > 0, "nobody touched anybody: the test would prove little"
     np.testing.assert_array_equal(seen.tape.position * turn.astype(np.float32), other.tape.position)
     np.testing.assert_array_equal(seen.tape.crossing_s, other.tape.crossing_s)

@@ -23,7 +23,7 @@ from scipy.spatial import cKDTree
 sys.path.insert(0, str(Path(__file__).parents[2]))
 
 import simrun
-from simrun.base.compiled import watched
+from simrun.base.code.compiling import watched
 from simrun.engine.kernel.look import LOOK_M
 from simrun.engine.run import Race, field_of, run_race
 from simrun.scenario.scenario import Scenario

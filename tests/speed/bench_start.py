@@ -1,8 +1,9 @@
 """How long until something happens? Run by hand: python tests/speed/bench_start.py
 
-`simrun --help`, and `simrun race` once the engine is compiled: until its clock first ticks. Each is run
-several times in a process of its own; the least is told, since whatever else the machine does only adds.
-Seconds of the processor stand beside those of the clock: on a busy machine they are the ones to read.
+`simrun --help`, `simrun check` of every shipped scenario, and `simrun race` once the engine is compiled:
+until its clock first ticks. Each is run several times in a process of its own; the least is told, since
+whatever else the machine does only adds. Seconds of the processor stand beside those of the clock: on a busy
+machine they are the ones to read.
 """
 
 from __future__ import annotations
@@ -16,6 +17,8 @@ from pathlib import Path
 ROOT = Path(__file__).parents[2]
 TIMES = 7
 HELP_TARGET_S, TICK_TARGET_S = 0.3, 2.0
+CHECK_TARGET_S = 0.4
+"""Of the processor."""
 
 TICK = """
 import sys
@@ -45,7 +48,12 @@ def least_s(*words: str) -> tuple[float, float]:
 
 
 def main() -> None:
-    """Both, each beside its target."""
+    """Each beside its target."""
+    for file in sorted((ROOT / "scenarios").glob("*.toml")):
+        _, processor_s = least_s("-m", "simrun", "check", str(file))
+        met = "met" if processor_s < CHECK_TARGET_S else "MISSED"
+        said = f"of the processor {processor_s:5.2f} s, target {CHECK_TARGET_S} s: {met}"
+        print(f"{'simrun check ' + file.stem:32s} {said}")
     for name, words, target_s in (
         ("simrun --help", ("-m", "simrun", "--help"), HELP_TARGET_S),
         ("simrun race, to the first tick", ("-c", TICK), TICK_TARGET_S),

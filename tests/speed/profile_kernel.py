@@ -70,6 +70,8 @@ def decide(
             ground,
             settings,
             scratch,
+            0.0,
+            ways.own,
         )
 
 

@@ -8,6 +8,7 @@ import numpy as np
 import pytest
 
 from simrun.base.errors import BadInput
+from simrun.course.equal_ways import bowed, nearest_to_nothing, ways_m
 from simrun.course.route import line_through
 from simrun.course.start import StartSpec, bow_m, box_middles_m, build_start_line, paint_m
 from simrun.engine.run import from_box
@@ -20,6 +21,30 @@ from tests.helpers.off_axis import off_axis
 OFF_AXIS = off_axis()
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
 DAYS = {name: read(SCENARIOS / f"{name}.toml") for name in ("ferry_meadow", "ostrel_common")}
+
+
+@pytest.mark.parametrize("name", ["brindle_fen", "ferry_meadow", "sallow_heath"])
+def test_the_same_arc_as_by_another_search(name: str) -> None:
+    """scipy's least squares from the other side of the hollow: ways as equal, and no more equal.
+
+    Source: scipy.optimize.least_squares, of which ours is a short stand-in.
+    """
+    from scipy.optimize import least_squares
+
+    day = read(SCENARIOS / f"{name}.toml")
+    strip, spec = day.strip, day.start_line.spec
+    cut, half = strip.gates[0].first_cut, spec.width_m / 2
+
+    def off(at: np.ndarray) -> np.ndarray:
+        ways = ways_m(strip, bowed(spec, *at), cut)
+        return np.asarray(ways - ways.mean())
+
+    theirs = least_squares(off, [1.0, 2.0], bounds=([-30, 1e-3], [30, 0.95 * half]), xtol=1e-10)
+    ours = nearest_to_nothing(
+        off, np.array([0.5, 3.0]), np.array([-30, 1e-3]), np.array([30, 0.95 * half])
+    )
+    assert ours == pytest.approx(theirs.x, abs=2e-3)
+    assert float(off(ours) @ off(ours)) <= float(off(theirs.x) @ off(theirs.x)) + 1e-6
 
 
 @pytest.mark.parametrize("tilt_deg", [-8.0, 0.0, 3.05, 20.0])

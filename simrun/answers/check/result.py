@@ -9,7 +9,6 @@ from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
 from simrun.answers.check.inspection import Inspection
-from simrun.answers.check.page import page_of
 from simrun.answers.check.words import (
     MAP_ALT,
     Told,
@@ -22,9 +21,6 @@ from simrun.answers.kind import OfDay, Progress
 from simrun.answers.to_watch import GUN, to_watch
 from simrun.base.units import short_unit
 from simrun.measure.wheel import Aimed, GroundReport
-from simrun.pages.frame import write_page
-from simrun.pages.page import Figure
-from simrun.pictures.charts.start_map import start_map
 from simrun.scenario.scenario import Scenario
 
 if TYPE_CHECKING:
@@ -89,6 +85,12 @@ class CheckResult(OfDay):
         where = Path(folder) if folder else self.folder
         if where is None:
             return []
+        # Only a page needs these, and they are a third of what the rest takes to load.
+        from simrun.answers.check.page import page_of
+        from simrun.pages.frame import write_page
+        from simrun.pages.page import Figure
+        from simrun.pictures.charts.start_map import start_map
+
         told = self._told
         metres_each = short_unit(self.units)[1]
         extra = {box.box: box.to_first_gate_m / metres_each for box in self.report.boxes}

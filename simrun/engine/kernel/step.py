@@ -10,6 +10,7 @@ import math
 from typing import Any
 
 from simrun.base.compiled import compiled
+from simrun.engine.kernel.hooked import own_offset_m, own_wish_m_s
 from simrun.engine.kernel.locate import across_m, beyond_m
 from simrun.engine.kernel.look import (
     BEHIND_M,
@@ -117,6 +118,8 @@ def one_step(
                 ground,
                 settings,
                 scratch,
+                step * step_s,
+                ways.own,
             )
     for i in range(len(bodies)):
         if bodies[i].gone == 0 and bodies[i].fixed == 0:
@@ -163,23 +166,36 @@ def decide(
     ground: Any,
     settings: Any,
     scratch: Any,
+    t_s: float,
+    own: Any,
 ) -> None:
-    """What does runner `i` do in this step? Accelerations along and aside, and the wait to set off."""
+    """What does runner `i` do in this step? Accelerations along and aside, and the wait to set off.
+
+    own: hooks of a behaviour of one's own; without one, None, nothing of them is compiled.
+    """
     me = bodies[i]
     me.wished_m_s, side = wished_speed_m_s(me, wander, front, ground, settings)
     to_x, to_y = toward(me.x, me.y, me.aim_x, me.aim_y, ground, me.cell)
+    if own is not None and total <= 1:
+        me.wished_m_s = own_wish_m_s(i, me, 0, t_s, ground, scratch.near, own)
     along = free_along(me.speed, me.wished_m_s, settings, step_s)
     push, blocked_s, me.saved_share = 0.0, 0.0, 0.0
     if total > 1:
         near = scratch.near
         behind = BEHIND_M if side == 0 else settings.bend_beside_behind_m
         count = gather(i, me, to_x, to_y, behind, ground, scratch)
+        if own is not None:
+            me.wished_m_s = own_wish_m_s(i, me, count, t_s, ground, near, own)
+            along = free_along(me.speed, me.wished_m_s, settings, step_s)
         ease_room(me, side, count, near, settings, step_s)
         headwind = ground[me.cell].headwind_m_s
         me.saved_share = wake_share(me.speed, headwind, count, near, settings)
         offset = me.kept_m
         if look_up:
             offset = chosen_offset_m(me, to_x, to_y, count, ground, near, scratch.worth, settings)
+            if own is not None:
+                widest_m = settings.tracks_a_side * settings.track_width_m
+                offset = own_offset_m(i, me, offset, widest_m, count, t_s, ground, near, own)
             me.shift_m = shifted_m(
                 me.shift_m,
                 offset,

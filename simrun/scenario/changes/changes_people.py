@@ -9,7 +9,7 @@ from __future__ import annotations
 from collections.abc import Mapping, Sequence
 from typing import Any
 
-from simrun.base.errors import BadInput, Problem
+from simrun.base.errors import BadInput, Problem, nearest_word
 from simrun.runners.endurance import RACE_M
 from simrun.runners.line_choice import CHOICES
 from simrun.scenario.changes.changes_inputs import told_in
@@ -24,8 +24,13 @@ ORDERS = ("opening", "line", "lines", "front")
 
 
 def team_named(scenario: Scenario, team: str) -> Team:
-    """The team of this name. Raises KeyError where there is none."""
-    return {one.name: one for one in scenario.teams}[team]
+    """The team of this name. Raises BadInput where there is none."""
+    teams = {one.name: one for one in scenario.teams}
+    if team not in teams:
+        allowed = "one of " + ", ".join(list(teams)[:30])
+        near = nearest_word(str(team), teams)
+        raise BadInput(Problem("team", f"no team {team!r}", allowed, near, scenario.file))
+    return teams[team]
 
 
 def with_people_named(scenario: Scenario, team: str, seed: int) -> Scenario:

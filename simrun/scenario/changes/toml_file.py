@@ -6,15 +6,15 @@ from pathlib import Path
 
 from simrun.base.writing import write_text
 from simrun.scenario.scenario import Scenario
-from simrun.scenario.tables.toml_text import toml_text
 
 
 def write_scenario(day: Scenario, path: Path) -> list[Path]:
     """Write the day as it stands, and the text of every file it names beside it; gives the files.
 
-    Read again it is the same day. Raises CannotWrite. Check: tests/unit/scenario/test_toml_text.py.
+    Read again it is the same day, without a behaviour of one's own. Raises CannotWrite. Check:
+    tests/unit/scenario/test_toml_text.py.
     """
-    written = [write_text(path, toml_text(day.document))]
+    written = [write_text(path, day.to_toml())]
     for name, text in day.attachments.items():
         written.append(write_text(path.parent / name, text))
     return written

@@ -116,6 +116,17 @@ class HeadTable(Table):
     units: Annotated[Units, BeforeValidator(OneOf(get_args(Units)))] = "metric"
 
 
+class BehaviourTable(Table):
+    """By which behaviour of one's own is raced? Never of a file: who starts a race hands it in.
+
+    word: what it is called; found_at: its dotted name, empty where no other process can find it.
+    """
+
+    word: Name
+    found_at: str = ""
+    digest: Name
+
+
 class ClockTable(Table):
     """For how long is the race run, in what steps, and how often is a frame kept?"""
 

@@ -12,8 +12,9 @@ from pathlib import Path
 import numba
 import pytest
 
+from simrun.base.code.guarded import is_guarded
+from simrun.base.code.kept_code import kept_in
 from simrun.base.errors import Notice
-from simrun.base.kept_code import is_guarded, kept_in
 
 pytestmark = pytest.mark.skipif(
     bool(os.environ.get("NUMBA_DISABLE_JIT")), reason="nothing is compiled in this run"

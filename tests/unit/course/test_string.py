@@ -3,14 +3,16 @@
 from __future__ import annotations
 
 import math
+from pathlib import Path
 
 import numpy as np
 import pytest
 from hypothesis import given
 from hypothesis import strategies as st
 
-from simrun.course.route import trace
+from simrun.course.route import Strings, plain_margins, trace
 from simrun.course.string import cuts_of, first_bend, shifted_margins_m, string_path
+from simrun.scenario.reader import read
 
 
 def gates(*middles_and_halves: tuple[float, float, float]) -> np.ndarray:
@@ -97,3 +99,18 @@ def test_the_mirrored_string_is_the_mirror_of_the_string(
     one, _ = string_path(0.0, y, 0, last, cuts, *none(last + 1))
     two, _ = string_path(0.0, -y, 0, last, other, *none(last + 1))
     np.testing.assert_array_equal(one * np.array([1.0, -1.0]), two)
+
+
+@pytest.mark.parametrize("name", ["brindle_fen", "sallow_heath"])
+def test_plain_and_compiled_strings_are_the_same(name: str) -> None:
+    """From many places, to two cuts in turn, so that what is remembered is asked again: to the last bit."""
+    strip = read(Path(__file__).parents[3] / "scenarios" / f"{name}.toml").strip
+    cuts, margins = cuts_of(strip.left_m, strip.right_m), plain_margins(strip.width_m)
+    strings = Strings(cuts, *margins)
+    begins = [(float(x), float(y)) for x in (0.0, -2.5) for y in np.linspace(-20, 20, 9)]
+    for last in (strip.finish_cut, strip.finish_cut // 2, strip.finish_cut):
+        for begin in begins:
+            points, bends = strings.plain_bends(begin, 1, last)
+            told = string_path(*begin, 1, last, cuts, *margins)
+            assert points.tobytes() == told[0].tobytes()
+            assert bends.tobytes() == told[1].tobytes()

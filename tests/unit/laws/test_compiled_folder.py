@@ -14,11 +14,11 @@ from pathlib import Path
 from types import SimpleNamespace
 from typing import Any
 
-import numba
 import pytest
 
 import simrun
 from simrun.base import compiled
+from simrun.base.code import compiling
 
 TOP = Path(__file__).parents[3]
 
@@ -30,10 +30,11 @@ COMPILE_ONE_LAW = """
 import json, numba
 numba.config.CACHE_DIR = "elsewhere"
 from simrun.base import compiled
+from simrun.base.code import compiling
 from simrun.laws.bend import bend_speed_m_s
-with compiled.watched(lambda: print("no kernel")) as compiling:
+with compiling.watched(lambda: print("no kernel")) as watch:
     bend_speed_m_s(5.0, 10.0, 3.5, 0.375, 9.81)
-print(json.dumps([str(compiled.CACHE_FOLDER), compiling.seconds > 0, numba.config.CACHE_DIR]))
+print(json.dumps([str(compiled.cache_folder()), watch.seconds > 0, numba.config.CACHE_DIR]))
 """
 
 
@@ -137,13 +138,13 @@ def test_every_compiled_function_stands_in_a_counted_file() -> None:
         if info.name.endswith("__main__"):
             continue
         for name, thing in vars(importlib.import_module(info.name)).items():
-            if isinstance(thing, numba.core.dispatcher.Dispatcher) and _file(thing) not in counted:
+            if isinstance(thing, compiled.Deferred) and _file(thing) not in counted:
                 uncounted.append(f"{info.name}.{name}")
     assert uncounted == []
 
 
 def _file(function: Any) -> Path:
-    return Path(function.py_func.__code__.co_filename)
+    return Path(function.__wrapped__.__code__.co_filename)
 
 
 @pytest.mark.parametrize(
@@ -216,17 +217,17 @@ def event(name: str) -> Any:
 def test_the_kernel_is_told_once_and_time_counts_once(monkeypatch: pytest.MonkeyPatch) -> None:
     """Functions inside others are in their time; before the kernel nothing is said."""
     times = iter([10.0, 11.0, 20.0, 23.0])
-    monkeypatch.setattr(compiled, "time", SimpleNamespace(perf_counter=lambda: next(times)))
+    monkeypatch.setattr(compiling, "time", SimpleNamespace(perf_counter=lambda: next(times)))
     said: list[str] = []
-    watch = compiled.Compiling(lambda: said.append("told"))
+    watch = compiling.Compiling(lambda: said.append("told"))
     watch.on_start(event("string_path"))
     watch.on_end(event("string_path"))
     assert said == []
-    for name in (compiled.KERNEL, "one_step"):
+    for name in (compiling.KERNEL, "one_step"):
         watch.on_start(event(name))
     assert said == ["told"]
     watch.on_end(event("one_step"))
-    watch.on_end(event(compiled.KERNEL))
+    watch.on_end(event(compiling.KERNEL))
     assert watch.seconds == 4.0
 
 
@@ -234,7 +235,7 @@ def test_the_kernel_is_called_so() -> None:
     """Told by its name: a kernel of another name would be compiled without a word."""
     from simrun.engine.kernel import step
 
-    assert getattr(step, compiled.KERNEL).py_func.__name__ == compiled.KERNEL
+    assert getattr(step, compiling.KERNEL).__name__ == compiling.KERNEL
 
 
 def test_what_others_are_made_of_is_not_compiled_by_itself() -> None:
