@@ -6,7 +6,7 @@ project = "simrun"
 version = release = VERSION
 extensions = ["myst_parser", "sphinx.ext.autodoc"]
 html_theme = "alabaster"
-html_theme_options = {"description": "What a starting box and a line cost"}
+html_theme_options = {"description": "What a starting box and a line cost", "page_width": "1200px"}
 html_show_sphinx = False
 autodoc_typehints = "description"
 autodoc_typehints_format = "short"

@@ -16,6 +16,7 @@ import tempfile
 from pathlib import Path
 
 from simrun.cli.door import parser
+from simrun.pages.cautions import CAUTION
 from simrun.tactics.own.senses import SENSES
 
 HERE = Path(__file__).parent
@@ -86,7 +87,7 @@ def gallery_text(folder: Path | None) -> str:
                 )
                 shutil.copy(Path(made, picture), folder / picture)
             parts.append(f"> {done.stdout.strip()}\n\n![{heading}]({picture})\n")
-    return "\n".join(parts)
+    return "\n".join([*parts, CAUTION, ""])
 
 
 if __name__ == "__main__":

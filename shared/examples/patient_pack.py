@@ -19,7 +19,7 @@ PATIENT = simrun.Behaviour(wish=ease_behind, figures={"until_m": 300.0, "room_m"
 
 if __name__ == "__main__":
     day = simrun.read("scenarios/brindle_fen.toml")
-    marks = ["field_s", "place", "lost_s"]
+    marks = ["field_s", "place"]
 
     def ours(one):
         """Our means by seed at the finish: the same people and the same chances in both."""
