@@ -2,11 +2,15 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
 from pathlib import Path
 
 import pytest
 from playwright.sync_api import Browser
 
+from simrun.answers.evidence.check_kinds import Check
+from simrun.answers.evidence.page import page_of as evidence_page
+from simrun.answers.evidence.sections import Shown
 from simrun.cli import main
 from simrun.pages.frame import write_page
 from simrun.pages.page import Page as Written
@@ -40,7 +44,6 @@ ASKED = {
     "preview": ["preview", DUAL, "--seeds", "1", "--workers", "1"],
     "check": ["check", DUAL],
     "learn": ["learn", DUAL, "--races", "200", "--until", "140", "--workers", "1"],
-    "evidence": ["evidence", "--quick"],
     "estimate": [
         *("estimate", "--width", "75 m", "--boxes", "30", "--runners", "7", "--straight", "150"),
         *("--throat", "6", "--offset", "15", "--turn", "right", "--box", "3", "--page"),
@@ -77,6 +80,17 @@ def test_the_replay_and_any_page_can_be_used(browser: Browser, tmp_path: Path) -
     assert broken(page) == []
     assert broken(page, "document.querySelector('.wide').tabIndex = -1"), "a rule can break"
     page.close()
+
+
+@pytest.mark.slow
+def test_everybody_can_use_the_report_card(browser: Browser, tmp_path: Path) -> None:
+    """The page of `simrun evidence` with a figure met and one missed; its experiments would take minutes."""
+    met = Check("flow", "B", 1.9, 1.7, 2.5, "1/s/m", "A source. (seen)", note="how")
+    missed = replace(met, name="queue", measured=3.0, cause="bodies are round")
+    shown = Shown("A crowd", ("Words.",), [met, missed], ())
+    looked_through(
+        browser, write_page(evidence_page([shown], True), tmp_path / "evidence.html"), SIZES[:2]
+    )
 
 
 @pytest.mark.slow
