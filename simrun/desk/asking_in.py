@@ -7,9 +7,9 @@ from collections.abc import Mapping
 from typing import Any, get_args
 
 from simrun.base.errors import BadInput, Problem
-from simrun.scenario.changes.written_ground import PlaceAsked, PlaceKind
-from simrun.scenario.changes.written_line import LineAsked
-from simrun.scenario.changes.written_plan import PlanAsked
+from simrun.scenario.in_text.written_ground import PlaceAsked, PlaceKind
+from simrun.scenario.in_text.written_line import LineAsked
+from simrun.scenario.in_text.written_plan import PlanAsked
 
 Asked = Mapping[str, Any]
 

@@ -48,17 +48,17 @@ from simrun.desk.work.first_estimate import first_estimate
 from simrun.desk.work.map_page import map_page
 from simrun.desk.work.pasted import lists_asked, looked_at, settled_of
 from simrun.scenario.changes.changes_people import with_people_named
-from simrun.scenario.changes.toml_edit import Change, edited
-from simrun.scenario.changes.written_ground import place_changes
-from simrun.scenario.changes.written_line import line_changes, width_changes, with_line
-from simrun.scenario.changes.written_plan import (
+from simrun.scenario.in_text.toml_edit import Change, edited
+from simrun.scenario.in_text.written_ground import place_changes
+from simrun.scenario.in_text.written_line import line_changes, width_changes, with_line
+from simrun.scenario.in_text.written_plan import (
     list_changes,
     our_name,
     ours_changes,
     people_changes,
     plan_changes,
 )
-from simrun.scenario.changes.written_straight import straight_changes
+from simrun.scenario.in_text.written_straight import straight_changes
 from simrun.scenario.reader import read_as, read_parts
 from simrun.scenario.scenario import Scenario
 

@@ -14,7 +14,7 @@ from pathlib import Path
 from simrun.base.errors import BadInput, Problem, SimrunError
 from simrun.base.writing import write_text
 from simrun.desk.words import CHANGED_ELSEWHERE, NOTHING_TO_REDO, NOTHING_TO_UNDO
-from simrun.scenario.changes.toml_edit import Change, edited
+from simrun.scenario.in_text.toml_edit import Change, edited
 from simrun.scenario.named_files import LARGEST_SCENARIO_BYTES, read_text
 from simrun.scenario.reader import parse, read_as
 from simrun.scenario.scenario import Scenario

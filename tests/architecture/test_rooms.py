@@ -33,7 +33,7 @@ ONLY_IN = {
     "importlib": ("answers/kinds.py", "tactics/own/given.py", "__init__.py"),
     "starlette": ("desk/",),
     "uvicorn": ("desk/",),
-    "tomlkit": ("scenario/changes/toml_edit.py",),
+    "tomlkit": ("scenario/in_text/toml_edit.py",),
 }
 """Where a library may be imported: the beginning of a path, or its end."""
 

@@ -33,7 +33,7 @@ from simrun.pages.page import Figure
 from simrun.pages.sure_words import sure_figures
 from simrun.pictures.charts.sheet_paper import PAPERS
 from simrun.pictures.charts.team_sheet import TeamCard, team_pdf
-from simrun.scenario.changes.toml_file import write_scenario
+from simrun.scenario.in_text.toml_file import write_scenario
 from simrun.scenario.scenario import Scenario
 from simrun.trials.usual_pair import record_pair
 

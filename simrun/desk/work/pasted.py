@@ -17,7 +17,7 @@ from simrun.base.units import clock_text
 from simrun.desk.day_view import problem_lines
 from simrun.runners.seed_time import PlainTimes
 from simrun.runners.seed_times import Entry, NoTime, Reading, parse_entries
-from simrun.scenario.changes.written_plan import ListsAsked
+from simrun.scenario.in_text.written_plan import ListsAsked
 from simrun.scenario.tables.box_sheet import parse_box_sheet
 from simrun.scenario.tables.values import same_name
 

@@ -17,7 +17,7 @@ from simrun.answers.layout.layout_sweep import race_layout
 from simrun.desk.work.desk_jobs import Busy, Job, Jobs, set_aside, told_to
 from simrun.desk.work.estimates import ROUNDS, Estimates, until_m
 from simrun.scenario.changes.changes_inputs import with_inputs_as
-from simrun.scenario.changes.written_line import LineAsked, with_line
+from simrun.scenario.in_text.written_line import LineAsked, with_line
 from simrun.scenario.reader import read
 from simrun.trials.store import Store
 

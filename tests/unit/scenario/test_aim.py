@@ -13,8 +13,8 @@ from simrun.base.errors import BadInput
 from simrun.course.equal_ways import ways_m
 from simrun.measure.stakes import stake_plan
 from simrun.measure.wheel import aimed, measure_ground
-from simrun.scenario.changes.toml_edit import edited
-from simrun.scenario.changes.written_line import LineAsked, line_changes, with_line
+from simrun.scenario.in_text.toml_edit import edited
+from simrun.scenario.in_text.written_line import LineAsked, line_changes, with_line
 from simrun.scenario.reader import read, read_as
 from simrun.scenario.scenario import Scenario
 from tests.helpers.off_axis import askew, one_sided

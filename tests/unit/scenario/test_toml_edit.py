@@ -9,9 +9,9 @@ import pytest
 
 from simrun.base.errors import BadInput
 from simrun.measure.wheel import extra_metres, measure_ground
-from simrun.scenario.changes.toml_edit import edited, length_like
-from simrun.scenario.changes.written_line import LineAsked, line_changes, width_changes, with_line
-from simrun.scenario.changes.written_plan import (
+from simrun.scenario.in_text.toml_edit import edited, length_like
+from simrun.scenario.in_text.written_line import LineAsked, line_changes, width_changes, with_line
+from simrun.scenario.in_text.written_plan import (
     ListsAsked,
     PlanAsked,
     list_changes,

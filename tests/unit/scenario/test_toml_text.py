@@ -8,7 +8,7 @@ from pathlib import Path
 import pytest
 
 from simrun.scenario.changes.changes_people import with_people_named
-from simrun.scenario.changes.toml_file import write_scenario
+from simrun.scenario.in_text.toml_file import write_scenario
 from simrun.scenario.reader import read
 from simrun.scenario.tables.toml_text import toml_text
 

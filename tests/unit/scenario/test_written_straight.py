@@ -8,8 +8,8 @@ import numpy as np
 import pytest
 
 from simrun.base.errors import BadInput
-from simrun.scenario.changes.toml_edit import edited
-from simrun.scenario.changes.written_straight import straight_changes
+from simrun.scenario.in_text.toml_edit import edited
+from simrun.scenario.in_text.written_straight import straight_changes
 from simrun.scenario.reader import read, read_as
 from simrun.scenario.scenario import Scenario
 

@@ -10,10 +10,10 @@ from typing import Any, Literal
 import numpy as np
 
 from simrun.base.errors import BadInput, Problem
-from simrun.scenario.changes.toml_edit import Change, Inserted, length_like
-from simrun.scenario.changes.written_plan import mark_changes
 from simrun.scenario.checks.ground_checks import SHORTEST_WITH_WIDTH_M
 from simrun.scenario.checks.place_checks import SAME_M, station_of
+from simrun.scenario.in_text.toml_edit import Change, Inserted, length_like
+from simrun.scenario.in_text.written_plan import mark_changes
 from simrun.scenario.scenario import Scenario
 
 PlaceKind = Literal["landmark", "people", "narrowing", "gate", "trail", "hill", "rise", "post"]

@@ -10,8 +10,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simrun.base.errors import BadInput, Problem
-from simrun.scenario.changes.toml_edit import Change, Inserted, length_like
-from simrun.scenario.changes.written_ground import SPLIT, Found, found_at
+from simrun.scenario.in_text.toml_edit import Change, Inserted, length_like
+from simrun.scenario.in_text.written_ground import SPLIT, Found, found_at
 from simrun.scenario.scenario import Scenario
 
 Array = NDArray[np.float64]

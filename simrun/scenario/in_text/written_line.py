@@ -8,7 +8,7 @@ from dataclasses import dataclass
 from typing import Any
 
 from simrun.base.errors import BadInput, Problem
-from simrun.scenario.changes.toml_edit import Change, dotted, length_like
+from simrun.scenario.in_text.toml_edit import Change, dotted, length_like
 from simrun.scenario.scenario import Scenario
 
 STRAIGHT_BELOW_M = 0.05

@@ -7,7 +7,7 @@ from dataclasses import dataclass, field
 
 from simrun.base.errors import BadInput, Problem
 from simrun.scenario.changes.changes_people import team_named, within_bounds, written_of
-from simrun.scenario.changes.toml_edit import Change, length_like
+from simrun.scenario.in_text.toml_edit import Change, length_like
 from simrun.scenario.scenario import Scenario
 
 
