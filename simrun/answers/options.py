@@ -111,6 +111,11 @@ INPUTS = Option(
 WORKERS = (
     Option("--workers", "processes (default: one a core)", count_of, None, "N"),
     Option("--cluster", "a distributed scheduler instead", str, None, "ADDRESS"),
+    Option(
+        "--engine",
+        "cpu or gpu (default: gpu where there is a card and the study has 50 races or more)",
+        choices=("cpu", "gpu"),
+    ),
 )
 
 RACES = Option(

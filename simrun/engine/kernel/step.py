@@ -43,6 +43,8 @@ SET_OFF_M_S = 0.5
 LEAST_TURNING_SPEED_M_S = 0.5
 SURELY_ON = 0.7
 """Who faces so much along the cut before it faces on along the way there too: cells turn less than that."""
+NOBODY_ELSE = -1
+"""In place of a count of neighbours: there is no other body on the course."""
 WALKING_M_S = 1.0
 """A runner slower than this (who has set off) steps around somebody who stays where they are."""
 
@@ -103,7 +105,8 @@ def one_step(
             running += 1
             look_up = (step + int(bodies[i].look_phase * interval)) % interval == 0 or step == 0
             if look_up:
-                look_ahead(i, bodies[i], ways, ground, settings)
+                left, right = ways.margin_left[i], ways.margin_right[i]
+                look_ahead(bodies[i], left, right, ways, ground, settings)
                 if bodies[i].races >= RACES:
                     weigh_race(i, bodies[i], ways.wander[i], ways, ground, settings, tape)
             decide(
@@ -120,11 +123,7 @@ def one_step(
             )
     for i in range(len(bodies)):
         if bodies[i].gone == 0 and bodies[i].fixed == 0:
-            spend(bodies[i], step_s, ground, settings)
-            if bodies[i].races != NO_RACING:
-                tire(bodies[i], step_s, settings)
-            move(bodies[i], step_s)
-            hold_inside(bodies[i], ground, settings.contact_friction)
+            carry_on(bodies[i], step_s, ground, settings)
     if pairs > 0:
         lose_approach(bodies, scratch.pairs, pairs, settings.contact_friction)
         part_bodies(bodies, scratch.pairs, pairs, settings.contact_sweeps, ground)
@@ -140,10 +139,9 @@ def one_step(
 
 
 @compiled
-def look_ahead(i: int, me: Any, ways: Any, ground: Any, settings: Any) -> None:
-    """Find the point of their own way to head for."""
+def look_ahead(me: Any, left: Any, right: Any, ways: Any, ground: Any, settings: Any) -> None:
+    """Find the point of their own way to head for; left, right (K,): their own margins."""
     reach = max(1.0, settings.aim_ahead_s * me.speed)
-    left, right = ways.margin_left[i], ways.margin_right[i]
     aim_x, aim_y = aim_on_string(
         me.x, me.y, me.cell, reach, ground, left, right, ways.gives_m, me.shift_m
     )
@@ -165,21 +163,52 @@ def decide(
     scratch: Any,
 ) -> None:
     """What does runner `i` do in this step? Accelerations along and aside, and the wait to set off."""
-    me = bodies[i]
+    me, count = bodies[i], NOBODY_ELSE
+    to_x, to_y, side = want(me, wander, front, ground, settings)
+    if total > 1:
+        count = gather(i, me, to_x, to_y, behind_m(side, settings), ground, scratch)
+    near, worth = scratch.near, scratch.worth
+    act(me, step_s, look_up, to_x, to_y, side, count, near, worth, ground, settings)
+
+
+@compiled
+def want(me: Any, wander: Any, front: Any, ground: Any, settings: Any) -> tuple[float, float, int]:
+    """Set the wished speed. Which way is the aim, and on which side the inside of the bend that is minded?"""
     me.wished_m_s, side = wished_speed_m_s(me, wander, front, ground, settings)
     to_x, to_y = toward(me.x, me.y, me.aim_x, me.aim_y, ground, me.cell)
+    return to_x, to_y, side
+
+
+@compiled
+def behind_m(side: int, settings: Any) -> float:
+    """How far back does somebody look? Beside a bend further than else."""
+    return BEHIND_M if side == 0 else settings.bend_beside_behind_m
+
+
+@compiled
+def act(
+    me: Any,
+    step_s: float,
+    look_up: bool,
+    to_x: float,
+    to_y: float,
+    side: int,
+    count: int,
+    near: Any,
+    worth: Any,
+    ground: Any,
+    settings: Any,
+) -> None:
+    """What does somebody do who sees these `count` neighbours? NOBODY_ELSE: has the course alone."""
     along = free_along(me.speed, me.wished_m_s, settings, step_s)
     push, blocked_s, me.saved_share = 0.0, 0.0, 0.0
-    if total > 1:
-        near = scratch.near
-        behind = BEHIND_M if side == 0 else settings.bend_beside_behind_m
-        count = gather(i, me, to_x, to_y, behind, ground, scratch)
+    if count != NOBODY_ELSE:
         ease_room(me, side, count, near, settings, step_s)
         headwind = ground[me.cell].headwind_m_s
         me.saved_share = wake_share(me.speed, headwind, count, near, settings)
         offset = me.kept_m
         if look_up:
-            offset = chosen_offset_m(me, to_x, to_y, count, ground, near, scratch.worth, settings)
+            offset = chosen_offset_m(me, to_x, to_y, count, ground, near, worth, settings)
             me.shift_m = shifted_m(
                 me.shift_m,
                 offset,
@@ -259,6 +288,16 @@ def steer(
         along, aside, settings.acceleration_limit_m_s2, settings.braking_limit_m_s2, limit
     )
     me.along, me.aside = share * along, share * aside
+
+
+@compiled
+def carry_on(me: Any, step_s: float, ground: Any, settings: Any) -> None:
+    """Carry out what was decided: pay for it, move, stay between the edges."""
+    spend(me, step_s, ground, settings)
+    if me.races != NO_RACING:
+        tire(me, step_s, settings)
+    move(me, step_s)
+    hold_inside(me, ground, settings.contact_friction)
 
 
 @compiled

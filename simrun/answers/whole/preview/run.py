@@ -41,7 +41,12 @@ def answer(asked: Asked, progress: Progress) -> list[PreviewResult]:
     """What `simrun preview` does."""
     day, folder = read(asked.file), folder_of(asked)
     with executor_for(asked.cluster, asked.workers) as executor:
-        how = {"workers": asked.workers, "executor": executor, "drawn": drawn_of(asked)}
+        how = {
+            "workers": asked.workers,
+            "engine": asked.engine,
+            "executor": executor,
+            "drawn": drawn_of(asked),
+        }
         how |= {"units": asked.units, "progress": progress, "seeds": run_seeds(asked)}
         return [run_preview(day, folder, asked.team, beside=Path(asked.file).parent, **how)]
 
@@ -101,7 +106,9 @@ def _squad(
         scenario, folder, team, seeds, progress=lambda share: progress(SHEET_SHARE * share), **how
     )
     chapters = chapters_of(sheet, scenario.places)
-    last: dict[str, Any] = {key: how[key] for key in ("workers", "executor") if key in how}
+    last: dict[str, Any] = {
+        key: how[key] for key in ("workers", "engine", "executor") if key in how
+    }
     last["progress"] = lambda share: progress(SHEET_SHARE + (1 - SHEET_SHARE) * share)
     to_go = to_go_of(sheet.day, sheet.found.stand.team, seeds, sheet.folder, chapters, **last)
     return Squad(sheet, chapters, to_go)
