@@ -200,7 +200,7 @@ class OnCard:
         self, batch: Batch, step_s: float, alone: bool, races_a_block: int | None = None
     ) -> None:
         self.batch, self.step_s, self.alone = batch, step_s, alone
-        self.on_card = Batch(*(cuda.to_device(np.asarray(part)) for part in batch))
+        self.on_card: Any = Batch(*(cuda.to_device(np.asarray(part)) for part in batch))
         runners = batch.lots["runners"]
         race_of = np.repeat(np.arange(len(runners), dtype=np.int32), runners)
         self.race_of = cuda.to_device(race_of)

@@ -23,7 +23,7 @@ class OnCores:
 
     def __init__(self, batch: Batch, step_s: float, alone: bool) -> None:
         # As record arrays, so that plain Python reads fields as compiled code does.
-        parts = (part.view(np.recarray) if part.dtype.names else part for part in batch)
+        parts: Any = (part.view(np.recarray) if part.dtype.names else part for part in batch)
         self.batch, self.step_s, self.alone = Batch(*parts), step_s, alone
         most = int(batch.lots["bodies"].max())
         self.room = (

@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 from collections.abc import Callable
-from importlib.util import find_spec
 
 from simrun.base.errors import BadInput, Problem
 from simrun.engine.batch.together import CPU, GPU
@@ -38,7 +37,9 @@ def missing_for_card() -> tuple[str, str] | None:
 
     Without the extra nothing of a card's library is imported, not even to look for a card.
     """
-    if find_spec("numba_cuda") is None:
+    try:
+        import numba_cuda  # noqa: F401
+    except ImportError:
         return "gpu, and the extra `gpu` is missing", "cpu, or pip install 'simrun[gpu]'"
     from numba import cuda
 
