@@ -40,8 +40,9 @@ def push_off(me: Any, after: Any, close: Any, count: int) -> int:
         you = after[close[c]]
         x, y = grains_apart(you.x - me.x, you.y - me.y, me.radius_m + you.radius_m)
         if x != 0 or y != 0:
-            me.push_x -= (1 + you.fixed) * x
-            me.push_y -= (1 + you.fixed) * y
+            ways = 1 + int(you.fixed)
+            me.push_x -= ways * x
+            me.push_y -= ways * y
             touched = 1
     return touched
 
