@@ -22,7 +22,7 @@ from simrun.engine.kernel.step import NOBODY_ELSE
 
 @compiled
 def show(you: Any, i: int, me: Any, ground: Any) -> None:
-    """Write down body `i` as others see it; who has left the course is seen by nobody."""
+    """Write down body `i` as others see it; nobody sees those who have left the course."""
     write_down(you, i, me, ground)
     if me.gone == 1:
         you.x, you.y = FAR_M, FAR_M

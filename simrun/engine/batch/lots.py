@@ -58,7 +58,7 @@ MOST_TRACKS = 32
 """Room for the tracks that one runner weighs."""
 
 FAR_M = 1e30
-"""Who has left the course is put so far off that nobody sees them."""
+"""Runners who have left the course are put so far off that nobody sees them."""
 
 
 class Batch(NamedTuple):
