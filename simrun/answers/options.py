@@ -145,6 +145,11 @@ WORKERS = (
         "N",
     ),
     Option("--cluster", "a distributed scheduler instead", str, None, "ADDRESS"),
+    Option(
+        "--engine",
+        "cpu or gpu (default: gpu where there is a card and the study has 50 races or more)",
+        choices=("cpu", "gpu"),
+    ),
 )
 
 RACES = Option(

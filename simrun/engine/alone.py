@@ -67,6 +67,10 @@ class AloneRuns:
             found = [job() for job in jobs]
         return self._told(begins, at_m, found)
 
+    def told(self) -> Alone:
+        """What was run elsewhere, without tracks."""
+        return self._told(np.zeros(0), np.zeros(0), [])
+
     def _at_the_same_time(
         self, jobs: Sequence[Callable[[], Any]], beside: Callable[[], object] | None
     ) -> list[Any]:

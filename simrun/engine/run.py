@@ -353,16 +353,28 @@ def best_box(scenario: Scenario, roster: Roster, options: dict[str, Any]) -> int
     from another, and the middle one stands for all.
     Check: tests/oracle/test_seconds.py.
     """
+    return best_of(race_of_boxes(scenario, roster, options).run())
+
+
+def race_of_boxes(scenario: Scenario, roster: Roster, options: dict[str, Any]) -> Race:
+    """One and the same runner alone on the shortest line from the middle of every box, about to start."""
     count = scenario.start_line.spec.boxes
     alike = roster.one_runner_as_many(count)
     stand = np.array([scenario.start_line.stand_middle_m(b + 1) for b in range(count)])
     margins = shortest_margins(scenario.strip, count, _room_m(options))
-    times = Race(scenario, alike, stand, margins, **options).run().tape.crossing_s
-    silence = sound_delay_s(scenario.start_line, stand)
+    return Race(scenario, alike, stand, margins, **options)
+
+
+def best_of(boxes: Race) -> int:
+    """The best box of such a race that was run."""
+    times, line = boxes.tape.crossing_s, boxes.scenario.start_line
+    count = len(times)
+    stand = np.array([line.stand_middle_m(b + 1) for b in range(count)])
+    silence = sound_delay_s(line, stand)
     from_middle = np.abs(np.arange(count) - (count - 1) / 2)
     reached = np.flatnonzero(np.isfinite(times).any(axis=0))
     last = times[:, reached[-1]] if len(reached) else np.zeros(count)
     order = np.round(last - silence, 4)
-    if np.nanmax(order) - np.nanmin(order) <= SOUND_STEPS * scenario.clock.step_s:
+    if np.nanmax(order) - np.nanmin(order) <= SOUND_STEPS * boxes.step_s:
         order = np.where(np.isnan(order), np.nan, 0.0)
     return int(np.nanargmin(order + 1e-7 * from_middle)) + 1

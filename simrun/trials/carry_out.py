@@ -10,10 +10,12 @@ from pathlib import Path
 from typing import Any
 
 from simrun.base.code.compiling import watched
-from simrun.base.errors import BadRecording, CannotSimulate
+from simrun.base.errors import BadRecording, CannotSimulate, notice
+from simrun.engine.batch.together import CPU, GPU
+from simrun.engine.batch.which_engine import engine_for
 from simrun.trials.plan import Plan
-from simrun.trials.races import Outcome, Races, Row, can_be_of, run_group
-from simrun.trials.store import Store
+from simrun.trials.races import Outcome, Races, Row, can_be_of, goes_together, run_group
+from simrun.trials.store import Store, kept_engine
 from simrun.trials.workers import RETRIES, Hired, Pool, Threads, cores
 
 Progress = Callable[[float], None]
@@ -22,6 +24,9 @@ TASK_S = 0.05
 """A task should last so long at least: handing it over costs a worker about a millisecond."""
 
 MOST_IN_GROUP = 50
+ON_CARD = 792
+"""So many races go onto a card at once: six for each of its 132 multiprocessors (of an H100)."""
+
 WAITING_A_WORKER = 3
 """So many groups a worker are handed over ahead of time; the rest waits, and memory stays flat."""
 
@@ -32,6 +37,7 @@ def carry_out(
     *,
     executor: Executor | None = None,
     workers: int | None = None,
+    engine: str | None = None,
     progress: Progress | None = None,
 ) -> Path:
     """Run every race of a plan that the store does not hold yet; gives the store's path.
@@ -39,14 +45,25 @@ def carry_out(
     May be stopped at any moment (Ctrl-C, a kill, a power cut) and called again: it goes on, and the
     file ends the same. executor: any of concurrent.futures, a cluster's too; without one, `workers`
     processes of this machine (1 runs here, in this process); without either a thread a core, all in this
-    process: the same bits, and nothing has to be started. progress is told
-    the share of the plan that is kept. Raises CannotWrite, CannotSimulate, BadRecording.
+    process: the same bits, and nothing has to be started. engine: cpu, gpu, or as `engine_for` finds; races
+    of both are never in one store. progress is told the share of the plan that is kept. Raises CannotWrite,
+    CannotSimulate, BadRecording.
     Check: tests/journeys/test_study.py (killed at random moments, the same file).
     """
-    with Store(store, writing=True) as kept:
+    can = executor is None and all(goes_together(t, plan.crowd) for t in plan.texts.values())
+    can = can and all(day.behaviour is None for day in plan.arms.values())
+    if engine == GPU and not can:
+        of = "that are watched step by step, on a cluster or by a behaviour of one's own"
+        notice(f"races {of} are run by the engine cpu")
+    told = engine_for(engine if can else CPU, len(plan), lambda: kept_engine(store))
+    with Store(store, writing=True, engine=told) as kept:
         kept.add_arms(plan.texts)
         kept.let_go_of_damaged()
         job = _Job(plan, kept, progress)
+        if told == GPU:
+            job.run_on_card()
+            kept.tidy()
+            return Path(store)
         job.warm()
         count = workers or cores()
         if executor is not None:
@@ -104,6 +121,15 @@ class _Job:
         """One race after the other in this process."""
         for race in races:
             self.keep(run_group(self.plan.texts, (race,), self.plan.watched, self.plan.crowd))
+
+    def run_on_card(self) -> None:
+        """All races of a group at once on the card, group after group."""
+        missing = tuple(self.missing)
+        if missing:
+            notice(f"{len(missing)} races on the graphics card (engine gpu)")
+        for first in range(0, len(missing), ON_CARD):
+            some = missing[first : first + ON_CARD]
+            self.keep(run_group(self.plan.texts, some, self.plan.watched, engine=GPU))
 
     def keep(self, rows: list[Row]) -> None:
         """Write down what was run, and tell how far we are."""

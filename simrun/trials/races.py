@@ -4,24 +4,27 @@ from __future__ import annotations
 
 import io
 import json
-from collections.abc import Sequence
+from collections.abc import Generator, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, fields, replace
 from functools import lru_cache
-from typing import Any
+from typing import Any, cast
 
 import numpy as np
 from numpy.typing import NDArray
 
 from simrun.base.errors import BadRecording, CannotSimulate, SimrunError
 from simrun.engine.alone import nobody_alone
+from simrun.engine.batch.together import CPU, GPU, run_together
 from simrun.engine.field import stand_m
 from simrun.engine.run import (
     Race,
     alone_runs,
-    best_box,
+    best_of,
     field_of,
     frames_of,
     from_box,
+    race_of_boxes,
     raced_in,
     run_race,
 )
@@ -90,11 +93,93 @@ class Outcome:
     slowest_m_s: Array | None = None
 
 
+Stages = Generator[Sequence[Race], None, Outcome]
+"""One race of a study in stages: each gives races to be run to their end, together with those of others,
+before the next stage. So one text says what is run, whichever engine runs it."""
+
+
 def race_outcome(scenario: Scenario, seed: int, watched: str | None = None) -> Outcome:
     """Run one race for a study; `watched`: the one team whose alone-runs are wanted."""
-    if watched is None:
-        return outcome_of(run_race(scenario, seed, frames=False, threads=False))
-    return outcome_of(_watched_race(scenario, seed, watched))
+    return run_stages([stages_of(scenario, seed, watched)])[0]
+
+
+def stages_of(
+    scenario: Scenario, seed: int, watched: str | None = None, from_best: bool = False
+) -> Stages:
+    """The stages of one race for a study, see Stages; watched, from_best: as of a Plan."""
+    if from_best:
+        return _from_best(scenario, seed)
+    return _with_everybody(scenario, seed) if watched is None else _watched(scenario, seed, watched)
+
+
+def run_stages(many: Sequence[Stages], engine: str = CPU) -> list[Outcome]:
+    """Run each of them to its end, all races of a stage together."""
+    found: dict[int, Outcome] = {}
+    while len(found) < len(many):
+        asked: list[Race] = []
+        for number, stages in enumerate(many):
+            if number not in found:
+                try:
+                    asked += next(stages)
+                except StopIteration as over:
+                    found[number] = over.value
+        run_together(asked, engine)
+    return [found[number] for number in range(len(many))]
+
+
+def _with_everybody(scenario: Scenario, seed: int) -> Stages:
+    """The whole field, and everybody's alone-runs."""
+    field = field_of(scenario, seed, frames=False)
+    yield [field]
+    boxes = _boxes(field)
+    yield [boxes]
+    roster, own = field.roster, (field.ways.margin_left, field.ways.margin_right)
+    stand, box, racing = stand_m(scenario.start_line, roster), best_of(boxes), raced_in(field)
+    alone = alone_runs(scenario, roster, stand, own, field.settings, box, racing=racing)
+    yield alone.ways
+    return outcome_of(frames_of(field, seed, alone.told()))
+
+
+def _watched(scenario: Scenario, seed: int, team: str) -> Stages:
+    """The whole field, but alone-runs of one team only: the same bits for its rows."""
+    field = field_of(scenario, seed, frames=False)
+    yield [field]
+    roster = field.roster
+    rows = np.flatnonzero(roster.team == team)
+    own = (field.ways.margin_left[rows], field.ways.margin_right[rows])
+    stand = stand_m(scenario.start_line, roster)[rows]
+    # The best box is that of the whole field's median runner, as in a race with everybody's.
+    boxes = _boxes(field)
+    yield [boxes]
+    box, racing = best_of(boxes), raced_in(field)
+    racing = racing and racing._replace(raced=field.raced[rows])
+    some = rows_of(roster, rows)
+    alone = alone_runs(scenario, some, stand, own, field.settings, box, racing=racing)
+    yield alone.ways
+    return outcome_of(cast(Recording, _WatchedRace(field, rows, alone.told())))
+
+
+def _from_best(scenario: Scenario, seed: int) -> Stages:
+    """The whole field; of the alone-runs only those from the best box."""
+    field = field_of(scenario, seed, frames=False)
+    yield [field]
+    boxes = _boxes(field)
+    yield [boxes]
+    box = best_of(boxes)
+    best = from_box(scenario, field.roster, box, _alone(field) | {"racing": field.racing})
+    yield [best]
+    alone = nobody_alone(best.tape.crossing_s, best.tape.crossing_s, box)
+    return outcome_of(frames_of(field, seed, alone))
+
+
+def _boxes(field: Race) -> Race:
+    """The race that tells the best box of this field."""
+    return race_of_boxes(field.scenario, field.roster, _alone(field))
+
+
+def _alone(field: Race) -> dict[str, Any]:
+    """What an alone-run beside this field is told."""
+    return {"alone": True, "frames": False, "settings": field.settings}
 
 
 def crowd_outcome(scenario: Scenario, seed: int) -> Outcome:
@@ -105,12 +190,7 @@ def crowd_outcome(scenario: Scenario, seed: int) -> Outcome:
 
 def best_outcome(scenario: Scenario, seed: int) -> Outcome:
     """Run one race; of the alone-runs only those from the best box, which time lost is measured against."""
-    field = field_of(scenario, seed, frames=False).run()
-    options: dict[str, Any] = {"alone": True, "frames": False, "settings": field.settings}
-    box = best_box(scenario, field.roster, options)
-    options["racing"] = field.racing
-    best_s = from_box(scenario, field.roster, box, options).run().tape.crossing_s
-    return outcome_of(frames_of(field, seed, nobody_alone(best_s, best_s, box)))
+    return run_stages([stages_of(scenario, seed, from_best=True)])[0]
 
 
 def marks_outcome(scenario: Scenario, seed: int) -> Outcome:
@@ -143,24 +223,7 @@ def outcome_of(recording: Recording) -> Outcome:
     )
 
 
-def _watched_race(scenario: Scenario, seed: int, team: str) -> Any:
-    """The whole field, but alone-runs of one team only: the same bits for its rows."""
-    field = field_of(scenario, seed, frames=False).run()
-    roster = field.roster
-    rows = np.flatnonzero(roster.team == team)
-    own = (field.ways.margin_left[rows], field.ways.margin_right[rows])
-    stand = stand_m(scenario.start_line, roster)[rows]
-    # The best box is that of the whole field's median runner, as in a race with everybody's.
-    options = {"alone": True, "frames": False, "settings": field.settings}
-    box = best_box(scenario, roster, options)
-    racing = raced_in(field)
-    racing = racing and racing._replace(raced=field.raced[rows])
-    some = rows_of(roster, rows)
-    alone = alone_runs(scenario, some, stand, own, field.settings, box, racing=racing).alone()
-    return _Watched(field, rows, alone)
-
-
-class _Watched:
+class _WatchedRace:
     """As much of a Recording as an outcome is made of, nan for everybody who is not watched."""
 
     def __init__(self, field: Race, rows: NDArray[Any], alone: Any) -> None:
@@ -271,32 +334,62 @@ def _record(marks: int, watched: Sequence[str] = ()) -> np.dtype[Any]:
 
 
 def run_group(
-    texts: dict[str, str], races: Races, watched: str | None = None, crowd: bool = False
+    texts: dict[str, str],
+    races: Races,
+    watched: str | None = None,
+    crowd: bool = False,
+    engine: str = CPU,
 ) -> list[Row]:
     """Run some races in a worker: (digest, seed, outcome in bytes) each. Raises CannotSimulate.
 
-    texts: what the arms say, by digest. crowd: look at every race as a crowd.
+    texts: what the arms say, by digest. crowd: look at every race as a crowd. On a card all are run together.
     """
+    if engine == GPU:
+        return _run_together(texts, races, watched)
     done = []
     for digest, seed in races:
-        try:
-            scenario, told = _scenario(texts[digest]), _set_back(texts[digest])
+        text = texts[digest]
+        with _naming(text, seed):
+            scenario, told = _scenario(text), _set_back(text)
             fetch(scenario)
             if told is not None:
                 outcome = set_back_outcome(scenario, seed, told)
             elif crowd:
                 outcome = crowd_outcome(scenario, seed)
-            elif _told_to(texts[digest], "at_marks"):
+            elif _told_to(text, "at_marks"):
                 outcome = marks_outcome(scenario, seed)
-            elif _told_to(texts[digest], "from_best"):
-                outcome = best_outcome(scenario, seed)
             else:
-                outcome = race_outcome(scenario, seed, watched)
-        except SimrunError as wrong:
-            name = _scenario(texts[digest]).name
-            raise CannotSimulate(f"{name!r} with seed {seed}: {wrong}") from None
+                outcome = run_stages([_stages(text, seed, watched)])[0]
         done.append((digest, seed, packed(outcome)))
     return done
+
+
+def goes_together(text: str, crowd: bool) -> bool:
+    """Can the races of this arm be run together, on a card? Not where frames are looked at or somebody is
+    set back: those are run one by one."""
+    return not (crowd or _set_back(text) or _told_to(text, "at_marks"))
+
+
+def _run_together(texts: dict[str, str], races: Races, watched: str | None) -> list[Row]:
+    many = []
+    for digest, seed in races:
+        with _naming(texts[digest], seed):
+            many.append(_stages(texts[digest], seed, watched))
+    outcomes = run_stages(many, GPU)
+    return [(*race, packed(outcome)) for race, outcome in zip(races, outcomes, strict=True)]
+
+
+def _stages(text: str, seed: int, watched: str | None) -> Stages:
+    return stages_of(_scenario(text), seed, watched, _told_to(text, "from_best"))
+
+
+@contextmanager
+def _naming(text: str, seed: int) -> Iterator[None]:
+    """Whatever is wrong with a race is told with its name."""
+    try:
+        yield
+    except SimrunError as wrong:
+        raise CannotSimulate(f"{_scenario(text).name!r} with seed {seed}: {wrong}") from None
 
 
 @lru_cache(maxsize=32)

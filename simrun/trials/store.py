@@ -20,6 +20,7 @@ from numpy.lib.format import MAGIC_PREFIX
 
 from simrun.base.errors import BadRecording, CannotWrite, notice
 from simrun.base.version import VERSION
+from simrun.engine.batch.together import CPU, ENGINES
 from simrun.state.engine_digest import engine_digest
 from simrun.trials.races import Outcome, Row, unpacked
 
@@ -50,8 +51,8 @@ class Store:
     journal is a rollback journal: the file is whole by itself and can be read in a locked folder.
     """
 
-    def __init__(self, path: str | Path, *, writing: bool = False) -> None:
-        self.path = Path(path)
+    def __init__(self, path: str | Path, *, writing: bool = False, engine: str = CPU) -> None:
+        self.path, self.engine = Path(path), _state_of(engine)
         with self._one_line():
             self._base = self._opened(writing)
             try:
@@ -79,7 +80,7 @@ class Store:
         if empty and self._one("PRAGMA application_id") in (0, APPLICATION):
             for statement in _TABLES:
                 self._base.execute(statement)
-            about = {"format": FORMAT, "version": VERSION, "engine": engine_digest(), "tidy": 0}
+            about = {"format": FORMAT, "version": VERSION, "engine": self.engine, "tidy": 0}
             rows = [(key, str(value)) for key, value in about.items()]
             self._base.executemany("INSERT INTO about VALUES (?, ?)", rows)
             self._base.execute(f"PRAGMA application_id = {APPLICATION}")
@@ -93,7 +94,7 @@ class Store:
             raise BadRecording(
                 f"{self.path}: a damaged store: it holds more than our tables, or less"
             )
-        about = dict(self._base.execute("SELECT key, value FROM about"))
+        about = self.about()
         old = about.get("format") == str(WITHOUT_SEALS)
         if old and not writing:
             unseen = (
@@ -103,9 +104,18 @@ class Store:
         elif about.get("format") != str(FORMAT):
             found = f"a store of format {about.get('format')!r}, of another engine than this one"
             raise BadRecording(f"{self.path}: {found}, which reads {FORMAT}; choose another file")
-        if writing and about.get("engine") != engine_digest():
+        if writing and about.get("engine") != self.engine:
             found = f"its races were run by another state of the engine ({about.get('version')})"
+            other = {_state_of(name): name for name in ENGINES}.get(about.get("engine", ""))
+            if other:
+                found = (
+                    f"its races were run by the engine {other}, and those of two are never mixed"
+                )
             raise BadRecording(f"{self.path}: {found}; choose another file")
+
+    def about(self) -> dict[str, str]:
+        """What the store says of itself: format, version, engine."""
+        return dict(self._base.execute("SELECT key, value FROM about"))
 
     def add_arms(self, texts: dict[str, str]) -> None:
         """Keep what every arm says, by digest; one that is there already stays."""
@@ -226,6 +236,20 @@ class Store:
             raise BadRecording(
                 f"{self.path}: not a store, or a damaged one: {_plain(wrong)}"
             ) from wrong
+
+
+def kept_engine(path: str | Path) -> str | None:
+    """By which engine were the races of this store run? None where there is no store, or of another state."""
+    if not Path(path).is_file():
+        return None
+    with Store(path) as kept:
+        state = kept.about().get("engine", "")
+    return {_state_of(name): name for name in ENGINES}.get(state)
+
+
+def _state_of(engine: str) -> str:
+    """How a store names the state of an engine."""
+    return engine_digest() if engine == CPU else f"{engine_digest()} {engine}"
 
 
 def sealed(digest: str, seed: int, blob: bytes) -> bytes:

@@ -38,9 +38,17 @@ def sizes(package: Path) -> list[str]:
     return found
 
 
+TWINS = ({"kernel", "batch"},)
+"""Folders of two engines for one thing: a name may stand in both, and then means the same phase."""
+
+
 def double_names(package: Path) -> list[str]:
-    """Which file names stand in more than one folder?"""
-    names = Counter(path.stem for path in package.rglob("*.py"))
+    """Which file names stand in more than one folder? Those of twin folders are counted once."""
+    rooms = {name: sorted(twins)[0] for twins in TWINS for name in twins}
+    places = {
+        (path.stem, rooms.get(path.parent.name, path.parent)) for path in package.rglob("*.py")
+    }
+    names = Counter(stem for stem, _ in places)
     return sorted(name for name, count in names.items() if count > 1 and name not in STANDARD)
 
 

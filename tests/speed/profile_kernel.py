@@ -41,7 +41,8 @@ def wish(bodies: Any, ways: Any, ground: Any, settings: Any) -> None:
 @compiled
 def look_ahead(bodies: Any, ways: Any, ground: Any, settings: Any) -> None:
     for i in range(len(bodies)):
-        step.look_ahead(i, bodies[i], ways, ground, settings)
+        left, right = ways.margin_left[i], ways.margin_right[i]
+        step.look_ahead(bodies[i], left, right, ways, ground, settings)
 
 
 @compiled

@@ -27,7 +27,12 @@ def answer(asked: Asked, progress: Progress) -> list[BoxesResult]:
     scenario = day_of(asked)
     seeds = None if asked.seeds is None else run_seeds(asked)
     with executor_for(asked.cluster, asked.workers) as executor:
-        how = {"workers": asked.workers, "executor": executor, "units": asked.units}
+        how = {
+            "workers": asked.workers,
+            "engine": asked.engine,
+            "executor": executor,
+            "units": asked.units,
+        }
         ask = {"ours": asked.ours, "until_m": asked.until, "clear": asked.clear}
         ask["drawn"] = drawn_of(asked)
         return [run_boxes(scenario, folder_of(asked), seeds, progress, **ask, **how)]

@@ -21,7 +21,12 @@ def answer(asked: Asked, progress: Progress) -> list[CardResult]:
     """What `simrun card` does."""
     scenario = day_of(asked)
     with executor_for(asked.cluster, asked.workers) as executor:
-        how = {"workers": asked.workers, "executor": executor, "progress": progress}
+        how = {
+            "workers": asked.workers,
+            "engine": asked.engine,
+            "executor": executor,
+            "progress": progress,
+        }
         told = {"units": asked.units, "paper": asked.paper, "drawn": drawn_of(asked)}
         return [run_card(scenario, folder_of(asked), asked.seeds, **told, **how)]
 

@@ -28,7 +28,12 @@ def answer(asked: Asked, progress: Progress) -> list[ChaseResult]:
     """What `simrun chase` does."""
     day = day_of(asked)
     with executor_for(asked.cluster, asked.workers) as executor:
-        how = {"workers": asked.workers, "executor": executor, "progress": progress}
+        how = {
+            "workers": asked.workers,
+            "engine": asked.engine,
+            "executor": executor,
+            "progress": progress,
+        }
         how |= {"units": asked.units, "drawn": drawn_of(asked)}
         told = (asked.lost or DELAYS_S, asked.in_hand or IN_HAND_M)
         return [run_chase(day, folder_of(asked), run_seeds(asked), *told, **how)]

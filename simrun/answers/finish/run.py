@@ -31,7 +31,12 @@ def answer(asked: Asked, progress: Progress) -> list[FinishResult]:
     lists = scenario.field.race, scenario.field.plain_times
     results = read_results(asked.results, *lists) if asked.results else None
     with executor_for(asked.cluster, asked.workers) as executor:
-        how = {"workers": asked.workers, "executor": executor, "units": asked.units}
+        how = {
+            "workers": asked.workers,
+            "engine": asked.engine,
+            "executor": executor,
+            "units": asked.units,
+        }
         how["drawn"] = drawn_of(asked)
         seeds, folder = run_seeds(asked), folder_of(asked)
         return [run_finish(scenario, folder, seeds, results, progress=progress, **how)]

@@ -39,7 +39,12 @@ def answer(asked: Asked, progress: Progress) -> list[LayoutResult]:
             "tries": asked.search,
             "units": asked.units,
         }
-        how = {"workers": asked.workers, "executor": executor, "drawn": drawn_of(asked)}
+        how = {
+            "workers": asked.workers,
+            "engine": asked.engine,
+            "executor": executor,
+            "drawn": drawn_of(asked),
+        }
         done = []
         for number, ((race, day), varied) in enumerate(zip(days, ranges, strict=True)):
             where = folder / folder_word(race) if len(days) > 1 else folder

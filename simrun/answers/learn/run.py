@@ -56,7 +56,7 @@ def answer(asked: Asked, progress: Progress) -> list[LearnResult]:
     scenario = day_of(asked)
     lists = Lists(asked.results, asked.counts, asked.starts)
     with executor_for(asked.cluster, asked.workers) as executor:
-        how = {"workers": asked.workers, "executor": executor}
+        how = {"workers": asked.workers, "engine": asked.engine, "executor": executor}
         ask = {"until_m": asked.until, "units": asked.units}
         return [run_learn(scenario, folder_of(asked), lists, asked.races, progress, **ask, **how)]
 

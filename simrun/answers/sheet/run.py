@@ -34,7 +34,12 @@ def answer(asked: Asked, progress: Progress) -> list[SheetResult]:
     folder, days = folder_of(asked), read_races(asked.file, asked.race)
     squads = [(race, day, team) for race, day in days for team in _teams(day, asked.team)]
     with executor_for(asked.cluster, asked.workers) as executor:
-        how = {"workers": asked.workers, "executor": executor, "drawn": drawn_of(asked)}
+        how = {
+            "workers": asked.workers,
+            "engine": asked.engine,
+            "executor": executor,
+            "drawn": drawn_of(asked),
+        }
         done = []
         for number, (race, day, team) in enumerate(squads):
             where = folder / folder_word(*filter(None, (race, team))) if len(squads) > 1 else folder

@@ -23,7 +23,12 @@ def answer(asked: Asked, progress: Progress) -> list[SideResult]:
     """What `simrun side` does."""
     day = day_of(asked)
     with executor_for(asked.cluster, asked.workers) as executor:
-        how = {"workers": asked.workers, "executor": executor, "progress": progress}
+        how = {
+            "workers": asked.workers,
+            "engine": asked.engine,
+            "executor": executor,
+            "progress": progress,
+        }
         ask = {"team": asked.team, "good": asked.good, "units": asked.units}
         ask["drawn"] = drawn_of(asked)
         return [run_side(day, folder_of(asked), run_seeds(asked), **ask, **how)]

@@ -29,7 +29,7 @@ def answer(asked: Asked, progress: Progress) -> list[SureResult]:
     scenario = day_of(asked)
     with executor_for(asked.cluster, asked.workers) as executor:
         ask = {"until_m": asked.until, "units": asked.units, "team": asked.team}
-        how = {"workers": asked.workers, "executor": executor}
+        how = {"workers": asked.workers, "engine": asked.engine, "executor": executor}
         where, seeds = folder_of(asked), run_seeds(asked)
         return [run_sure(scenario, where, seeds, asked.rows, progress, **ask, **how)]
 

@@ -24,7 +24,7 @@ def answer(asked: Asked, progress: Progress) -> list[TacticResult]:
     budget = Budget(asked.seeds, doubling(asked.fresh), asked.trials)
     with executor_for(asked.cluster, asked.workers) as executor:
         ask = {"story": asked.story, "units": asked.units, "drawn": drawn_of(asked)}
-        how = {"workers": asked.workers, "executor": executor}
+        how = {"workers": asked.workers, "engine": asked.engine, "executor": executor}
         where = folder_of(asked)
         return [run_tactic(scenario, where, asked.team, budget, progress, **ask, **how)]
 

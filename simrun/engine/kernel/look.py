@@ -62,18 +62,23 @@ def gather(
         far_off = you.fixed == 0 and abs(you.station_m - station_m) >= OTHER_GROUND_M
         if count >= len(near) or (far_off and behind_fence(me, you, ground)):
             continue
-        dx, dy = you.x - me.x, you.y - me.y
-        one = near[count]
-        one.ahead, one.aside = dx * to_x + dy * to_y, dx * to_y - dy * to_x
-        one.speed_ahead = you.vx * to_x + you.vy * to_y
-        one.speed_aside = you.vx * to_y - you.vy * to_x
-        one.bodies_m = me.radius_m + you.radius_m
-        one.stays = you.stays
-        one.further = further_m(me.cell, you.cell, dx, dy, ground)
-        if you.fixed == 1:
-            one.further = NOBODY_M
+        note_neighbour(near[count], me, you, to_x, to_y, ground)
         count += 1
     return count
+
+
+@compiled
+def note_neighbour(one: Any, me: Any, you: Any, to_x: float, to_y: float, ground: Any) -> None:
+    """Write down one neighbour as seen along (to_x, to_y)."""
+    dx, dy = you.x - me.x, you.y - me.y
+    one.ahead, one.aside = dx * to_x + dy * to_y, dx * to_y - dy * to_x
+    one.speed_ahead = you.vx * to_x + you.vy * to_y
+    one.speed_aside = you.vx * to_y - you.vy * to_x
+    one.bodies_m = me.radius_m + you.radius_m
+    one.stays = you.stays
+    one.further = further_m(me.cell, you.cell, dx, dy, ground)
+    if you.fixed == 1:
+        one.further = NOBODY_M
 
 
 @compiled

@@ -53,14 +53,20 @@ def take_places(bodies: Any, ground: Any, ranks: Any, settings: Any) -> None:
         me = bodies[i]
         if me.gone == 1 or me.races != RACES:
             continue
-        here = bin_of(me, ground, last)
-        me.place = ranks[min(last, here + 1)] + 1
-        left = max(0.0, me.finish_m - station_m_of(me, ground))
-        far = reach_m(left, settings.kick_reach_share, settings.kick_reach_m)
-        bins = int(math.ceil(far / RANK_BIN_M))
-        close = int(math.ceil(settings.kick_reach_m / RANK_BIN_M))
-        ahead = ranks[min(last, here + 1)] - ranks[min(last, here + 1 + bins)]
-        me.in_reach = ahead + ranks[max(0, here - close)] - ranks[min(last, here + 1)] - 1
+        behind, ahead, far = bins_in_reach(me, ground, last, settings)
+        me.place = ranks[ahead] + 1
+        me.in_reach = ranks[behind] - ranks[far] - 1
+
+
+@compiled
+def bins_in_reach(me: Any, ground: Any, last: int, settings: Any) -> tuple[int, int, int]:
+    """From which bin on is anybody within this runner's reach, in front, and no longer in reach?"""
+    here = bin_of(me, ground, last)
+    left = max(0.0, me.finish_m - station_m_of(me, ground))
+    far = reach_m(left, settings.kick_reach_share, settings.kick_reach_m)
+    bins = int(math.ceil(far / RANK_BIN_M))
+    close = int(math.ceil(settings.kick_reach_m / RANK_BIN_M))
+    return max(0, here - close), min(last, here + 1), min(last, here + 1 + bins)
 
 
 @compiled

@@ -44,6 +44,8 @@ SET_OFF_M_S = 0.5
 LEAST_TURNING_SPEED_M_S = 0.5
 SURELY_ON = 0.7
 """Who faces so much along the cut before it faces on along the way there too: cells turn less than that."""
+NOBODY_ELSE = -1
+"""In place of a count of neighbours: there is no other body on the course."""
 WALKING_M_S = 1.0
 """A runner slower than this (who has set off) steps around somebody who stays where they are."""
 
@@ -104,7 +106,8 @@ def one_step(
             running += 1
             look_up = (step + int(bodies[i].look_phase * interval)) % interval == 0 or step == 0
             if look_up:
-                look_ahead(i, bodies[i], ways, ground, settings)
+                left, right = ways.margin_left[i], ways.margin_right[i]
+                look_ahead(bodies[i], left, right, ways, ground, settings)
                 if bodies[i].races >= RACES:
                     weigh_race(i, bodies[i], ways.wander[i], ways, ground, settings, tape)
             decide(
@@ -123,11 +126,7 @@ def one_step(
             )
     for i in range(len(bodies)):
         if bodies[i].gone == 0 and bodies[i].fixed == 0:
-            spend(bodies[i], step_s, ground, settings)
-            if bodies[i].races != NO_RACING:
-                tire(bodies[i], step_s, settings)
-            move(bodies[i], step_s)
-            hold_inside(bodies[i], ground, settings.contact_friction)
+            carry_on(bodies[i], step_s, ground, settings)
     if pairs > 0:
         lose_approach(bodies, scratch.pairs, pairs, settings.contact_friction)
         part_bodies(bodies, scratch.pairs, pairs, settings.contact_sweeps, ground)
@@ -143,10 +142,9 @@ def one_step(
 
 
 @compiled
-def look_ahead(i: int, me: Any, ways: Any, ground: Any, settings: Any) -> None:
-    """Find the point of their own way to head for."""
+def look_ahead(me: Any, left: Any, right: Any, ways: Any, ground: Any, settings: Any) -> None:
+    """Find the point of their own way to head for; left, right (K,): their own margins."""
     reach = max(1.0, settings.aim_ahead_s * me.speed)
-    left, right = ways.margin_left[i], ways.margin_right[i]
     aim_x, aim_y = aim_on_string(
         me.x, me.y, me.cell, reach, ground, left, right, ways.gives_m, me.shift_m
     )
@@ -173,29 +171,79 @@ def decide(
 
     own: hooks of a behaviour of one's own; without one, None, nothing of them is compiled.
     """
-    me = bodies[i]
+    me, count = bodies[i], NOBODY_ELSE
+    near, worth = scratch.near, scratch.worth
+    to_x, to_y, side = want(me, wander, front, ground, settings)
+    if total > 1:
+        count = gather(i, me, to_x, to_y, behind_m(side, settings), ground, scratch)
+    if own is not None:
+        me.wished_m_s = own_wish_m_s(i, me, max(count, 0), t_s, ground, near, own)
+    offset = looked_aside_m(
+        me, step_s, look_up, to_x, to_y, side, count, near, worth, ground, settings
+    )
+    if own is not None and look_up and count != NOBODY_ELSE:
+        widest_m = settings.tracks_a_side * settings.track_width_m
+        offset = own_offset_m(i, me, offset, widest_m, count, t_s, ground, near, own)
+    act(me, step_s, look_up, to_x, to_y, offset, count, near, settings)
+
+
+@compiled
+def want(me: Any, wander: Any, front: Any, ground: Any, settings: Any) -> tuple[float, float, int]:
+    """Set the wished speed. Which way is the aim, and on which side the inside of the bend that is minded?"""
     me.wished_m_s, side = wished_speed_m_s(me, wander, front, ground, settings)
     to_x, to_y = toward(me.x, me.y, me.aim_x, me.aim_y, ground, me.cell)
-    if own is not None and total <= 1:
-        me.wished_m_s = own_wish_m_s(i, me, 0, t_s, ground, scratch.near, own)
+    return to_x, to_y, side
+
+
+@compiled
+def behind_m(side: int, settings: Any) -> float:
+    """How far back does somebody look? Beside a bend further than else."""
+    return BEHIND_M if side == 0 else settings.bend_beside_behind_m
+
+
+@compiled
+def looked_aside_m(
+    me: Any,
+    step_s: float,
+    look_up: bool,
+    to_x: float,
+    to_y: float,
+    side: int,
+    count: int,
+    near: Any,
+    worth: Any,
+    ground: Any,
+    settings: Any,
+) -> float:
+    """On which track goes somebody who sees these `count` neighbours? NOBODY_ELSE: has the course alone."""
+    me.saved_share = 0.0
+    if count == NOBODY_ELSE:
+        return me.kept_m
+    ease_room(me, side, count, near, settings, step_s)
+    headwind = ground[me.cell].headwind_m_s
+    me.saved_share = wake_share(me.speed, headwind, count, near, settings)
+    if look_up:
+        return chosen_offset_m(me, to_x, to_y, count, ground, near, worth, settings)
+    return me.kept_m
+
+
+@compiled
+def act(
+    me: Any,
+    step_s: float,
+    look_up: bool,
+    to_x: float,
+    to_y: float,
+    offset: float,
+    count: int,
+    near: Any,
+    settings: Any,
+) -> None:
+    """Accelerate along and aside on the track that was chosen, or wait to set off."""
     along = free_along(me.speed, me.wished_m_s, settings, step_s)
-    push, blocked_s, me.saved_share = 0.0, 0.0, 0.0
-    if total > 1:
-        near = scratch.near
-        behind = BEHIND_M if side == 0 else settings.bend_beside_behind_m
-        count = gather(i, me, to_x, to_y, behind, ground, scratch)
-        if own is not None:
-            me.wished_m_s = own_wish_m_s(i, me, count, t_s, ground, near, own)
-            along = free_along(me.speed, me.wished_m_s, settings, step_s)
-        ease_room(me, side, count, near, settings, step_s)
-        headwind = ground[me.cell].headwind_m_s
-        me.saved_share = wake_share(me.speed, headwind, count, near, settings)
-        offset = me.kept_m
+    push, blocked_s = 0.0, 0.0
+    if count != NOBODY_ELSE:
         if look_up:
-            offset = chosen_offset_m(me, to_x, to_y, count, ground, near, scratch.worth, settings)
-            if own is not None:
-                widest_m = settings.tracks_a_side * settings.track_width_m
-                offset = own_offset_m(i, me, offset, widest_m, count, t_s, ground, near, own)
             me.shift_m = shifted_m(
                 me.shift_m,
                 offset,
@@ -275,6 +323,16 @@ def steer(
         along, aside, settings.acceleration_limit_m_s2, settings.braking_limit_m_s2, limit
     )
     me.along, me.aside = share * along, share * aside
+
+
+@compiled
+def carry_on(me: Any, step_s: float, ground: Any, settings: Any) -> None:
+    """Carry out what was decided: pay for it, move, stay between the edges."""
+    spend(me, step_s, ground, settings)
+    if me.races != NO_RACING:
+        tire(me, step_s, settings)
+    move(me, step_s)
+    hold_inside(me, ground, settings.contact_friction)
 
 
 @compiled

@@ -58,10 +58,11 @@ def run_days(
     workers: int,
     minutes: float | None = None,
     progress: Callable[[float], None] | None = None,
+    engine: str | None = None,
 ) -> bool:
     """Run what the store does not hold yet; gives whether all is there. Called again it goes on.
 
-    minutes: stop by itself after so long.
+    minutes: stop by itself after so long. engine: as of `carry_out`.
     """
     ends = None if minutes is None else time.monotonic() + 60 * minutes
 
@@ -72,7 +73,7 @@ def run_days(
             raise _OutOfTimeError
 
     try:
-        carry_out(plan, store, workers=workers, progress=told)
+        carry_out(plan, store, workers=workers, engine=engine, progress=told)
     except _OutOfTimeError:
         return False
     return True

@@ -16,7 +16,7 @@ import pytest
 from simrun.base.errors import BadRecording, CannotWrite, Notice
 from simrun.trials import store as store_module
 from simrun.trials.races import Outcome, packed
-from simrun.trials.store import Store
+from simrun.trials.store import Store, kept_engine
 from tests.helpers.study_files import laid_down
 
 TOP = Path(__file__).parents[3]
@@ -349,3 +349,16 @@ def test_a_store_without_seals_is_read_in_one_line_more(path: Path) -> None:
     assert found == [(1, 1.5), (2, 2.5)]
     with pytest.raises(BadRecording, match="format '4'"):
         Store(path, writing=True)
+
+
+def test_races_of_two_engines_are_never_in_one_store(tmp_path: Path) -> None:
+    """A store is gone on with by the engine that began it; any may read it."""
+    for mine, other in (("cpu", "gpu"), ("gpu", "cpu")):
+        path = tmp_path / f"{mine}.db"
+        Store(path, writing=True, engine=mine).close()
+        assert kept_engine(path) == mine
+        with pytest.raises(BadRecording, match=f"run by the engine {mine}.*never mixed"):
+            Store(path, writing=True, engine=other)
+        Store(path, writing=True, engine=mine).close()
+        Store(path).close()
+    assert kept_engine(tmp_path / "none.db") is None

@@ -40,7 +40,12 @@ def answer(asked: Asked, progress: Progress) -> list[BriefResult]:
     stem = Path(asked.files[0]).stem
     folder = asked.out or Path("outputs").joinpath(stem, *race_folder(asked.race))
     with executor_for(asked.cluster, asked.workers) as executor:
-        how = {"workers": asked.workers, "executor": executor, "units": asked.units}
+        how = {
+            "workers": asked.workers,
+            "engine": asked.engine,
+            "executor": executor,
+            "units": asked.units,
+        }
         ask = {"minutes": asked.minutes, "drawn": drawn_of(asked), "progress": progress}
         other = days[1] if len(days) == 2 else None
         return [run_brief(days[0], folder, other, **ask, **how)]

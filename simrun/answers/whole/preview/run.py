@@ -34,7 +34,12 @@ def answer(asked: Asked, progress: Progress) -> list[PreviewResult]:
     """What `simrun preview` does."""
     day, folder = day_of(asked), folder_of(asked)
     with executor_for(asked.cluster, asked.workers) as executor:
-        how = {"workers": asked.workers, "executor": executor, "drawn": drawn_of(asked)}
+        how = {
+            "workers": asked.workers,
+            "engine": asked.engine,
+            "executor": executor,
+            "drawn": drawn_of(asked),
+        }
         how |= {"units": asked.units, "progress": progress, "seeds": run_seeds(asked)}
         how["talk"] = asked.talk
         return [run_preview(day, folder, asked.team, beside=Path(asked.file).parent, **how)]
@@ -99,7 +104,9 @@ def _squad(
     )
     chapters = chapters_of(sheet, scenario.places)
     whose = (sheet.day, sheet.found.stand.team, seeds)
-    kept: dict[str, Any] = {key: how[key] for key in ("workers", "executor") if key in how}
+    kept: dict[str, Any] = {
+        key: how[key] for key in ("workers", "engine", "executor") if key in how
+    }
     until = SHEET_SHARE + SIDES_SHARE
     kept["progress"] = part_of(progress, SHEET_SHARE, until)
     sides = sides_of(*whose, sheet.folder / STORE, chapters, **kept)

@@ -1,0 +1,69 @@
+"""Races run together: the contract that both engines keep.
+
+`run_together(races, engine)`: races about to start, of different courses and fields if need be, are run to
+their end; crossings, reserves and stands are then in each of them, whichever engine it was. On the processor
+the kernel runs one after the other; on a card all are stepped at once.
+"""
+
+from __future__ import annotations
+
+from collections.abc import Callable, Iterator, Sequence
+from itertools import groupby
+from typing import Any
+
+from simrun.engine.batch.packing import packed_races, unpack_races
+from simrun.engine.run import CHUNK_S, Race
+
+CPU, GPU = "cpu", "gpu"
+ENGINES = (CPU, GPU)
+"""On the processor, or on a graphics card. Equal to rounding, never mixed: a crowd makes much of little."""
+
+MOST_RUNNERS = 1024
+"""A race with more is left to the processor, on whichever engine."""
+
+Hands = Callable[..., Any]
+
+
+def run_together(races: Sequence[Race], engine: str = CPU, hands: Hands | None = None) -> None:
+    """Run all of them to their end. hands: who steps a batch, the engine's own unless told.
+
+    Check: tests/agreement/test_phases.py, tests/agreement/on_a_card.py.
+    """
+    if engine == CPU and hands is None:
+        for race in races:
+            race.run()
+        return
+    for some in _alike(races):
+        if len(some[0].roster) > MOST_RUNNERS:
+            for race in some:
+                race.run()
+        else:
+            _run_batch(some, hands or _card())
+
+
+def _run_batch(races: Sequence[Race], hands: Hands) -> None:
+    """Run races of one step to their end, a chunk of seconds at a time as `Race.run` does."""
+    step_s, steps = races[0].step_s, max(1, round(CHUNK_S / races[0].step_s))
+    batch = packed_races(races)
+    going = hands(batch, step_s, races[0].alone)
+    for first in range(0, int(batch.lots["last_step"].max()), steps):
+        if going.advance(first, steps) == len(races):
+            break
+    unpack_races(going.fetched(), races)
+
+
+def _alike(races: Sequence[Race]) -> Iterator[list[Race]]:
+    """The races in groups that can be stepped together."""
+
+    def kind(race: Race) -> tuple[bool, float, bool]:
+        return race.alone, race.step_s, len(race.roster) > MOST_RUNNERS
+
+    for _, some in groupby(sorted(races, key=kind), key=kind):
+        yield list(some)
+
+
+def _card() -> Hands:
+    """Who steps a batch on a card; its library is not looked for before."""
+    from simrun.engine.batch.on_card import OnCard
+
+    return OnCard
