@@ -9,16 +9,24 @@ from itertools import islice
 from pathlib import Path
 from typing import Any
 
+import numpy as np
+from numpy.typing import NDArray
+
 from simrun.base.code.compiling import watched
 from simrun.base.errors import BadRecording, CannotSimulate, notice
 from simrun.engine.batch.together import CPU, GPU
 from simrun.engine.batch.which_engine import engine_for
+from simrun.runners.line_choice import CHOICES
+from simrun.scenario.scenario import Scenario
 from simrun.trials.plan import Plan
-from simrun.trials.races import Outcome, Races, Row, can_be_of, goes_together, run_group
+from simrun.trials.races import TIMES, Outcome, Races, Row, goes_together, run_group
 from simrun.trials.store import Store, kept_engine
 from simrun.trials.workers import RETRIES, Hired, Pool, Threads, cores
 
 Progress = Callable[[float], None]
+
+LINE_WORDS = (*CHOICES, "own", "shortest")
+"""What the line of a runner may be called."""
 
 TASK_S = 0.05
 """A task should last so long at least: handing it over costs a worker about a millisecond."""
@@ -91,6 +99,30 @@ def outcomes_of(plan: Plan, arm: str, store: Path) -> Iterator[Outcome]:
                     what = f"the race of seed {seed} is not one of this race day"
                     raise BadRecording(f"{store}: {what}; delete the file, and it is run again")
                 yield outcome
+
+
+def can_be_of(outcome: Outcome, day: Scenario) -> bool:
+    """Can this be a race of that day? As many people, in its boxes, no time before the gun or endless."""
+    whole = {
+        "team_index": (0, len(day.teams) - 1),
+        "box": (1, day.start_line.spec.boxes),
+        "row": (1, day.runners),
+        "place": (1, day.runners),
+        "clear_place": (1, day.runners),
+    }
+    marks = len(day.strip.checkpoints)
+    times = np.stack([getattr(outcome, name) for name in TIMES if name != "reserve_m"])
+    return (
+        outcome.crossing_s.shape == (day.runners, marks)
+        and bool(np.isin(outcome.line, LINE_WORDS).all())
+        and all(_within(getattr(outcome, name), *ends) for name, ends in whole.items())
+        and _within(times, 0.0, np.finfo(float).max)
+    )
+
+
+def _within(values: NDArray[Any], low: float, high: float) -> bool:
+    """Between these ends, where there is a number."""
+    return not bool(((values < low) | (values > high)).any())
 
 
 def part_of(progress: Progress | None, low: float, high: float) -> Progress | None:

@@ -38,7 +38,6 @@ from simrun.measure.crowd import (
 )
 from simrun.measure.crowd_places import crowd_figures
 from simrun.measure.loss import clear_places, places
-from simrun.runners.line_choice import CHOICES
 from simrun.runners.roster import Roster
 from simrun.scenario.scenario import Scenario
 from simrun.state.recording import Recording
@@ -57,7 +56,6 @@ ALONE = ("alone_s", "shortest_s", "best_s", "raced_s")
 TIMES = ("crossing_s", *ALONE, "reserve_m")
 PLACES = ("place", "clear_place")
 STOOD = ("stood_s", "stood_m")
-LINE_WORDS = (*CHOICES, "own", "shortest")
 AT_MARKS = ("across", "slowest_m_s")
 """What is kept of a race that was watched at its marks."""
 
@@ -287,30 +285,6 @@ def unpacked(blob: bytes) -> Outcome:
     columns = {name: table[name] for name in table.dtype.names or ()}
     columns |= {name: np.where(table[name] == 0, np.nan, table[name]) for name in PLACES}
     return Outcome(**columns, crowd=crowd)
-
-
-def can_be_of(outcome: Outcome, day: Scenario) -> bool:
-    """Can this be a race of that day? As many people, in its boxes, no time before the gun or endless."""
-    whole = {
-        "team_index": (0, len(day.teams) - 1),
-        "box": (1, day.start_line.spec.boxes),
-        "row": (1, day.runners),
-        "place": (1, day.runners),
-        "clear_place": (1, day.runners),
-    }
-    marks = len(day.strip.checkpoints)
-    times = np.stack([getattr(outcome, name) for name in TIMES if name != "reserve_m"])
-    return (
-        outcome.crossing_s.shape == (day.runners, marks)
-        and bool(np.isin(outcome.line, LINE_WORDS).all())
-        and all(_within(getattr(outcome, name), *ends) for name, ends in whole.items())
-        and _within(times, 0.0, np.finfo(float).max)
-    )
-
-
-def _within(values: NDArray[Any], low: float, high: float) -> bool:
-    """Between these ends, where there is a number."""
-    return not bool(((values < low) | (values > high)).any())
 
 
 def _split(data: bytes, length: int) -> tuple[bytes, CrowdFigures | None]:

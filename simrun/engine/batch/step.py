@@ -16,13 +16,13 @@ from simrun.base.compiled import compiled
 from simrun.engine.batch.look import close_ones, gather, show, within_reach
 from simrun.engine.batch.places_now import note_bin, take_place
 from simrun.engine.batch.touch import overlap_left
+from simrun.engine.kernel.going import carry_on
 from simrun.engine.kernel.places_now import weigh_race
 from simrun.engine.kernel.step import (
     NOBODY_ELSE,
     PLACES_S,
     act,
     behind_m,
-    carry_on,
     face_on,
     look_ahead,
     looked_aside_m,

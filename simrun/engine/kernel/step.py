@@ -10,6 +10,7 @@ import math
 from typing import Any
 
 from simrun.base.compiled import compiled
+from simrun.engine.kernel.going import LEAST_TURNING_SPEED_M_S, carry_on
 from simrun.engine.kernel.hooked import own_offset_m, own_wish_m_s
 from simrun.engine.kernel.locate import across_m, beyond_m
 from simrun.engine.kernel.look import (
@@ -23,14 +24,12 @@ from simrun.engine.kernel.look import (
     wake_share,
 )
 from simrun.engine.kernel.neighbours import close_pairs, sort_bodies
-from simrun.engine.kernel.places_now import take_places, tire, weigh_race
+from simrun.engine.kernel.places_now import take_places, weigh_race
 from simrun.engine.kernel.touch import largest_overlap, lose_approach, part_bodies
-from simrun.engine.kernel.walls import hold_inside
 from simrun.engine.kernel.wish import free_along, rounding_room_m, wished_speed_m_s
 from simrun.laws.grip import shared_grip
-from simrun.laws.reserve import effort_m_s, reserve_after_m
 from simrun.laws.set_off import wait_after_step_s, whole_steps
-from simrun.state.arrays import GONE, NO_RACING, RACES
+from simrun.state.arrays import GONE, RACES
 from simrun.tactics.aim import aim_on_string, lengthened, toward
 from simrun.tactics.around import past_obstacles
 from simrun.tactics.company import note_company
@@ -39,9 +38,6 @@ from simrun.tactics.shift import shifted_m
 PLACES_S = 1.0
 """Everybody who races knows their own place anew once a second."""
 
-SET_OFF_M_S = 0.5
-"""A runner once this fast has set off: a queue later on is shuffled through, not started anew."""
-LEAST_TURNING_SPEED_M_S = 0.5
 SURELY_ON = 0.7
 """Who faces so much along the cut before it faces on along the way there too: cells turn less than that."""
 NOBODY_ELSE = -1
@@ -323,66 +319,6 @@ def steer(
         along, aside, settings.acceleration_limit_m_s2, settings.braking_limit_m_s2, limit
     )
     me.along, me.aside = share * along, share * aside
-
-
-@compiled
-def carry_on(me: Any, step_s: float, ground: Any, settings: Any) -> None:
-    """Carry out what was decided: pay for it, move, stay between the edges."""
-    spend(me, step_s, ground, settings)
-    if me.races != NO_RACING:
-        tire(me, step_s, settings)
-    move(me, step_s)
-    hold_inside(me, ground, settings.contact_friction)
-
-
-@compiled
-def spend(me: Any, step_s: float, ground: Any, settings: Any) -> None:
-    """Take from the reserve what this step costs, or give back what it lets recover."""
-    share = ground[me.cell].pace_share
-    mean = max(0.0, me.speed + 0.5 * me.along * step_s)
-    cost = effort_m_s(
-        mean, me.along, share, settings.acceleration_cost_share, settings.gravity_m_s2
-    )
-    steady = mean / share * (1.0 - me.saved_share)
-    me.reserve_m = reserve_after_m(
-        me.reserve_m,
-        me.full_m,
-        cost * (1.0 - me.saved_share),
-        me.critical_m_s,
-        settings.dearer_share * max(0.0, steady - me.cruise_m_s),
-        settings.recovery_rate,
-        step_s,
-    )
-
-
-@compiled
-def move(me: Any, step_s: float) -> None:
-    """Carry out the accelerations of one runner: half of the turn, the way, the other half."""
-    me.from_x, me.from_y, me.from_cell = me.x, me.y, me.cell
-    me.heading_x, me.heading_y = me.face_x, me.face_y
-    before = me.speed
-    after = max(0.0, before + me.along * step_s)
-    mean = 0.5 * (before + after)
-    turn = 0.5 * me.aside * step_s / max(mean, LEAST_TURNING_SPEED_M_S)
-    if turn != 0.0:
-        turn_right(me, turn)
-    me.x += mean * step_s * me.heading_x
-    me.y += mean * step_s * me.heading_y
-    if turn != 0.0:
-        turn_right(me, turn)
-    me.speed = after
-    if after >= SET_OFF_M_S:
-        me.off = 1
-
-
-@compiled
-def turn_right(me: Any, angle: float) -> None:
-    """Turn the heading of one runner to the right."""
-    cosine, sine = math.cos(angle), math.sin(angle)
-    x = cosine * me.heading_x + sine * me.heading_y
-    y = cosine * me.heading_y - sine * me.heading_x
-    length = math.sqrt(x * x + y * y)
-    me.heading_x, me.heading_y = x / length, y / length
 
 
 @compiled
