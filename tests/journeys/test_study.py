@@ -304,16 +304,16 @@ def test_an_error_in_one_race_keeps_the_others(
     """The race that cannot be run is told in one line; those done before are kept."""
     from simrun.trials import races
 
-    run = races.race_outcome
+    run = races.stages_of
     lock = threading.Lock()
 
-    def refuse_five(scenario: object, seed: int, watched: str | None = None) -> object:
+    def refuse_five(scenario: object, seed: int, *how: object) -> object:
         with lock:
             if seed == 5:
                 raise CannotSimulate("too dense to place")
-        return run(scenario, seed, watched)  # type: ignore[arg-type]
+        return run(scenario, seed, *how)  # type: ignore[arg-type]
 
-    monkeypatch.setattr(races, "race_outcome", refuse_five)
+    monkeypatch.setattr(races, "stages_of", refuse_five)
     monkeypatch.setattr("simrun.trials.carry_out.MOST_IN_GROUP", 1)
     with pytest.raises(CannotSimulate, match="seed 5: too dense"), ThreadPoolExecutor(1) as one:
         carry_out(plan_of(8), tmp_path / "study.db", executor=one, workers=1)

@@ -109,6 +109,6 @@ def test_a_race_that_cannot_be_run_names_its_arm_and_seed(
     def refuse(*_: object, **__: object) -> None:
         raise CannotSimulate("too dense to place")
 
-    monkeypatch.setattr("simrun.trials.races.run_race", refuse)
+    monkeypatch.setattr("simrun.trials.races.field_of", refuse)
     with pytest.raises(CannotSimulate, match="seed 7: too dense to place"):
         run_group({"a": text_of(dual)}, (("a", 7),))
