@@ -8,7 +8,6 @@ from typing import Any
 
 import pytest
 
-import simrun
 from simrun.base.version import VERSION
 from simrun.cli import main
 from simrun.cli.json_frame import SCHEMA, Frame, schema_text
@@ -81,7 +80,7 @@ def test_every_command_has_the_same_frame(
     assert len(said) == files
     for told, answer in zip(said, frame["answers"], strict=True):
         # Of several, each says first which race day it is about.
-        about = f"{simrun.read(answer['file']).name}: " if files > 1 else ""
+        about = f"{answer['subject']}: " if files > 1 else ""
         assert told == about + answer["sentence"]
 
 
