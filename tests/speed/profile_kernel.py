@@ -16,7 +16,7 @@ import numba
 ROOT = Path(__file__).parents[2]
 sys.path.insert(0, str(ROOT))
 
-from simrun.engine.kernel import look, neighbours, step, touch, walls  # noqa: E402
+from simrun.engine.kernel import going, look, neighbours, step, touch, walls  # noqa: E402
 from simrun.engine.kernel.wish import wished_speed_m_s  # noqa: E402
 from simrun.engine.run import Race, field_of  # noqa: E402
 from simrun.scenario.reader import read  # noqa: E402
@@ -86,7 +86,7 @@ def steer(bodies: Any, settings: Any) -> None:
 @compiled
 def move(bodies: Any) -> None:
     for i in range(len(bodies)):
-        step.move(bodies[i], 0.05)
+        going.move(bodies[i], 0.05)
 
 
 @compiled
