@@ -17,6 +17,7 @@ from simrun.state.arrays import (
     BODY,
     GONE,
     NEAR,
+    NEAR_ROOM,
     RACED_BIN_M,
     RANK_BIN_M,
     ROW_SQUARES,
@@ -29,9 +30,6 @@ from simrun.state.arrays import (
 from simrun.tactics.own.hooks import Hooks
 
 Array = NDArray[np.float64]
-
-NEAR_ROOM = 256
-"""Room for the neighbours of one runner: more bodies than fit into the look at 6 per square metre."""
 
 PAIRS_A_BODY = 32
 """Room for pairs that may touch: more than the narrowest bodies, packed and squeezed as allowed, can make."""

@@ -108,6 +108,9 @@ bend_radius_m as in Strip, bend_half_cosine: of half its angle; next_bend: the n
 bend begins or changes, K where there is none; checkpoint: index or -1.
 """
 
+NEAR_ROOM = 256
+"""Room for the neighbours of one runner: more bodies than fit into the look at 6 per square metre."""
+
 NEAR = np.dtype(
     [
         (name, np.float64)

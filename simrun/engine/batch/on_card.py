@@ -19,8 +19,7 @@ from simrun.engine.batch.lots import CLOSE_ROOM, MOST_TRACKS, Batch, lot_of
 from simrun.engine.batch.places_now import note_bin
 from simrun.engine.batch.step import begin, end, is_on, look_and_go, note_over, watch_over
 from simrun.engine.batch.touch import lose_approach, part, push_off
-from simrun.engine.field import NEAR_ROOM
-from simrun.state.arrays import BODY, NEAR
+from simrun.state.arrays import BODY, NEAR, NEAR_ROOM
 
 MOST_THREADS = 1024
 """So many threads has a block at most; a race with more runners is stepped on the processor."""

@@ -14,8 +14,7 @@ from simrun.engine.batch.look import show
 from simrun.engine.batch.lots import CLOSE_ROOM, MOST_TRACKS, Batch, lot_of
 from simrun.engine.batch.step import begin, end, is_on, look_and_go, note_over, watch_over
 from simrun.engine.batch.touch import lose_approach, part, push_off
-from simrun.engine.field import NEAR_ROOM
-from simrun.state.arrays import NEAR
+from simrun.state.arrays import NEAR, NEAR_ROOM
 
 
 class OnCores:
