@@ -8,7 +8,14 @@ from typing import Any
 import numpy as np
 import pytest
 
-from simrun.measure.scoring import TeamScore, race_scores, scores_at, team_scores
+from simrun.measure.scoring import (
+    TeamScore,
+    points_by,
+    points_lost,
+    race_scores,
+    scores_at,
+    team_scores,
+)
 
 pytestmark = pytest.mark.oracle
 
@@ -104,3 +111,38 @@ def test_equal_times_keep_the_order_of_the_list() -> None:
     (first, second) = scores_at(np.full(80, 60.0), teams)
     assert (first.team, first.scorers, first.displacers) == ("A", (1, 3, 5, 7, 9), (11, 13))
     assert (second.team, second.scorers, second.displacers) == ("B", (2, 4, 6, 8, 10), (12, 14))
+
+
+NUMBERED = np.array(["ABCD".index(team) for team in MEET])
+AS_WRITTEN = np.arange(10.0, 10.0 + len(MEET))
+
+
+def test_points_by_team_number_by_hand() -> None:
+    """The meet of three again, with numbers for teams: D, and a fifth that nobody runs for, score none."""
+    for teams, more in ((None, []), (5, [np.nan])):
+        found = points_by(NUMBERED, AS_WRITTEN, teams)
+        np.testing.assert_array_equal(found, [31.0, 40.0, 50.0, np.nan, *more])
+
+
+def test_who_did_not_finish_is_not_counted_in_points() -> None:
+    """A's second stays out: five are left, 1 + 5 + 8 + 11 + 14, and B has 2 + 4 + 7 + 10 + 13."""
+    out = AS_WRITTEN.copy()
+    out[2] = np.nan
+    np.testing.assert_array_equal(
+        points_by(NUMBERED, out), [39.0, 36.0, 3 + 6 + 9 + 12 + 15, np.nan]
+    )
+
+
+def test_of_many_equal_times_the_list_decides_in_points_too() -> None:
+    """Forty each, by turns: 1 + 3 + 5 + 7 + 9 and 2 + 4 + 6 + 8 + 10."""
+    assert points_by(np.tile([0, 1], 40), np.full(80, 60.0)).tolist() == [25.0, 30.0]
+
+
+def test_points_lost_by_hand() -> None:
+    """Two of five: A by ability sweeps, 15 to 40; in the race they come in by turns, 25 to 30."""
+    team = np.repeat([0, 1], 5)
+    by_ability = np.arange(1.0, 11.0)
+    by_turns_s = np.array([1.0, 3.0, 5.0, 7.0, 9.0, 2.0, 4.0, 6.0, 8.0, 10.0])
+    assert points_lost(team, by_turns_s, by_ability).tolist() == [10.0, -10.0]
+    found = points_lost(team, by_turns_s, by_ability, 3)
+    np.testing.assert_array_equal(found, [10.0, -10.0, np.nan])
