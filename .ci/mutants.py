@@ -26,9 +26,15 @@ COPIED = ("simrun", "shared", "scenarios", "tests", "pyproject.toml", "README.md
 FIGURES = (
     *("simrun.measure.loss.*", "simrun.measure.scoring.*", "simrun.trials.statistics.*"),
     *("simrun.base.units.*", "simrun.runners.reaction.*", "simrun.runners.endurance.*"),
-    *("simrun.runners.ability.*", "simrun.engine.alone.*", "simrun.engine.run.x_alone_runs*"),
+    *(
+        "simrun.runners.ability.*",
+        "simrun.engine.alone.xǁAloneRunsǁ_told*",
+        "simrun.engine.run.x_alone_runs*",
+    ),
     *("simrun.engine.run.x_best_box*", "simrun.engine.run.x_from_box*"),
 )
+"""Not the rest of the alone-runs: threads, tracks for pictures, and what stands in where none were run."""
+
 SLICE = (
     *("simrun.measure.loss.x_places*", "simrun.measure.loss.x_clear_places*"),
     *("simrun.measure.scoring.x_team_scores*", "simrun.measure.scoring.x__team_places*"),
