@@ -1,6 +1,6 @@
 """Which mistakes planted in the headline figures does no oracle test see? mutmut plants them, one at a time.
 
-    python .ci/mutants.py                    all of them, half an hour on two cores
+    python .ci/mutants.py                    all of them, two minutes on two cores
     python .ci/mutants.py --slice            those of places, time lost and points, for .ci/run
     python .ci/mutants.py --table            all, and tests/oracle/survivors.csv written anew
 
