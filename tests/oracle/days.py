@@ -2,125 +2,71 @@
 
 from __future__ import annotations
 
+from collections.abc import Mapping
+
 SPEED_M_S = 5.0
 """5000 m in 16:40."""
 
-ALONE = """
-name = "Alone"
-[clock]
-limit = "5 min"
-[start]
-width = 3
-boxes = 1
-box_width = 3
-front_row = 1
-[course]
-[[course.pieces]]
-piece = "straight"
-length = 600
-width = 3
-surface = "road"
-[[course.checkpoints]]
-name = "near"
-at = 100
-[[course.checkpoints]]
-name = "far"
-at = 500
-[field]
-ability = "even"
-time = "16:40"
-runners = 1
-opening = 0
-[[teams]]
-name = "One"
-box = 1
-"""
 
-FAN = """
-name = "Fan"
-[clock]
-limit = "5 min"
-[start]
-width = 60
-boxes = 3
-box_width = 20
-front_row = 1
-[course]
-[[course.pieces]]
-piece = "straight"
-length = 100
-width = 60
-surface = "road"
-[[course.pieces]]
-piece = "straight"
-length = 300
-width = 2
-surface = "road"
-[[course.checkpoints]]
-name = "gate"
-at = 100
-[[course.checkpoints]]
-name = "end"
-at = 390
-[field]
-ability = "even"
-time = "16:40"
-runners = 1
-opening = 0
-[[teams]]
-name = "Left"
-box = 1
-[[teams]]
-name = "Middle"
-box = 2
-[[teams]]
-name = "Right"
-box = 3
-"""
+def _table(head: str, /, **keys: str | int) -> str:
+    said = (f'"{value}"' if isinstance(value, str) else value for value in keys.values())
+    return "\n".join([head, *(f"{key} = {value}" for key, value in zip(keys, said, strict=True))])
+
+
+def _road(length: int, **keys: int) -> str:
+    return _table("[[course.pieces]]", piece="straight", length=length, **keys, surface="road")
+
+
+def _day(
+    name: str,
+    line: str,
+    pieces: list[str],
+    marks: Mapping[str, int],
+    teams: list[str],
+    limit: str = "5 min",
+) -> str:
+    """One runner a team, of one speed, the first team in box 1; line: the start table, but for its rows."""
+    tables = [
+        f'\nname = "{name}"',
+        _table("[clock]", limit=limit),
+        f"[start]\n{line}\nfront_row = 1",
+        "[course]",
+        *pieces,
+        *(_table("[[course.checkpoints]]", name=mark, at=at) for mark, at in marks.items()),
+        _table("[field]", ability="even", time="16:40", runners=1, opening=0),
+        *(_table("[[teams]]", name=team, box=box) for box, team in enumerate(teams, 1)),
+    ]
+    return "\n".join(tables) + "\n"
+
+
+ALONE = _day(
+    "Alone",
+    "width = 3\nboxes = 1\nbox_width = 3",
+    [_road(600, width=3)],
+    {"near": 100, "far": 500},
+    ["One"],
+)
+
+FAN = _day(
+    "Fan",
+    "width = 60\nboxes = 3\nbox_width = 20",
+    [_road(100, width=60), _road(300, width=2)],
+    {"gate": 100, "end": 390},
+    ["Left", "Middle", "Right"],
+)
 """Three alone in boxes 20 m apart, and a gate of 2 m straight ahead of the middle one at 100 m."""
 
-BOXES = """
-name = "Boxes"
-[clock]
-limit = "{limit} s"
-[start]
-width = 60
-boxes = {boxes}
-box_width = 12
-front_row = 1
-[course]
-[[course.pieces]]
-piece = "straight"
-length = 150
-width = 60
-surface = "road"
-[[course.pieces]]
-piece = "turn"
-side = "left"
-angle = 90
-inside_radius = 5
-[[course.pieces]]
-piece = "straight"
-length = 150
-surface = "road"
-[[course.checkpoints]]
-name = "before"
-at = 100
-[[course.checkpoints]]
-name = "after"
-at = 290
-[field]
-ability = "even"
-time = "16:40"
-runners = 1
-opening = 0
-[[teams]]
-name = "One"
-box = 1
-"""
-"""As wide as the line all the way; only the turn at its end tells the boxes apart."""
 
-TURN = BOXES[
-    BOXES.index('[[course.pieces]]\npiece = "turn"') : BOXES.index("[[course.checkpoints]]")
-]
-STRAIGHT = BOXES.replace(TURN, "").replace("at = 290", "at = 145")
+def _boxes(more: list[str], last: int) -> str:
+    """As wide as the line all the way, {boxes} and {limit} left open."""
+    line = "width = 60\nboxes = {boxes}\nbox_width = 12"
+    pieces = [_road(150, width=60), *more]
+    return _day("Boxes", line, pieces, {"before": 100, "after": last}, ["One"], "{limit} s")
+
+
+TURN = _table("[[course.pieces]]", piece="turn", side="left", angle=90, inside_radius=5)
+
+BOXES = _boxes([TURN, _road(150)], 290)
+"""Only the turn at its end tells the boxes apart."""
+
+STRAIGHT = _boxes([], 145)
