@@ -96,9 +96,11 @@ Stages = Generator[Sequence[Race], None, Outcome]
 before the next stage. So one text says what is run, whichever engine runs it."""
 
 
-def race_outcome(scenario: Scenario, seed: int, watched: str | None = None) -> Outcome:
-    """Run one race for a study; `watched`: the one team whose alone-runs are wanted."""
-    return run_stages([stages_of(scenario, seed, watched)])[0]
+def race_outcome(
+    scenario: Scenario, seed: int, watched: str | None = None, from_best: bool = False
+) -> Outcome:
+    """Run one race for a study; watched, from_best: as of a Plan, which alone-runs are wanted."""
+    return run_stages([stages_of(scenario, seed, watched, from_best)])[0]
 
 
 def stages_of(
@@ -184,11 +186,6 @@ def crowd_outcome(scenario: Scenario, seed: int) -> Outcome:
     """Run one race with its frames and the account of its time lost, and look at it as a crowd."""
     recording = run_race(scenario, seed, threads=False)
     return replace(outcome_of(recording), crowd=crowd_figures(recording))
-
-
-def best_outcome(scenario: Scenario, seed: int) -> Outcome:
-    """Run one race; of the alone-runs only those from the best box, which time lost is measured against."""
-    return run_stages([stages_of(scenario, seed, from_best=True)])[0]
 
 
 def marks_outcome(scenario: Scenario, seed: int) -> Outcome:
@@ -333,7 +330,7 @@ def run_group(
             elif _told_to(text, "at_marks"):
                 outcome = marks_outcome(scenario, seed)
             else:
-                outcome = run_stages([_stages(text, seed, watched)])[0]
+                outcome = race_outcome(scenario, seed, watched, _told_to(text, "from_best"))
         done.append((digest, seed, packed(outcome)))
     return done
 

@@ -32,7 +32,7 @@ from simrun.trials.handbook.handbook_table import (
 from simrun.trials.handbook.making import SEED_OF
 from simrun.trials.handbook.races_of_days import SEEDS_A_DAY
 from simrun.trials.handbook.space_filling import days
-from simrun.trials.races import best_outcome
+from simrun.trials.races import race_outcome
 
 if TYPE_CHECKING:
     import pandas
@@ -45,7 +45,9 @@ def run_anew(row: pandas.Series) -> Any:
     """What the boxes of a fitted day cost, run by the engine of today: (marks x boxes,) as in the table."""
     day = days(int(row.day), SEED_OF["fit"])[-1]
     seeds = [SEEDS_A_DAY * int(row.day) + k for k in range(1, int(row.races) + 1)]
-    rows = day_rows(int(row.day), [best_outcome(scenario_of(day), seed) for seed in seeds])
+    rows = day_rows(
+        int(row.day), [race_outcome(scenario_of(day), seed, from_best=True) for seed in seeds]
+    )
     return np.array([one["cost_s"] for one in rows])
 
 

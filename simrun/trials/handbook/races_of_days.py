@@ -11,7 +11,7 @@ from simrun.trials.carry_out import carry_out
 from simrun.trials.handbook.day_scenario import scenario_of
 from simrun.trials.handbook.sampled_day import SampledDay
 from simrun.trials.plan import Plan
-from simrun.trials.races import Outcome, best_outcome
+from simrun.trials.races import Outcome, race_outcome
 from simrun.trials.store import Store
 
 SEEDS_A_DAY = 1000
@@ -45,10 +45,10 @@ def plan_of(days: Sequence[SampledDay], seeds: int) -> DaysPlan:
 def expected_s(plan: DaysPlan, workers: int) -> float:
     """How long will it take with so many processes? A few races are run for it, the laws compiled."""
     some = list(plan.arms.values())[:: max(1, len(plan.arms) // TIMED)][:TIMED]
-    best_outcome(some[0], 1)
+    race_outcome(some[0], 1, from_best=True)
     begun = time.perf_counter()
     for day in some:
-        best_outcome(day, 1)
+        race_outcome(day, 1, from_best=True)
     return (time.perf_counter() - begun) / len(some) * len(plan) / workers
 
 

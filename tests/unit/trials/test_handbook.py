@@ -34,7 +34,7 @@ from simrun.trials.handbook.sampled_day import EVENLY, RANGES, SampledDay, can_b
 from simrun.trials.handbook.space_filling import days
 from simrun.trials.handbook.told_figures import ToldFigures, days_of_told
 from simrun.trials.handbook.traits import traits
-from simrun.trials.races import best_outcome, race_outcome
+from simrun.trials.races import race_outcome
 
 DAY = SampledDay(60, 20, 7, 3, 200, 8, 12.0, 80, -100.0, 7, 3.0, 1080, 50, "quick")
 LARGEST_TABLE = 10_000_000
@@ -225,7 +225,7 @@ def small() -> SampledDay:
 def test_a_race_for_the_table_is_the_race(small: SampledDay) -> None:
     """The same bits as of a race with all its alone-runs, in all that the table is made of."""
     day = scenario_of(small)
-    short, whole = best_outcome(day, 5), race_outcome(day, 5)
+    short, whole = race_outcome(day, 5, from_best=True), race_outcome(day, 5)
     for name in ("box", "row", "crossing_s", "best_s", "place", "clear_place"):
         assert np.array_equal(getattr(short, name), getattr(whole, name), equal_nan=True), name
     assert np.isnan(short.alone_s).all()
