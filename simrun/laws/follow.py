@@ -6,6 +6,9 @@ import math
 
 from simrun.base.compiled import compiled
 
+LEAST_WISH_M_S = 0.1
+"""Who wishes for less stands."""
+
 
 @compiled
 def wished_gap_m(
@@ -23,6 +26,29 @@ def wished_gap_m(
     return standstill_gap_m + max(
         0.0, following_time_s * speed + speed * closing / (2.0 * geometric_braking)
     )
+
+
+@compiled
+def time_gap_s(
+    other: float,
+    wished: float,
+    following_time_s: float,
+    pack_time_s: float,
+    held_up_share: float,
+    own_pace_share: float,
+) -> float:
+    """The time gap kept behind somebody at `other` m/s by who wishes for `wished` m/s.
+
+    T where other / wished is held_up_share or less, the T of a pack from own_pace_share on, even between.
+    Who is passed at their own pace lets the other go; with one T for all they brake for somebody who is
+    leaving, and every such brake takes a start constant to be made good. Range: as in `sources`.
+    Source: an assumption of our own; that laws of following brake too hard for who cuts in and goes away
+    is known of cars (Kesting, Treiber and Helbing 2010, Phil. Trans. R. Soc. A 368:4585, memory).
+    Check: tests/unit/laws/test_laws.py, tests/validation/test_passed.py.
+    """
+    part = (other / max(wished, LEAST_WISH_M_S) - held_up_share) / (own_pace_share - held_up_share)
+    own = min(1.0, max(0.0, part))
+    return following_time_s + own * (pack_time_s - following_time_s)
 
 
 @compiled

@@ -12,6 +12,9 @@ class Settings(NamedTuple):
     """The numbers of one kind of crowd. Units in the names; a plain tuple, so a kernel can hold it."""
 
     following_time_s: float
+    pack_time_s: float
+    held_up_share: float
+    own_pace_share: float
     standstill_gap_m: float
     start_constant_s: float
     comfortable_braking_m_s2: float
@@ -82,6 +85,9 @@ class Settings(NamedTuple):
 
 _OWN = [
     "following_time_s",
+    "pack_time_s",
+    "held_up_share",
+    "own_pace_share",
     "standstill_gap_m",
     "start_constant_s",
     "comfortable_braking_m_s2",

@@ -18,6 +18,7 @@ from simrun.laws.follow import (
     free_gap_m,
     in_the_way,
     sway_margin_m,
+    time_gap_s,
     wished_gap_m,
 )
 from simrun.laws.set_off import set_off_wait_s
@@ -306,11 +307,19 @@ def follow(
             # run into it: two who wait for each other would wait for ever.
             first = seen.further <= 0.0
             free_gap = free_gap_m(ahead, aside, seen.bodies_m, weight)
+            keeps_s = time_gap_s(
+                other,
+                wished,
+                settings.following_time_s,
+                settings.pack_time_s,
+                settings.held_up_share,
+                settings.own_pace_share,
+            )
             wish = wished_gap_m(
                 speed,
                 speed - other,
                 0.0 if first else settings.standstill_gap_m,
-                0.0 if first else weight * settings.following_time_s,
+                0.0 if first else weight * keeps_s,
                 braking,
             )
             behind = following_acceleration_m_s2(free_gap, wish, pull)

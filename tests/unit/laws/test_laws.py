@@ -24,6 +24,7 @@ from simrun.laws.follow import (
     free_gap_m,
     in_the_way,
     sway_margin_m,
+    time_gap_s,
     wished_gap_m,
 )
 from simrun.laws.grip import shared_grip
@@ -38,6 +39,15 @@ def test_wished_gap_by_hand() -> None:
     assert wished_gap_m(4.0, 0.0, 0.05, 0.45, 3.0) == pytest.approx(1.85)
     assert wished_gap_m(4.0, 2.0, 0.05, 0.45, 3.0) == pytest.approx(1.85 + 8 / 6)
     assert wished_gap_m(4.0, -9.0, 0.05, 0.45, 3.0) == 0.05
+
+
+def test_the_time_gap_is_whole_behind_who_holds_up_and_that_of_a_pack_at_the_own_pace() -> None:
+    """0.45 s up to 70 % of the own wish, 0.2 from 90 % on, half way at 80; who stands keeps the whole."""
+    kept = [time_gap_s(other, 5.0, 0.45, 0.2, 0.7, 0.9) for other in (-1.0, 3.5, 4.0, 4.5, 9.0)]
+    assert kept == pytest.approx([0.45, 0.45, 0.325, 0.2, 0.2])
+    assert time_gap_s(0.0, 0.0, 0.45, 0.2, 0.7, 0.9) == 0.45
+    walker = settings_of("walker")
+    assert walker.pack_time_s == walker.following_time_s
 
 
 def test_following_keeps_still_at_the_wished_gap() -> None:

@@ -20,6 +20,7 @@ from simrun.answers.evidence.experiments.arena import (
     wishes_m_s,
 )
 from simrun.engine.run import Race
+from simrun.laws.follow import time_gap_s
 
 LEAD_M = 20.0
 """Ground before and after the closed stretch, where the copies of its ends lie."""
@@ -244,7 +245,7 @@ def evenness(left_s: Array) -> float:
 
 @dataclass(frozen=True)
 class Following:
-    """The free gap kept behind a leader at every speed, (V,), and the law's s0 + T v."""
+    """The free gap kept behind a leader at every speed, (V,), and the law's s0 + T v (`time_gap_s`)."""
 
     speed_m_s: Array
     gap_m: Array
@@ -267,5 +268,8 @@ def single_file(crowd: Crowd, speeds: Sequence[float], followers: int = 5) -> Fo
         return float(apart.mean())
 
     gaps = np.array([mean_gap(speed) for speed in speeds])
-    law = crowd.settings.standstill_gap_m + crowd.settings.following_time_s * np.array(speeds)
+    told = crowd.settings
+    times = (told.following_time_s, told.pack_time_s, told.held_up_share, told.own_pace_share)
+    keeps_s = np.array([time_gap_s(speed, crowd.wished_m_s, *times) for speed in speeds])
+    law = told.standstill_gap_m + keeps_s * np.array(speeds)
     return Following(np.array(speeds, dtype=float), gaps, law)
