@@ -52,6 +52,23 @@ def own_margins(
     return left, right
 
 
+def keep_across_bends(left: Array, right: Array, strip: Strip, share: Array) -> None:
+    """Give everybody an own place over the whole width of bends that nobody named: these margins, changed.
+
+    share (N,): from the left edge, 0, to the right one, 1, less the measuring margin at both; the same
+    place in bends to both sides, or they would cross the course between two. Nobody runs so
+    (`own_margins` has them near the inside): it shows what the crowding of that band costs.
+    Check: tests/unit/tactics/test_margins.py.
+    """
+    plain, _ = plain_margins(strip.width_m)
+    across = share[:, None], 1 - share[:, None]
+    throats = [gate.last_cut for gate in strip.gates if gate.kind != "turn"]
+    for margin, part, bends in zip((left, right), across, unnamed_bends(strip), strict=True):
+        bends[throats] = False
+        place = plain + part * (strip.width_m - 2 * plain)
+        margin[:, bends] = np.maximum(margin, place)[:, bends]
+
+
 def _keep_places(left: Array, right: Array, strip: Strip, roster: Roster) -> None:
     """Shorten the cut of a checkpoint to the place across of whoever was told to keep their own up to it."""
     for told, cut in zip(roster.keeps.T, strip.checkpoint_cuts(), strict=False):

@@ -10,7 +10,13 @@ from simrun.course.route import trace
 from simrun.course.string import cuts_of
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
-from simrun.tactics.margins import gives_m, own_margins, shortest_margins, unnamed_bends
+from simrun.tactics.margins import (
+    gives_m,
+    keep_across_bends,
+    own_margins,
+    shortest_margins,
+    unnamed_bends,
+)
 from tests.helpers.worlds import mirrored
 
 OSTREL = read("scenarios/ostrel_common.toml")
@@ -162,3 +168,21 @@ def test_the_own_place_is_kept_up_to_a_mark() -> None:
     np.testing.assert_allclose(left[ours, cut], (1 + roster.throat_share[ours]) / 2 * width)
     np.testing.assert_allclose(left[ours, cut] + right[ours, cut], width)
     assert (left[~ours, cut] + right[~ours, cut] < width - 1).all()
+
+
+def test_a_bend_is_shared_over_its_whole_width() -> None:
+    """From the left edge to the right one, the same place in bends to both sides; what lies in no unnamed
+    bend is left alone."""
+    share = np.array([0.0, 0.5, 1.0])
+    for day in (OSTREL, FERRY):
+        left, right = shortest_margins(day.strip, 3)
+        was, width = (left.copy(), right.copy()), day.strip.width_m
+        keep_across_bends(left, right, day.strip, share)
+        throats = [gate.last_cut for gate in day.strip.gates if gate.kind != "turn"]
+        sides = zip((left, right[::-1]), was, unnamed_bends(day.strip), strict=True)
+        for margin, before, bends in sides:
+            bends[throats] = False
+            np.testing.assert_array_equal(margin[:, ~bends], before[:, ~bends])
+            np.testing.assert_allclose(margin[0, bends], 0.3)
+            np.testing.assert_allclose(margin[1, bends], width[bends] / 2)
+            np.testing.assert_allclose(margin[2, bends], width[bends] - 0.3)

@@ -13,7 +13,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.engine.run import run_race
+from simrun.engine.run import field_of, recording_of, run_race
 from simrun.measure.hand_queue import queue_delay_s
 from simrun.measure.places import CoursePlace, LostByPlace, lost_by_place
 from simrun.scenario.changes.changes_course import with_checkpoints
@@ -25,6 +25,7 @@ from simrun.sources.library import scenarios_folder
 from simrun.state.account import passed_at
 from simrun.state.arrays import GONE
 from simrun.state.recording import Recording
+from simrun.tactics.margins import keep_across_bends
 
 if TYPE_CHECKING:
     import pandas
@@ -60,8 +61,8 @@ class Section:
     capacity a metre of the narrowest width, nan where it never was. density_per_m2 (S,): while the middle
     third was there. left_out (S,): runners who did not get through. regained_s (S, 3): of the delay what it
     takes to gather again the speed that was lost before this place, by the closed form of `regained_s`.
-    shared_s (S, 3): the delay in the same races with lines shared evenly and own places kept; the rest is the
-    crowding of the chosen line.
+    shared_s (S, 3): the delay in the same races with lines and bends shared evenly and own places kept;
+    the rest is the crowding of the chosen line.
     """
 
     scenario: str
@@ -126,7 +127,7 @@ def queue_audit(
         short, found = _ended(day, until_m), []
         shared = with_lines_shared(short)
         for seed in seeds:
-            told, even = (audited(run_race(arm, seed)) for arm in (short, shared))
+            told, even = audited(run_race(short, seed)), audited(evenly_shared(shared, seed))
             found.append(
                 [(place, (*a, b[0])) for (place, a), (_, b) in zip(told, even, strict=True)]
             )
@@ -134,6 +135,19 @@ def queue_audit(
                 progress((number + len(found) / len(seeds)) / len(days))
         sections += _over_races(day.name, found)
     return tuple(sections)
+
+
+def evenly_shared(day: Scenario, seed: int) -> Recording:
+    """The race of this day and seed with own places across the whole width of bends that nobody named.
+
+    For a day with shared lines: lines are chosen at named turns alone, and drawn courses bend elsewhere.
+    Check: tests/unit/answers/test_audit.py.
+    """
+    field = field_of(day, seed)
+    margins = field.ways.margin_left, field.ways.margin_right
+    # The place across that they stand at: by another they would cross the course first.
+    keep_across_bends(*margins, day.strip, (1 + field.roster.throat_share) / 2)
+    return recording_of(field.run(), seed)
 
 
 def _ended(day: Scenario, until_m: float) -> Scenario:
