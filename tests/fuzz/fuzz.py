@@ -1,6 +1,7 @@
 """Half an hour of spoilt files for one reader, guided by what they reach in it.
 
-Run by hand: python tests/fuzz/fuzz.py gpx --minutes 30
+Run by hand: python tests/fuzz/fuzz.py gpx --minutes 30; `hours.py` runs all of them in turns and counts.
+Tells every few seconds, as a line of JSON, what was tried.
 
 Stops at the first file that is neither read nor refused in plain lines, that takes longer than 20 s, or with
 which the process holds more than 2 GB; the file is kept. Half of the changes know the format, half are
@@ -10,6 +11,7 @@ libFuzzer's own.
 from __future__ import annotations
 
 import argparse
+import json
 import sys
 import tempfile
 import time
@@ -31,6 +33,7 @@ with atheris.instrument_imports(include=["simrun", "tomllib"], exclude=COMPILED)
     from tests.fuzz.readers import READERS, outcome
 
 HANG_S = 20
+TELL_S = 5
 MOST_MB = 2048
 LONGEST_BYTES = 200_000
 
@@ -55,17 +58,19 @@ def main() -> None:
     for number, data in enumerate(good):
         assert outcome(reader, work, data) == "", "a good file was refused"
         (corpus / str(number)).write_bytes(data)
-    told = {"files": 0, "read": 0, "longest_s": 0.0}
-    next_line = [time.monotonic()]
+    told = {"seconds": 0.0, "files": 0, "read": 0, "longest_s": 0.0}
+    first = time.monotonic()
+    next_line = [first]
 
     def one(data: bytes) -> None:
         begin = time.monotonic()
         told["files"] += 1
         told["read"] += outcome(reader, work, data) == ""
         told["longest_s"] = round(max(told["longest_s"], time.monotonic() - begin), 2)
+        told["seconds"] = round(time.monotonic() - first, 1)
         if begin > next_line[0]:
-            next_line[0] = begin + 20
-            print(words.reader, told, flush=True)
+            next_line[0] = begin + TELL_S
+            print(json.dumps(told), flush=True)
 
     def changed(data: bytes, most: int, seed: int) -> bytes:
         rng = Random(seed)

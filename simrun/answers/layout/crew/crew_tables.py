@@ -15,7 +15,7 @@ from simrun.answers.layout.crew.crew_words import (
     tape_text,
     turn_words,
 )
-from simrun.course.start import turned_m
+from simrun.course.start import in_line_m
 from simrun.measure.stakes import StakePlan, first_narrow_edges_m
 from simrun.scenario.scenario import Scenario
 
@@ -89,10 +89,10 @@ UNKNOWN = (float("nan"), float("nan"))
 def _beside_m(day: Scenario) -> dict[str, tuple[float, float]]:
     """Metres ahead and to the left of what else is set; of a line across, where the way ahead meets it."""
     line = day.start_line
-    (gun,) = turned_m(line.gun_m[None, :], -line.spec.tilt_deg)
+    (gun,) = in_line_m(line.spec, line.gun_m[None, :])
     found = {"gun": (float(gun[0]) + 0.0, float(gun[1]) + 0.0)}
     found |= {name: (away, 0.0) for name, away in across_of(day).items()}
-    narrow = first_narrow_edges_m(day.strip, line.spec.tilt_deg)
+    narrow = first_narrow_edges_m(day.strip, line.spec)
     if narrow is not None:
         for side, edge in zip(("left", "right"), narrow[1], strict=True):
             found[f"{narrow[0]}, {side} edge"] = (float(edge[0]), float(edge[1]))

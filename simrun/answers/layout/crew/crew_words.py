@@ -47,12 +47,12 @@ def across_of(day: Scenario) -> dict[str, float]:
 
 def beside_words(day: Scenario, units: str) -> dict[str, str]:
     """What else is painted, flagged or kept free, by name: how the crew finds its place."""
-    tilt_deg, told = day.start_line.spec.tilt_deg, {"gun": _gun_words(day, units)}
+    spec, told = day.start_line.spec, {"gun": _gun_words(day, units)}
     for name, away in across_of(day).items():
-        told[name] = _across_words(name, away, across_m(day.strip, away, tilt_deg), units)
+        told[name] = _across_words(name, away, across_m(day.strip, spec, away), units)
     if day.start.ambulance:
         told["ambulance lane"] = f"Beside the {day.start.ambulance} end of the line, kept free."
-    narrow = first_narrow_edges_m(day.strip, tilt_deg)
+    narrow = first_narrow_edges_m(day.strip, spec)
     if narrow is not None:
         told |= {
             f"{narrow[0]}, {side} edge": f"{_from_middle_words(edge[0], edge[1], units)}."
@@ -93,10 +93,22 @@ def point_words(plan: StakePlan, units: str) -> dict[str, str]:
     names = peg_names(len(plan.pegs_m))
     pegs = {name: _peg_words(plan, number, units) for number, name in enumerate(names)}
     return {
-        "middle peg": "In the middle of the line, halfway between the two edges of the course at the start.",
+        "middle peg": f"In the middle of the line, {_middle_words(plan, units)}.",
         "sighting mark": _mark_words(plan, units),
         **pegs,
     }
+
+
+def _middle_words(plan: StakePlan, units: str) -> str:
+    """Where is the middle of the line, between the two edges?"""
+    if not plan.sideways_m:
+        return "halfway between the two edges of the course at the start"
+    side = "left" if plan.sideways_m > 0 else "right"
+    aside = tape_text(abs(plan.sideways_m), units)
+    return (
+        "on a string between the two edges of the course at the start, "
+        f"{aside} to the {side} of halfway between them"
+    )
 
 
 def peg_names(count: int) -> list[str]:
