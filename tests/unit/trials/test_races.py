@@ -120,7 +120,8 @@ def test_which_races_are_run_one_by_one(dual: Scenario) -> None:
     """Those of a crowd looked at, of somebody set back, watched at marks, or by a behaviour of one's own."""
     own = with_behaviour(dual, {"word": "mine", "digest": "abc"})
     late = SetBack("Alderbrook", 8.0, BY_PLAN)
-    assert goes_together(text_of(dual, from_best=True), crowd=False)
-    assert not goes_together(text_of(dual), crowd=True)
-    for alone in (text_of(own), text_of(dual, late), text_of(dual, at_marks=True)):
-        assert not goes_together(alone, crowd=False)
+    assert goes_together(dual, text_of(dual, from_best=True), crowd=False)
+    assert not goes_together(dual, text_of(dual), crowd=True)
+    assert not goes_together(own, text_of(own), crowd=False)
+    for alone in (text_of(dual, late), text_of(dual, at_marks=True)):
+        assert not goes_together(dual, alone, crowd=False)
