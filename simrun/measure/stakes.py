@@ -74,12 +74,14 @@ class StakePlan:
     pegs_m (P, 2): the fixed points from left to right, metres ahead of the middle of the line and to its
     left, all as far ahead. stake_m (B + 1, 2). left_peg (B + 1,): the number, from 0, of the peg that the
     left tape is held at; the right tape is held at the next one. from_left_m, from_right_m (B + 1,): the
-    tapes. along_m (B + 1,): along the paint's chord from the left end stake to this one, as a check. bow_m:
-    how far the ends of the line lie ahead of its middle. box_turn_deg (B,): by how much each box faces to
-    the left of the straight ahead, below zero to the right. sighting: None where the course has no mark to
-    sight to; then the axis is found square to the two edges of the course at the start, and turned by
-    tilt_deg to the left. sideways_m: how far the middle peg stands to the left of halfway between those
-    edges, as the tape reads it; middle_off_m: by how much that is too far.
+    tapes. along_m (B + 1,): straight from the left end stake to this one, as a check. along_string_m,
+    behind_string_m (B + 1,): the other way, once both end stakes stand: so far along the string between
+    them from the left one, and so far back from it. bow_m: how far the ends of the line lie ahead of its
+    middle. box_turn_deg (B,): by how much each box faces to the left of the straight ahead, below zero to
+    the right. sighting: None where the course has no mark to sight to; then the axis is found square to the
+    two edges of the course at the start, and turned by tilt_deg to the left. sideways_m: how far the middle
+    peg stands to the left of halfway between those edges, as the tape reads it; middle_off_m: by how much
+    that is too far.
     """
 
     pegs_m: Array
@@ -88,6 +90,8 @@ class StakePlan:
     from_left_m: Array
     from_right_m: Array
     along_m: Array
+    along_string_m: Array
+    behind_string_m: Array
     bow_m: float
     box_turn_deg: Array
     sighting: Sighting | None = None
@@ -115,6 +119,8 @@ def stake_plan(scenario: Scenario, tape_m: float = TAPE_M) -> StakePlan:
         from_left_m=_taped(stakes, pegs[left], tape_m),
         from_right_m=_taped(stakes, pegs[left + 1], tape_m),
         along_m=_taped(stakes, stakes[0], tape_m),
+        along_string_m=_read(stakes[0, 1] - stakes[:, 1], tape_m),
+        behind_string_m=_read(stakes[0, 0] - stakes[:, 0], tape_m),
         bow_m=bow_m(spec),
         box_turn_deg=_turns(scenario),
         sighting=sighting_of(scenario.strip, raced, tape_m),

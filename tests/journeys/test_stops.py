@@ -49,9 +49,9 @@ COMMANDS = {
     "chase": ["chase", DUAL, "--seeds", "2", "--lost", "8"],
     "finish": ["finish", DUAL, "--seeds", "2"],
     "sure": ["sure", DUAL, "--seeds", "2", "--rows", "2", "--until", "140"],
-    "learn": ["learn", DUAL, "--races", "20"],
     "replay": ["replay", RECORDED, "--length", "6", "--page"],
     "evidence": ["evidence", "--quick"],
+    "learn": ["learn", DUAL, "--races", "200", "--until", "140"],
 }
 """Long commands, all that race or draw, as short as they can be."""
 

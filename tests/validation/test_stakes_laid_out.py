@@ -197,6 +197,24 @@ def test_the_crew_lays_the_line_that_is_raced(course: Course, tmp_path: Path) ->
     assert apart.max() < CENTIMETRE
 
 
+def by_string_m(rows: list[dict[str, str]], ends: Array) -> Array:
+    """The other way: a string from the first stake to the last, and every stake so far along it and back."""
+    along = unit(ends[1] - ends[0])
+    stakes = [row for row in rows if row["point"].startswith("stake")]
+    told = [(float(row["along_string_m"]), float(row["behind_string_m"])) for row in stakes]
+    return np.array([ends[0] + along * far - to_left(along) * back for far, back in told])
+
+
+def test_by_a_string_and_offsets_it_is_the_same_line(course: Course, tmp_path: Path) -> None:
+    """Only the end stakes by two tapes, the others off the string between them: to a centimetre too."""
+    flags = np.stack([course.left_m, course.right_m])
+    ends = laid_by_text(course, tmp_path, flags)[[0, -1]]
+    laid = by_string_m(rows_of(course.day, tmp_path), ends)
+    laid[-1] = ends[1]
+    apart = np.abs(extra_m(course.day, laid) - told_m(course.day))
+    assert apart.max() < CENTIMETRE
+
+
 EDGE = r"([\d.]+) m to the left and ([\d.]+) m to the right to the course's edges"
 
 

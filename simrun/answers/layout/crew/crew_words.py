@@ -27,8 +27,18 @@ def stake_words(plan: StakePlan, units: str) -> str:
     return (
         "First set the points below, then a stake wherever its two tapes cross, back at the line; no tape is "
         f"longer than {length_text(TAPE_REACH_M, units)}; left and right are as seen facing the course. "
-        f"{_bow_words(plan, units)} Laid out again from these distances by calculation, no stake is off by "
-        f"more than {_error_text(tape_error_m(plan), units)}. {GROUND}"
+        f"{_string_words(plan)} {_bow_words(plan, units)} Laid out again from these distances by "
+        f"calculation, no stake is off by more than {_error_text(tape_error_m(plan), units)}. {GROUND}"
+    )
+
+
+def _string_words(plan: StakePlan) -> str:
+    """The other way: by a string between the end stakes."""
+    where = "so far along it"
+    back = f"{where}, then so far back, square to it" if plan.bow_m else where
+    return (
+        "Or set only the two end stakes so, pull a string from one to the other, and set the rest by it: "
+        f"{back}, from stake 1; where a tape ends, go on from there."
     )
 
 
