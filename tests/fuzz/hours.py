@@ -2,7 +2,8 @@
 
 Run by hand, as often as there is time: python -m tests.fuzz.hours, or with the names of readers for those
 alone. The reader that has had least goes next, with another seed; what it was given is added to `hours.csv`
-beside this file every few seconds, so that a stop loses nothing. A file that breaks a reader is kept in
+beside this file every few seconds, so that a stop loses nothing. Seconds are the processor's: on a busy
+machine an hour of the clock may be a tenth of one. A file that breaks a reader is kept in
 outputs/fuzz and is a failure in the table until it is mended and the reader begun again (its row deleted).
 """
 
