@@ -206,11 +206,15 @@ def by_string_m(rows: list[dict[str, str]], ends: Array) -> Array:
 
 
 def test_by_a_string_and_offsets_it_is_the_same_line(course: Course, tmp_path: Path) -> None:
-    """Only the end stakes by two tapes, the others off the string between them: to a centimetre too."""
+    """Only the end stakes by two tapes, the others off the string between them: extra metres to a centimetre
+    too, and no stake further than two from where it is painted, what the end stakes are off by among it."""
     flags = np.stack([course.left_m, course.right_m])
     ends = laid_by_text(course, tmp_path, flags)[[0, -1]]
     laid = by_string_m(rows_of(course.day, tmp_path), ends)
     laid[-1] = ends[1]
+    boxes = course.day.start_line.boxes
+    painted = np.array([*(box.left_m for box in boxes), boxes[-1].right_m])
+    assert np.hypot(*(laid - painted).T).max() < 2 * CENTIMETRE
     apart = np.abs(extra_m(course.day, laid) - told_m(course.day))
     assert apart.max() < CENTIMETRE
 
