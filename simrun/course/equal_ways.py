@@ -11,7 +11,14 @@ from numpy.typing import NDArray
 
 from simrun.base.errors import BadInput, Problem, nearest_word
 from simrun.course.route import Strings, plain_margins, traced
-from simrun.course.start import TAPE_M, TAPE_REACH_M, StartSpec, box_middles_m, paint_m
+from simrun.course.start import (
+    TAPE_M,
+    TAPE_REACH_M,
+    StartSpec,
+    box_middles_m,
+    middle_m,
+    paint_m,
+)
 from simrun.course.string import cuts_of
 from simrun.course.strip import Strip
 
@@ -50,7 +57,7 @@ def equal_ways(strip: Strip, spec: StartSpec, last_cut: int, most_tilt_deg: floa
     half = spec.width_m / 2
     begins_at = strip.gates[0].first_cut if strip.gates else last_cut
     bounds = ([-most_tilt_deg, LEAST_BOW_M], [most_tilt_deg, MOST_BOW_SHARE * half])
-    begin = np.clip(_towards(spec, strip.middle_m[begins_at]), *bounds)
+    begin = np.clip(_towards(spec, strip.middle_m[begins_at] - middle_m(spec)), *bounds)
 
     def off_m(tilt_and_bow: Array) -> Array:
         ways = ways_m(strip, bowed(spec, *tilt_and_bow), last_cut)
@@ -149,7 +156,7 @@ def bowed(spec: StartSpec, tilt_deg: float, bow_m: float) -> StartSpec:
 
 
 def _towards(spec: StartSpec, point_m: Array) -> tuple[float, float]:
-    """Tilt and bow of the arc about a point."""
+    """Tilt and bow of the arc about a point, seen from the middle of the line."""
     away = float(np.hypot(*point_m))
     bow = away - np.sqrt(max(0.0, away**2 - (spec.width_m / 2) ** 2))
     return float(np.degrees(np.arctan2(point_m[1], point_m[0]))), float(bow)

@@ -24,7 +24,8 @@ class StartSpec:
     """The line as it is written: width, straight or arc about a point `aim_m` ahead, boxes, rows.
 
     gun: at which end of the line ("left", "middle", "right") the gun stands. tilt_deg: by how much the whole
-    line is turned to the left about its middle, so that what is straight ahead of it lies aside.
+    line is turned to the left about its middle, so that what is straight ahead of it lies aside. sideways_m:
+    how far its middle lies to the left of the middle of the ground at the start, below zero to the right.
     """
 
     width_m: float
@@ -36,6 +37,7 @@ class StartSpec:
     row_gap_m: float = 1.0
     gun: str = "middle"
     tilt_deg: float = 0.0
+    sideways_m: float = 0.0
 
 
 @dataclass(frozen=True)
@@ -85,10 +87,22 @@ def paint_m(spec: StartSpec, right_of_middle_m: NDArray, behind_m: NDArray | flo
 
     On an arc of radius D about the common point the distance to that point is D everywhere, so the
     ends lie D - sqrt(D^2 - (W/2)^2) further ahead than the middle. Offsets are measured across. A tilted line
-    is the same, turned about its middle. Check: tests/validation/test_geometry.py (bow of 2.136 m for 102 m
-    about a point at 610 m), tests/validation/test_aimed.py.
+    is the same, turned about its middle, and one that lies sideways the same, moved across. Check:
+    tests/validation/test_geometry.py (bow of 2.136 m for 102 m about a point at 610 m),
+    tests/validation/test_aimed.py, tests/validation/test_sideways.py.
     """
-    return turned_m(_own_m(spec, right_of_middle_m, behind_m), spec.tilt_deg)
+    points = turned_m(_own_m(spec, right_of_middle_m, behind_m), spec.tilt_deg)
+    return points + middle_m(spec) if spec.sideways_m else points
+
+
+def middle_m(spec: StartSpec) -> Array:
+    """Where is the middle of the line, in the frame of the course? (2,)"""
+    return np.array([0.0, spec.sideways_m])
+
+
+def in_line_m(spec: StartSpec, points_m: Array) -> Array:
+    """Points of the course (P, 2) as the line sees them: metres ahead of its middle, and to its left."""
+    return turned_m(points_m - middle_m(spec), -spec.tilt_deg)
 
 
 def turned_m(points_m: Array, left_deg: float) -> Array:
@@ -126,7 +140,7 @@ def bow_m(spec: StartSpec) -> float:
 
 
 def build_start_line(spec: StartSpec) -> StartLine:
-    """Lay out the line and its boxes, centred on the course's beginning."""
+    """Lay out the line and its boxes, on the course's beginning."""
     half = spec.width_m / 2
     corners = paint_m(spec, box_ends_m(spec))
     boxes = tuple(Box(i + 1, corners[i], corners[i + 1]) for i in range(spec.boxes))

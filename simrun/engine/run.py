@@ -349,9 +349,9 @@ def best_box(scenario: Scenario, roster: Roster, options: dict[str, Any]) -> int
 
     Where the time limit lets no box reach it, the last mark that is reached decides. Of equal boxes (on an
     arc, say) it is the one nearest to the middle of the line. Waiting for the sound is whole steps, one at
-    least (`laws.set_off`): where no two boxes lie further apart than that can make equal ones, none is told
-    from another, and the middle one stands for all.
-    Check: tests/oracle/test_seconds.py.
+    least (`laws.set_off`): where no two boxes lie further apart than that can make equal ones, the middle one
+    stands for all; else two that lie no further apart may be taken for each other, the same for everybody.
+    Check: tests/oracle/test_seconds.py, tests/oracle/test_alone_runs.py.
     """
     return best_of(race_of_boxes(scenario, roster, options).run())
 

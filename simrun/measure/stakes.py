@@ -15,9 +15,11 @@ from numpy.typing import NDArray
 from simrun.course.start import (
     TAPE_M,
     TAPE_REACH_M,
+    StartSpec,
     bow_m,
     box_ends_m,
     box_middles_m,
+    in_line_m,
     paint_m,
     turned_m,
 )
@@ -72,11 +74,14 @@ class StakePlan:
     pegs_m (P, 2): the fixed points from left to right, metres ahead of the middle of the line and to its
     left, all as far ahead. stake_m (B + 1, 2). left_peg (B + 1,): the number, from 0, of the peg that the
     left tape is held at; the right tape is held at the next one. from_left_m, from_right_m (B + 1,): the
-    tapes. along_m (B + 1,): along the paint's chord from the left end stake to this one, as a check. bow_m:
-    how far the ends of the line lie ahead of its middle. box_turn_deg (B,): by how much each box faces to
-    the left of the straight ahead, below zero to the right. sighting: None where the course has no mark to
-    sight to; then the axis is found square to the two edges of the course at the start, and turned by
-    tilt_deg to the left.
+    tapes. along_m (B + 1,): straight from the left end stake to this one, as a check. along_string_m,
+    behind_string_m (B + 1,): the other way, once both end stakes stand: so far along the string between
+    them from the left one, and so far back from it. bow_m: how far the ends of the line lie ahead of its
+    middle. box_turn_deg (B,): by how much each box faces to the left of the straight ahead, below zero to
+    the right. sighting: None where the course has no mark to sight to; then the axis is found square to the
+    two edges of the course at the start, and turned by tilt_deg to the left. sideways_m: how far the middle
+    peg stands to the left of halfway between those edges, as the tape reads it; middle_off_m: by how much
+    that is too far.
     """
 
     pegs_m: Array
@@ -85,10 +90,14 @@ class StakePlan:
     from_left_m: Array
     from_right_m: Array
     along_m: Array
+    along_string_m: Array
+    behind_string_m: Array
     bow_m: float
     box_turn_deg: Array
     sighting: Sighting | None = None
     tilt_deg: float = 0.0
+    sideways_m: float = 0.0
+    middle_off_m: float = 0.0
 
 
 def stake_plan(scenario: Scenario, tape_m: float = TAPE_M) -> StakePlan:
@@ -97,8 +106,9 @@ def stake_plan(scenario: Scenario, tape_m: float = TAPE_M) -> StakePlan:
     Check: tests/unit/measure/test_stakes.py (laid out again from the tapes),
     tests/validation/test_stakes_laid_out.py (from the text of the CSV alone, the narrowing off the axis).
     """
-    spec = replace(scenario.start_line.spec, tilt_deg=0.0)  # all in the line's own frame
-    tilt_deg = scenario.start_line.spec.tilt_deg
+    raced = scenario.start_line.spec
+    spec = replace(raced, tilt_deg=0.0, sideways_m=0.0)  # all in the line's own frame
+    sideways_m = float(_read(raced.sideways_m, tape_m))
     stakes = paint_m(spec, box_ends_m(spec))
     pegs = _read(_pegs_m(spec.width_m), tape_m)
     left = _left_pegs(stakes, pegs)
@@ -109,10 +119,14 @@ def stake_plan(scenario: Scenario, tape_m: float = TAPE_M) -> StakePlan:
         from_left_m=_taped(stakes, pegs[left], tape_m),
         from_right_m=_taped(stakes, pegs[left + 1], tape_m),
         along_m=_taped(stakes, stakes[0], tape_m),
+        along_string_m=_read(stakes[0, 1] - stakes[:, 1], tape_m),
+        behind_string_m=_read(stakes[0, 0] - stakes[:, 0], tape_m),
         bow_m=bow_m(spec),
         box_turn_deg=_turns(scenario),
-        sighting=sighting_of(scenario.strip, tape_m, tilt_deg),
-        tilt_deg=tilt_deg,
+        sighting=sighting_of(scenario.strip, raced, tape_m),
+        tilt_deg=raced.tilt_deg,
+        sideways_m=sideways_m,
+        middle_off_m=sideways_m - raced.sideways_m,
     )
 
 
@@ -136,13 +150,13 @@ def _left_pegs(stakes_m: Array, pegs_m: Array) -> NDArray[np.int64]:
     return np.asarray(np.maximum(away[:, :-1], away[:, 1:]).argmin(axis=1), dtype=np.int64)
 
 
-def sighting_of(strip: Strip, tape_m: float = TAPE_M, tilt_deg: float = 0.0) -> Sighting | None:
+def sighting_of(strip: Strip, spec: StartSpec, tape_m: float = TAPE_M) -> Sighting | None:
     """What does the line point at? At the first narrowing, else the first turn; None where no mark can be.
 
     The axis y = 0 crosses the line through the edges L and R at L + t (R - L), t = L_y / (L_y - R_y).
     """
     gate = _first_gate(strip)
-    return None if gate is None else _sighting_at(strip, gate, tape_m, tilt_deg)
+    return None if gate is None else _sighting_at(gate, _edges_m(strip, gate, spec), tape_m)
 
 
 def _first_gate(strip: Strip) -> Gate | None:
@@ -150,13 +164,13 @@ def _first_gate(strip: Strip) -> Gate | None:
     return next(iter([*throats, *strip.gates]), None)
 
 
-def _edges_m(strip: Strip, gate: Gate, tilt_deg: float) -> Array:
+def _edges_m(strip: Strip, gate: Gate, spec: StartSpec) -> Array:
     cut = gate.last_cut if gate.kind == "throat" else gate.first_cut
-    return turned_m(np.stack([strip.left_m[cut], strip.right_m[cut]]), -tilt_deg)
+    return in_line_m(spec, np.stack([strip.left_m[cut], strip.right_m[cut]]))
 
 
-def _sighting_at(strip: Strip, gate: Gate, tape_m: float, tilt_deg: float) -> Sighting | None:
-    left, right = _edges_m(strip, gate, tilt_deg)
+def _sighting_at(gate: Gate, edges_m: Array, tape_m: float) -> Sighting | None:
+    left, right = edges_m
     width = float(np.hypot(*(left - right)))
     if left[1] - right[1] < width * np.sin(np.radians(LEAST_CROSSING_DEG)):
         return None
@@ -168,23 +182,23 @@ def _sighting_at(strip: Strip, gate: Gate, tape_m: float, tilt_deg: float) -> Si
     return Sighting(gate.name, gate.kind, left, right, aside, away)
 
 
-def first_narrow_edges_m(strip: Strip, tilt_deg: float = 0.0) -> tuple[str, Array] | None:
+def first_narrow_edges_m(strip: Strip, spec: StartSpec) -> tuple[str, Array] | None:
     """What is the first narrowing (else turn) called, and where are its edges in the line's frame? (2, 2)
 
     Left and right, metres ahead of the middle of the line and to its left; None where there is none.
     """
     gate = _first_gate(strip)
-    return None if gate is None else (gate.name, _edges_m(strip, gate, tilt_deg))
+    return None if gate is None else (gate.name, _edges_m(strip, gate, spec))
 
 
-def across_m(strip: Strip, ahead_m: float, tilt_deg: float = 0.0) -> tuple[float, float] | None:
+def across_m(strip: Strip, spec: StartSpec, ahead_m: float) -> tuple[float, float] | None:
     """How far to the left and to the right of the way ahead are the course's edges, so far ahead of the line?
 
     Where they are first come to, square to the way towards the mark; None where an edge never gets there.
     """
     found = []
     for edge in (strip.left_m, strip.right_m):
-        x, y = turned_m(edge, -tilt_deg).T
+        x, y = in_line_m(spec, edge).T
         past = np.flatnonzero((x[:-1] < ahead_m) & (x[1:] >= ahead_m))
         if not len(past):
             return None
@@ -214,7 +228,7 @@ def laid_out_m(plan: StakePlan) -> Array:
     """Where do the stakes end up when the mark is sighted and the two tapes are crossed? (B + 1, 2)
 
     Two circles about its pegs; of their two crossings the one on the line's side, in the frame whose axis
-    points at the mark.
+    points at the mark, about the middle peg where the tape has it.
     """
     left_m, right_m = plan.pegs_m[plan.left_peg], plan.pegs_m[plan.left_peg + 1]
     apart = np.hypot(*(left_m - right_m).T)
@@ -223,7 +237,8 @@ def laid_out_m(plan: StakePlan) -> Array:
     laid = np.stack([left_m[:, 0] - back, left_m[:, 1] - towards], axis=1)
     ahead = np.array([1.0, 0.0]) if plan.sighting is None else plan.sighting.mark_m
     ahead = ahead / np.hypot(*ahead)
-    return np.asarray(laid @ np.array([ahead, [-ahead[1], ahead[0]]]))
+    off = turned_m(np.array([[0.0, plan.middle_off_m]]), -plan.tilt_deg)
+    return np.asarray(laid @ np.array([ahead, [-ahead[1], ahead[0]]])) + off
 
 
 def tape_error_m(plan: StakePlan) -> float:

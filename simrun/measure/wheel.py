@@ -37,7 +37,8 @@ class GroundReport:
     """What the wheel and the tape say. Lengths in metres; `lines_m` for the whole course by choice.
 
     without_time: how many run of whom the entry list has no time. aimed_at: the gate (or "finish") for
-    which the line was solved, empty for none; aim_m, tilt_deg: its point and turn to the left.
+    which the line was solved, empty for none; aim_m, tilt_deg: its point and turn to the left; sideways_m:
+    how far its middle lies to the left of the middle of the ground.
     """
 
     name: str
@@ -57,6 +58,7 @@ class GroundReport:
     aimed_at: str = ""
     aim_m: float | None = None
     tilt_deg: float = 0.0
+    sideways_m: float = 0.0
 
 
 def measure_ground(scenario: Scenario) -> GroundReport:
@@ -86,6 +88,7 @@ def measure_ground(scenario: Scenario) -> GroundReport:
         aimed_at=scenario.start.aim_at,
         aim_m=line.spec.aim_m,
         tilt_deg=line.spec.tilt_deg,
+        sideways_m=line.spec.sideways_m,
         checkpoints=tuple((mark.name, mark.station_m) for mark in strip.checkpoints),
     )
 

@@ -15,6 +15,7 @@ from simrun.base.errors import BadInput, Problem, nearest_word
 from simrun.course.source import CourseSource, Drawing, Laps, Piece
 from simrun.course.start import ROW_OFFSET_M, StartLine, StartSpec, build_start_line
 from simrun.course.strip import EdgeKind, Mark, Side
+from simrun.scenario.checks.ground_checks import beyond_edge
 from simrun.scenario.tables.schema import (
     MOST_TILT_DEG,
     CourseTable,
@@ -62,6 +63,7 @@ def _spec(start: StartTable) -> StartSpec:
         row_gap_m=start.row_gap_m,
         gun=start.gun,
         tilt_deg=start.tilt_deg,
+        sideways_m=start.sideways_m,
     )
 
 
@@ -192,12 +194,14 @@ def _section(strip: Strip, name: str) -> int:
 
 
 def line_on_strip_problems(start: StartTable, strip: Strip) -> Iterator[Problem]:
-    """The line must not be wider than the course is where it stands."""
+    """The line must not be wider than the course is where it stands, nor lie beyond its edge."""
     here = abs(strip.station_m).argmin()
     width = float(strip.width_m[here])
     if start.width_m > width + 0.05:
         allowed = f"at most {width:.1f} m, the width of the course at its start"
         yield Problem("start.width", f"{start.width_m:g} m", allowed)
+    elif start.width_m + 2 * abs(start.sideways_m) > width + 0.05:
+        yield beyond_edge(start, width)
 
 
 def line_problems(keys: Sequence[str], teams: Sequence[Team], strip: Strip) -> Iterator[Problem]:

@@ -296,8 +296,9 @@ def _offset(line: str | float, width_m: float, share: float) -> tuple[str, float
 def _share_of_line(scenario: Day, box: NDArray, row: NDArray, file: NDArray) -> Array:
     """Where on the line does everybody stand, from -1 at its left end to 1 at its right?"""
     in_row = np.full(len(box), scenario.start.front_row)
-    across = -scenario.start_line.stand_m(box, row, file, in_row)[:, 1]
-    return np.clip(across / (scenario.start_line.width_m / 2), -1.0, 1.0)
+    line = scenario.start_line
+    across = line.spec.sideways_m - line.stand_m(box, row, file, in_row)[:, 1]
+    return np.clip(across / (line.width_m / 2), -1.0, 1.0)
 
 
 def _wander_steps(scenario: Day) -> int:

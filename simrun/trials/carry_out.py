@@ -58,8 +58,10 @@ def carry_out(
     CannotSimulate, BadRecording.
     Check: tests/journeys/test_study.py (killed at random moments, the same file).
     """
-    can = executor is None and all(goes_together(t, plan.crowd) for t in plan.texts.values())
-    can = can and all(day.behaviour is None for day in plan.arms.values())
+    can = executor is None and all(
+        goes_together(day, plan.texts[plan.digests[name]], plan.crowd)
+        for name, day in plan.arms.items()
+    )
     if engine == GPU and not can:
         of = "that are watched step by step, on a cluster or by a behaviour of one's own"
         notice(f"races {of} are run by the engine cpu")

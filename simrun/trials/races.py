@@ -335,10 +335,11 @@ def run_group(
     return done
 
 
-def goes_together(text: str, crowd: bool) -> bool:
-    """Can the races of this arm be run together, on a card? Not where frames are looked at or somebody is
-    set back: those are run one by one."""
-    return not (crowd or _set_back(text) or _told_to(text, "at_marks"))
+def goes_together(day: Scenario, text: str, crowd: bool) -> bool:
+    """Can the races of this arm be run together, on a card? Not where frames are looked at, somebody is set
+    back or goes by a behaviour of one's own: those are run one by one."""
+    own = day.behaviour is not None
+    return not (crowd or own or _set_back(text) or _told_to(text, "at_marks"))
 
 
 def _run_together(texts: dict[str, str], races: Races, watched: str | None) -> list[Row]:

@@ -20,6 +20,14 @@ GROUND_MISTAKES: dict[str, Mistake] = {
         "boxes",
         "boxes",
     ),
+    "line beyond its ground": (
+        'gun = "left"',
+        'gun = "left"\nsideways = 3',
+        "start.sideways",
+        "3 m",
+        "at most 0.0 m to either side: the course is 60.0 m wide",
+        "",
+    ),
     "piece key": (
         "climb = -2",
         "clim = -2",

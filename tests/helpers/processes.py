@@ -12,8 +12,10 @@ TOP = Path(__file__).parents[2]
 
 
 def hear_ctrl_c() -> None:
-    """Before a new process begins: what a shell runs in the background hands down that it is not heard."""
-    signal.signal(signal.SIGINT, signal.SIG_DFL)
+    """Before a new process begins: what a shell runs in the background, or beyond a closed terminal, hands
+    down that neither is heard."""
+    for stop in (signal.SIGINT, signal.SIGHUP):
+        signal.signal(stop, signal.SIG_DFL)
 
 
 def program(*words: str, folder: Path) -> subprocess.CompletedProcess[str]:

@@ -115,6 +115,21 @@ def test_a_search_checks_on_fresh_seeds_and_says_what_a_change_gains(
     assert (tmp_path / "layout.html").read_text("utf-8") == page
 
 
+def test_a_search_moves_turns_and_bows_the_line(tmp_path: Path) -> None:
+    """Place, tilt and bow at once, on the green that is 4.6 m wider than its line."""
+    ranges = ["sideways=-2 m:2 m:2 m", "tilt=-3,0,3", "arc=straight,arc"]
+    vary = [word for one in ranges for word in ("--vary", one)]
+    few = ["--seeds", "2", "--workers", "1", "--until", "140", "--quiet"]
+    words = ["layout", DUAL, *vary, *few, "--search", "4", "--out", str(tmp_path)]
+    assert main(words) == 0
+    with Store(tmp_path / "layout_races.db") as store:
+        raced = [json.loads(text)["document"]["start"] for text in store.arms().values()]
+    assert {abs(start.get("sideways", 0.0)) for start in raced} == {0.0, 2.0}
+    assert {abs(start.get("tilt", 0.0)) for start in raced} == {0.0, 3.0}
+    told = "not moved, turned 3.0 degrees to the left"
+    assert told in (tmp_path / "layout.html").read_text("utf-8")
+
+
 def test_without_anything_to_vary_the_present_layout_is_told(tmp_path: Path) -> None:
     """Its fairness and its stakes, in feet and inches where the page speaks so."""
     words = ["layout", DUAL, "--seeds", "1", "--until", "140", "--workers", "1"]

@@ -1,8 +1,10 @@
 """Ctrl-C, SIGTERM and SIGHUP at random moments of long commands: one line, nothing lies about, it goes on.
 
-    python -m tests.journeys.test_stops 100 > tests/journeys/stops.csv
+    python -m tests.journeys.test_stops 100
 
-stops every command so often, and then compares what it ends with to what it says when nobody stops it.
+stops every command so often, three times in one folder, and then compares what it ends with to what it says
+when nobody stops it. `stops.csv` beside this file has a row for every such folder. Stopped itself, it goes on
+with the next row; names behind the number take those commands alone.
 """
 
 from __future__ import annotations
@@ -14,20 +16,23 @@ import signal
 import subprocess
 import sys
 import time
-from collections import Counter
 from contextlib import suppress
 from dataclasses import dataclass, field
+from hashlib import sha256
 from pathlib import Path
+from shutil import rmtree
 from tempfile import TemporaryDirectory
 
 import pytest
 
+from simrun import race, read, save
 from simrun.state.recording_file import load
 from simrun.trials.store import Store
 from tests.helpers.processes import hear_ctrl_c
 
 TOP = Path(__file__).parents[2]
 DUAL = str(TOP / "scenarios" / "dual_meet.toml")
+RECORDED = "recording.npz"
 STOPS = (signal.SIGINT, signal.SIGTERM, signal.SIGHUP)
 
 COMMANDS = {
@@ -36,8 +41,24 @@ COMMANDS = {
     "tactic": ["tactic", DUAL, "--seeds", "2", "--fresh", "5", "--workers", "2"],
     "layout": ["layout", DUAL, "--vary", "straight=60:90:30", "--seeds", "4", "--until", "140"],
     "disturb": ["disturb", DUAL, "--at", "140 yd", "--lasts", "5", "--seeds", "2"],
+    "brief": ["brief", DUAL, "--minutes", "0.1"],
+    "side": ["side", DUAL, "--seeds", "2"],
+    "sheet": ["sheet", DUAL, "--seeds", "2"],
+    "preview": ["preview", DUAL, "--seeds", "2"],
+    "card": ["card", DUAL, "--seeds", "1"],
+    "chase": ["chase", DUAL, "--seeds", "2", "--lost", "8"],
+    "finish": ["finish", DUAL, "--seeds", "2"],
+    "sure": ["sure", DUAL, "--seeds", "2", "--rows", "2", "--until", "140"],
+    "replay": ["replay", RECORDED, "--length", "6", "--page"],
+    "evidence": ["evidence", "--quick"],
+    "learn": ["learn", DUAL, "--races", "200", "--until", "140"],
 }
-"""Long commands, as short as they can be."""
+"""Long commands, all that race or draw, as short as they can be."""
+
+TABLE = Path(__file__).with_name("stops.csv")
+HEAD = ["command", "folder", "stops", "stopped", "had ended", "wrong", "what"]
+IN_A_FOLDER = len(STOPS)
+"""Begun anew after so many, else all but the first would only meet the last files being written."""
 
 
 @dataclass
@@ -112,14 +133,15 @@ def stop_once(words: list[str], folder: Path, after_s: float, signum: int, tally
 def content(folder: Path) -> dict[str, object]:
     """What a command left, file by file: stores by what they hold, recordings by their crossings."""
     found: dict[str, object] = {}
-    for path in sorted((folder / "out").iterdir()):
+    for path in sorted(file for file in (folder / "out").rglob("*") if file.is_file()):
+        name = path.relative_to(folder).as_posix()
         if path.suffix == ".db":
             with Store(path) as store:
-                found[path.name] = store.content_digest()
+                found[name] = store.content_digest()
         elif path.suffix == ".npz":
-            found[path.name] = load(path).crossing_s.tobytes()
+            found[name] = load(path).crossing_s.tobytes()
         else:
-            found[path.name] = path.read_bytes()
+            found[name] = sha256(path.read_bytes()).hexdigest()
     return found
 
 
@@ -127,45 +149,91 @@ def end_to_end(words: list[str], folder: Path) -> tuple[dict[str, object], float
     """The command, not stopped: what it left, and how long it took."""
     at = time.monotonic()
     run = begun(words, folder)
-    told = run.communicate(timeout=300)[1]
+    told = run.communicate(timeout=600)[1]
     assert run.returncode == 0, told
     return content(folder), time.monotonic() - at
 
 
-def stopped_often(name: str, times: int, folder: Path) -> Tally:
-    """Stop a command at so many random moments of its length, then let it end and compare."""
-    words, chance, tally = COMMANDS[name], random.Random(name), Tally()
-    whole, lasts_s = end_to_end(words, folder / "whole")
-    for number in range(times):
-        # Often anew, else all but the first would only meet the last files being written.
-        place = folder / f"{number // 3}"
-        stop_once(words, place, chance.uniform(0.0, lasts_s), STOPS[number % len(STOPS)], tally)
-    for number in range(0, times, max(1, times // 3)):
-        if end_to_end(words, folder / f"{number // 3}")[0] != whole:
-            tally.wrong.append(f"folder {number // 3}: other bytes")
-    return tally
+class Stopper:
+    """One command, and what it does when nobody stops it."""
+
+    def __init__(self, name: str, folder: Path) -> None:
+        self.name, self.folder, self.words = name, folder, COMMANDS[name]
+        if RECORDED in self.words:
+            self.words = [str(recorded(folder)) if w == RECORDED else w for w in self.words]
+        self.whole, self.lasts_s = end_to_end(self.words, folder / "whole")
+
+    def stopped(self, number: int, times: int = IN_A_FOLDER) -> Tally:
+        """Stop it so often at random moments in folder `number`, then let it end and compare."""
+        chance, tally = random.Random(f"{self.name} {number}"), Tally()
+        place = self.folder / f"{number}"
+        for signum in STOPS[:times]:
+            stop_once(self.words, place, chance.uniform(0.0, self.lasts_s), signum, tally)
+        ended, _ = end_to_end(self.words, place)
+        other = sorted(
+            n for n in ended.keys() | self.whole.keys() if ended.get(n) != self.whole.get(n)
+        )
+        if other:
+            tally.wrong.append(f"other bytes: {', '.join(other)}")
+        rmtree(place)
+        return tally
+
+
+def recorded(folder: Path) -> Path:
+    """A race to be shown."""
+    return save(race(read(DUAL), 1), folder / RECORDED)
 
 
 @pytest.mark.slow
 @pytest.mark.parametrize("name", ["race", "boxes"])
 def test_stopped_at_random_moments(name: str, tmp_path: Path) -> None:
     """A slice of what the command by hand does."""
-    tally = stopped_often(name, 4, tmp_path)
-    assert tally.wrong == []
-    assert tally.stopped + tally.ended == 4
+    stopper = Stopper(name, tmp_path)
+    for number in (0, 1):
+        tally = stopper.stopped(number, 2)
+        assert tally.wrong == []
+        assert tally.stopped + tally.ended == 2
+
+
+def test_the_table_holds_every_long_command_and_nothing_wrong() -> None:
+    """What was counted by hand: each kind of answer that takes a while, and no stop that went wrong."""
+    rows = list(csv.DictReader(TABLE.open(encoding="utf-8")))
+    assert {row["command"] for row in rows} == set(COMMANDS)
+    assert [row for row in rows if row["wrong"] != "0"] == []
 
 
 def main() -> None:
-    """Every command, stopped so often; a line each."""
-    table = csv.writer(sys.stdout, lineterminator="\n")
-    table.writerow(["command", "stops", "stopped", "had ended", "wrong"])
-    for name in sys.argv[2:] or COMMANDS:
-        with TemporaryDirectory() as folder:
-            tally = stopped_often(name, int(sys.argv[1]), Path(folder))
-        table.writerow([name, sys.argv[1], tally.stopped, tally.ended, len(tally.wrong)])
-        sys.stdout.flush()
-        for line, count in Counter(tally.wrong).items():
-            print(f"{count} x {line}", file=sys.stderr)
+    """Every command in turns, a row a folder, until each was stopped so often."""
+    times, names = int(sys.argv[1]), sys.argv[2:] or list(COMMANDS)
+    with TemporaryDirectory() as folder:
+        stoppers: dict[str, Stopper] = {}
+        for number in range(-(-times // IN_A_FOLDER)):
+            for name in names:
+                if (name, str(number)) in counted():
+                    continue
+                if name not in stoppers:
+                    (Path(folder) / name).mkdir()
+                    stoppers[name] = Stopper(name, Path(folder) / name)
+                noted(name, number, stoppers[name].stopped(number))
+
+
+def counted() -> set[tuple[str, str]]:
+    """Which folders of which command stand in the table?"""
+    if not TABLE.exists():
+        return set()
+    with TABLE.open(encoding="utf-8") as text:
+        return {(row["command"], row["folder"]) for row in csv.DictReader(text)}
+
+
+def noted(name: str, number: int, tally: Tally) -> None:
+    """A row more."""
+    is_new = not TABLE.exists()
+    with TABLE.open("a", encoding="utf-8", newline="") as text:
+        table = csv.writer(text, lineterminator="\n")
+        if is_new:
+            table.writerow(HEAD)
+        said = [name, number, IN_A_FOLDER, tally.stopped, tally.ended, len(tally.wrong)]
+        table.writerow([*said, " | ".join(tally.wrong)])
 
 
 if __name__ == "__main__":

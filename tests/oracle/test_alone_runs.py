@@ -9,11 +9,11 @@ import numpy as np
 import pytest
 
 from simrun.engine.field import settings_for, stand_m
-from simrun.engine.run import alone_runs, field_of, raced_in, run_race
+from simrun.engine.run import SOUND_STEPS, alone_runs, best_box, field_of, raced_in, run_race
 from simrun.measure.loss import time_lost
 from simrun.tactics.margins import MEASURING_MARGIN_M, own_margins
 from tests.helpers.worlds import TWO_ON_A_FIELD, scenario_of
-from tests.oracle.days import BOXES, SPEED_M_S
+from tests.oracle.days import BOXES, SPEED_M_S, STRAIGHT
 
 pytestmark = pytest.mark.oracle
 
@@ -87,3 +87,27 @@ def test_where_nobody_races_what_was_raced_is_the_own_line(tmp_path: Path) -> No
     ran = run_race(scenario_of(BOXES.format(boxes=5, limit=120), tmp_path), frames=False)
     np.testing.assert_array_equal(ran.raced_s, ran.alone_s)
     assert np.abs(ran.alone_s - ran.shortest_s)[:, 1].max() > 0.1
+
+
+def test_nearly_equal_boxes_may_be_taken_for_each_other_by_a_step_and_a_half(
+    tmp_path: Path,
+) -> None:
+    """Straight on from a line that is a little turned: a box is later as it lies further back.
+
+    Waiting for the sound is whole steps of 0.05 s. Over all turns and guns the reference is never later than
+    the best box by more than 0.075 s; it is later in some, and never where boxes lie further apart than that.
+    """
+    plain = scenario_of(STRAIGHT.format(boxes=5, limit=120), tmp_path)
+    options = {"alone": True, "frames": False, "settings": None}
+    late_s = []
+    for turn_deg in (-6.0, -2.5, -1.2, -0.7, 0.4, 0.9, 1.6, 3.0, 8.0):
+        for gun in ("left", "middle", "right"):
+            day = plain.changed({"start.tilt": turn_deg, "start.gun": gun})
+            ahead_m = [float(day.start_line.stand_middle_m(box)[0]) for box in range(1, 6)]
+            by_hand_s = (max(ahead_m) - np.array(ahead_m)) / SPEED_M_S
+            found = best_box(day, day.roster(1), options)
+            late_s.append(float(by_hand_s[found - 1]))
+            if np.diff(np.sort(by_hand_s))[0] > SOUND_STEPS * 0.05:
+                assert late_s[-1] == 0.0
+    assert max(late_s) <= SOUND_STEPS * 0.05 + 1e-9
+    assert max(late_s) > 0.0

@@ -14,6 +14,7 @@ import numpy as np
 import pytest
 from numpy.typing import NDArray
 
+from simrun.engine.entering import Racing
 from simrun.engine.field import stand_m
 from simrun.engine.run import (
     Race,
@@ -23,6 +24,7 @@ from simrun.engine.run import (
 )
 from simrun.measure.loss import clear_places, places, time_lost
 from simrun.sources import figure
+from simrun.state.arrays import RACED_BIN_M
 from simrun.state.recording import Recording
 from simrun.tactics.margins import own_margins
 from tests.helpers.worlds import scenario_of
@@ -187,6 +189,45 @@ def test_a_box_that_is_told_is_the_reference(fan: Recording) -> None:
     assert found.best_box == 3
     assert found.best_s[2] == pytest.approx(found.shortest_s[2], abs=0.06)
     assert (found.best_s[1] > fan.best_s[1] + 0.2).all()
+
+
+FASTER, FROM_M, TO_M = 1.03, 150.0, 350.0
+"""Wished in the race, because of the others: 3 % more than planned over these metres, four notes of 50 m."""
+
+HELD_UP_S = 2.0
+
+
+@pytest.fixture(scope="module")
+def raced(tmp_path_factory: pytest.TempPathFactory) -> Recording:
+    """One runner who was drawn on over 200 m and held up for two seconds at 100 m, each known beforehand."""
+    plain = steady(ALONE, tmp_path_factory.mktemp("raced"))
+    day, roster = plain.scenario, plain.roster
+    wished = np.ones((1, 14))
+    wished[0, int(FROM_M / RACED_BIN_M) : int(TO_M / RACED_BIN_M)] = FASTER
+    racing, own = Racing(np.zeros(0), wished), own_margins(day.strip, roster)
+    found = alone_runs(day, roster, stand_m(day.start_line, roster), own, racing=racing).alone()
+    times = {name: getattr(found, name) for name in ("alone_s", "raced_s", "shortest_s", "best_s")}
+    return replace(plain, **times, crossing_s=found.raced_s + HELD_UP_S)
+
+
+def test_racing_is_what_was_wished_because_of_the_others_and_traffic_the_rest(
+    raced: Recording,
+) -> None:
+    """+3 % over 200 m at 5 m/s: 200 / 5 (1 / 1.03 - 1) = -1.165 s, by 500 m and not yet by 100 m.
+
+    Neither is in the other, and together with the box and the line, which cost nothing, they are the whole.
+    A wish is looked at five times a second and taken up as fast as a start is, once: 3 % of that may be lost.
+    """
+    late_s = (FASTER - 1) * (figure("runner.start_constant_s").value + 0.2)
+    drawn_on_s = (TO_M - FROM_M) / SPEED_M_S * (1 / FASTER - 1)
+    table = time_lost(raced).set_index("checkpoint")
+    np.testing.assert_allclose(table["traffic_s"], HELD_UP_S, atol=1e-9)
+    np.testing.assert_allclose(table[["box_s", "line_s"]], 0.0, atol=1e-9)
+    assert table["racing_s"]["near"] == 0.0
+    assert table["racing_s"]["far"] == pytest.approx(drawn_on_s, abs=late_s)
+    parts = table[["box_s", "line_s", "racing_s", "traffic_s"]].sum(axis=1)
+    np.testing.assert_allclose(table["lost_s"], parts, atol=1e-9)
+    assert table["lost_s"]["far"] == pytest.approx(HELD_UP_S + drawn_on_s, abs=late_s)
 
 
 TIMES = [[10.0, 20.0], [11.0, np.nan], [11.0, 19.0], [13.0, 21.0]]

@@ -41,11 +41,17 @@ NAMES += [f"askew {i + 1}" for i in range(len(ASKEW))]
 
 
 AIMED = [f"aimed {name}" for name in NAMES]
+MOVED = [f"moved {name}" for name in [*NAMES, *AIMED]]
+HALFWAY = r"on a string between .*, ([\d.]+) m to the (left|right) of halfway between them"
 TURNED = r"([\d.]+) m ahead of the middle peg, go ([\d.]+) m to the (left|right) and sight"
 
 
 def course_of(name: str) -> Course:
-    """The shipped championship, or one of the ten; or its line on the arc that makes the ways equal."""
+    """The shipped championship, or one of the ten; or its line on the arc that makes the ways equal; or
+    shorter and moved sideways on the same ground, then to equal ways from there."""
+    if name.startswith("moved "):
+        plain = course_of(name.removeprefix("moved "))
+        return replace(plain, day=moved(plain.day))
     if name.startswith("aimed "):
         plain = course_of(name.removeprefix("aimed "))
         gate = plain.day.strip.gates[0].name
@@ -58,7 +64,20 @@ def course_of(name: str) -> Course:
     return one_sided(int(number) - 1) if kind == "one-sided" else askew(int(number) - 1)
 
 
-@pytest.fixture(params=[*NAMES, *AIMED])
+def moved(day: Scenario) -> Scenario:
+    """A line four fifths as wide, on the same ground, a twelfth of that to one side: to a millimetre."""
+    start = day.start
+    side = 1 if start.boxes % 3 else -1
+    return day.changed(
+        {
+            "start.width": 0.8 * start.width_m,
+            "start.box_width": 0.8 * start.box_width_m,
+            "start.sideways": side * round(start.width_m / 15, 3),
+        }
+    )
+
+
+@pytest.fixture(params=[*NAMES, *AIMED, *MOVED])
 def course(request: pytest.FixtureRequest) -> Course:
     return course_of(request.param)
 
@@ -98,13 +117,23 @@ def mark_m(told: str, flags: Array) -> Array:
     return np.asarray(flags.mean(axis=0) + right * float(aside_m))
 
 
+def middle_of(told: str, start: Array) -> Array:
+    """Where the crew sets the middle peg: halfway between the edges, or so far along the string."""
+    middle = start.mean(axis=0)
+    if "In the middle of the line, halfway between" in told:
+        return np.asarray(middle)
+    aside, side = re.search(HALFWAY, told).groups()  # type: ignore[union-attr]
+    to_right = unit(start[1] - start[0]) * (1 if side == "right" else -1)
+    return np.asarray(middle + to_right * float(aside))
+
+
 def laid_out_m(rows: list[dict[str, str]], start: Array, flags: Array | None) -> Array:
     """What the crew does, step by step: mark, pegs, tapes. (B + 1, 2)
 
     start, flags (2, 2): left and right; without flags it sights square to the string between the edges.
     """
     told = {row["point"]: row["where_it_stands"] for row in rows}
-    middle, pegs = start.mean(axis=0), dict[str, Array]()
+    middle, pegs = middle_of(told["middle peg"], start), dict[str, Array]()
     sight = to_left(unit(start[1] - start[0]))
     if flags is not None:
         sight = unit(mark_m(told["sighting mark"], flags) - middle)
@@ -168,6 +197,28 @@ def test_the_crew_lays_the_line_that_is_raced(course: Course, tmp_path: Path) ->
     assert apart.max() < CENTIMETRE
 
 
+def by_string_m(rows: list[dict[str, str]], ends: Array) -> Array:
+    """The other way: a string from the first stake to the last, and every stake so far along it and back."""
+    along = unit(ends[1] - ends[0])
+    stakes = [row for row in rows if row["point"].startswith("stake")]
+    told = [(float(row["along_string_m"]), float(row["behind_string_m"])) for row in stakes]
+    return np.array([ends[0] + along * far - to_left(along) * back for far, back in told])
+
+
+def test_by_a_string_and_offsets_it_is_the_same_line(course: Course, tmp_path: Path) -> None:
+    """Only the end stakes by two tapes, the others off the string between them: extra metres to a centimetre
+    too, and no stake further than two from where it is painted, what the end stakes are off by among it."""
+    flags = np.stack([course.left_m, course.right_m])
+    ends = laid_by_text(course, tmp_path, flags)[[0, -1]]
+    laid = by_string_m(rows_of(course.day, tmp_path), ends)
+    laid[-1] = ends[1]
+    boxes = course.day.start_line.boxes
+    painted = np.array([*(box.left_m for box in boxes), boxes[-1].right_m])
+    assert np.hypot(*(laid - painted).T).max() < 2 * CENTIMETRE
+    apart = np.abs(extra_m(course.day, laid) - told_m(course.day))
+    assert apart.max() < CENTIMETRE
+
+
 EDGE = r"([\d.]+) m to the left and ([\d.]+) m to the right to the course's edges"
 
 
@@ -180,7 +231,8 @@ def test_the_text_alone_has_all_that_the_crew_s_sheet_shows(course: Course, tmp_
     day = course.day.changed({f"start.{key}": value for key, value in keys.items()})
     flags = np.stack([course.left_m, course.right_m])
     told = {row["point"]: row["where_it_stands"] for row in rows_of(day, tmp_path)}
-    sight = unit(mark_m(told["sighting mark"], flags))
+    middle = course.day.start_line.spec.sideways_m * np.array([0.0, 1.0])
+    sight = unit(mark_m(told["sighting mark"], flags) - middle)
     shown = laid_of(day, stake_plan(day))
     for name, away in shown.across_m.items():
         ahead = float(re.match(r"([\d.]+) m from the middle peg", told[name]).group(1))  # type: ignore[union-attr]
@@ -189,13 +241,13 @@ def test_the_text_alone_has_all_that_the_crew_s_sheet_shows(course: Course, tmp_
         for metres, way, edge in zip(
             aside, (1, -1), (day.strip.left_m, day.strip.right_m), strict=True
         ):
-            end = sight * ahead + to_left(sight) * way * float(metres)
+            end = middle + sight * ahead + to_left(sight) * way * float(metres)
             assert LineString(edge).distance(Point(end)) < 2 * CENTIMETRE
     gate = next(g for g in day.strip.gates if g.kind == "throat").name
     for side, flag in zip(("left", "right"), flags, strict=True):
         ahead, aside, way = re.search(PEG, told[f"{gate}, {side} edge"]).groups()  # type: ignore[union-attr]
         found = sight * float(ahead) + to_left(sight) * float(aside) * (1 if way == "left" else -1)
-        np.testing.assert_allclose(found, flag, atol=2 * CENTIMETRE)
+        np.testing.assert_allclose(middle + found, flag, atol=2 * CENTIMETRE)
     assert told["gun"].endswith(f"stake {day.start.boxes + 1}.")
     assert told["ambulance lane"] == "Beside the left end of the line, kept free."
 
@@ -213,7 +265,9 @@ def test_the_flags_are_those_of_the_text(course: Course, tmp_path: Path) -> None
     told = rows_of(course.day, tmp_path)[1]["where_it_stands"]
     away, wide = re.search(r", (\d+) m away, where it is ([\d.]+) m wide", told).groups()  # type: ignore[union-attr]
     assert float(wide) == pytest.approx(np.hypot(*(flags[0] - flags[1])), abs=CENTIMETRE)
-    assert float(away) == pytest.approx(np.hypot(*mark_m(told, flags)), abs=0.5 + CENTIMETRE)
+    middle = np.array([0.0, course.day.start_line.spec.sideways_m])
+    to_mark = float(np.hypot(*(mark_m(told, flags) - middle)))
+    assert float(away) == pytest.approx(to_mark, abs=0.5 + CENTIMETRE)
 
 
 @pytest.mark.parametrize("name", NAMES)

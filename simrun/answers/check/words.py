@@ -121,6 +121,10 @@ def fact_rows(report: GroundReport, units: str) -> list[list[str]]:
         more = more_text(metres - report.length_m, units)
         facts.append([f"  every turn {choice}", f"{said(metres)} ({more})"])
     facts.append(["start line", said(report.start_width_m)])
+    if report.sideways_m:
+        side = "left" if report.sideways_m > 0 else "right"
+        aside = said(abs(report.sideways_m))
+        facts.append(["  its middle", f"{aside} to the {side} of the middle of the ground"])
     facts.append(["bow of the line", said(report.bow_m)])
     if report.aimed_at:
         about = f"an arc about a point {said(report.aim_m or 0.0)} ahead"

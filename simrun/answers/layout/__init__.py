@@ -25,8 +25,8 @@ KIND = Kind(
         RACES,
         Option(
             "--vary",
-            "width, straight, throat, box-width, front-row, arc, aim, tilt, teams, waves, wave-gap or "
-            "spread; also NAME=A,B,C; the first two named become the map's axes",
+            "width, straight, throat, box-width, front-row, arc, aim, tilt, sideways, teams, waves, "
+            "wave-gap or spread; also NAME=A,B,C; the first two named become the map's axes",
             str,
             shown="NAME=FROM:TO:STEP",
             many=True,

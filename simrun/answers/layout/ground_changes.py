@@ -62,7 +62,8 @@ def ground_changes(scenario: Scenario, values: Mapping[str, float]) -> dict[str,
         width_m[_throat_number(scenario)] = values["throat"]
     line_m = _line_m(scenario, values)
     if line_m > (pieces[0].width_m or 0.0):
-        width_m[1] = line_m
+        sideways_m = values.get("sideways", scenario.start.sideways_m)
+        width_m[1] = line_m + 2 * abs(sideways_m)
     return {**changes, "piece_width_m": width_m}
 
 

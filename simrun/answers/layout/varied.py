@@ -4,8 +4,8 @@ A layout is the scenario with some settings changed and nothing else: `layout_of
 Rules that a director would apply without saying: the boxes take up as much of the line as they do now,
 unless their width is named; a line wider than the first piece widens the ground at the start; the straight
 ends where the course is first narrow, as a wheel reads it, and its first piece takes up the difference; the
-arc is about the point straight ahead, as far away as the middle of the first narrowing; a drawn course keeps
-its ground.
+arc is about the point straight ahead, as far away as the middle of the first narrowing; a line that is moved
+sideways stays on the ground there is; a drawn course keeps its ground.
 """
 
 from __future__ import annotations
@@ -21,7 +21,7 @@ from simrun.answers.layout.ground_changes import ground_changes, throat_piece, t
 from simrun.answers.options import length_of
 from simrun.base.errors import BadInput, Problem, nearest_word
 from simrun.base.units import METRES_A_FOOT, METRES_A_YARD
-from simrun.course.start import bow_m
+from simrun.course.start import bow_m, middle_m
 from simrun.course.strip import Strip
 from simrun.measure.crowd import first_narrowing_cut
 from simrun.measure.places import BESIDE_M
@@ -37,6 +37,7 @@ from simrun.scenario.scenario import Scenario
 
 FRAME_S = 0.25
 LEAST_TILT_DEG = 0.05
+LEAST_ASIDE_M = 0.005
 TINY = 1e-9
 NARROWING, AFTER_TURN, FINISH = "first narrowing", "after the turn", "finish"
 MARKS_M = {"400 m": 400.0, "1 km": 1000.0}
@@ -62,14 +63,20 @@ class Setting:
             return f"arc about a point {told} ahead"
         if self.name == "tilt" and abs(value) < LEAST_TILT_DEG:
             return "not turned"
+        side = "left" if value >= 0 else "right"
         if self.name == "tilt":
-            return f"turned {abs(value):.1f} degrees to the {'left' if value >= 0 else 'right'}"
+            return f"turned {abs(value):.1f} degrees to the {side}"
+        if self.name == "sideways":
+            aside = self.value_text(abs(value), units)
+            return f"moved {aside} to the {side}" if abs(value) >= LEAST_ASIDE_M else "not moved"
         return told if self.name == "arc" and value in (0.0, 1.0) else f"{self.title} {told}"
 
     def value_of(self, text: str) -> float:
         """What was typed: a number, a length with its unit, or a word for the arc. Raises ValueError."""
         if self.name == "arc" and text in ARC_WORDS:
             return ARC_WORDS[text]
+        if self.name == "sideways" and text.strip().startswith("-"):
+            return -length_of(text.strip()[1:])
         return length_of(text.strip()) if self.unit == "m" else float(text)
 
     def value_text(self, value: float, units: str = "metric") -> str:
@@ -89,7 +96,7 @@ def _plain(value: float, digits: int) -> str:
 def _us_text(metres: float) -> str:
     """Feet below twenty of them, else yards, to the tenth."""
     feet = metres / METRES_A_FOOT
-    return f"{_plain(feet, 1)} ft" if feet < 20 else f"{_plain(metres / METRES_A_YARD, 1)} yd"
+    return f"{_plain(feet, 1)} ft" if abs(feet) < 20 else f"{_plain(metres / METRES_A_YARD, 1)} yd"
 
 
 SETTINGS = {
@@ -103,6 +110,7 @@ SETTINGS = {
         Setting("arc", "share of the full arc", ""),
         Setting("aim", "arc about a point so far ahead"),
         Setting("tilt", "turned to the left", "degrees"),
+        Setting("sideways", "moved to the left"),
         Setting("teams", "teams", "", whole=True),
         Setting("waves", "waves", "", whole=True),
         Setting("wave-gap", "gap between waves", "s"),
@@ -127,7 +135,7 @@ def present(scenario: Scenario) -> dict[str, float]:
     spec = scenario.start_line.spec
     if spec.aim_m is not None:
         found["aim"] = spec.aim_m
-    found["tilt"] = spec.tilt_deg
+    found |= {"tilt": spec.tilt_deg, "sideways": spec.sideways_m}
     found |= {"teams": float(len(scenario.teams)), "waves": float(start.waves)}
     found["wave-gap"] = start.wave_gap_s
     if (spread := _spread_s(scenario)) is not None:
@@ -143,10 +151,10 @@ def _spread_s(scenario: Scenario) -> float | None:
 
 
 def aim_m(scenario: Scenario) -> float:
-    """How far ahead of the middle of the line is the middle of the first narrowing (or turn)?"""
+    """How far is it from the middle of the line to the middle of the first narrowing (or turn)?"""
     cut = first_narrowing_cut(scenario.strip)
     cut = scenario.strip.gates[0].first_cut if cut is None else cut
-    return float(np.hypot(*scenario.strip.middle_m[cut]))
+    return float(np.hypot(*(scenario.strip.middle_m[cut] - middle_m(scenario.start_line.spec))))
 
 
 def _full_bow_m(scenario: Scenario, width_m: float) -> float:
@@ -234,8 +242,9 @@ def _line_changes(scenario: Scenario, values: Values) -> dict[str, Any]:
     for name, key in (("front-row", "front_row"), ("waves", "waves")):
         if name in values:
             changes[key] = int(values[name])
-    if "tilt" in values:
-        changes["tilt_deg"] = values["tilt"]
+    for name, key in (("tilt", "tilt_deg"), ("sideways", "sideways_m")):
+        if name in values:
+            changes[key] = values[name]
     if "wave-gap" in values:
         changes["wave_gap_s"] = values["wave-gap"]
     return changes

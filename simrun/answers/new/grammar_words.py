@@ -63,6 +63,10 @@ MEANS = {
         "[start]",
         "tilt",
     ): "degrees by which the whole line is turned to the left; below 0 to the right",
+    ("[start]", "sideways"): (
+        "how far the middle of the line lies to the left of the middle of the ground at the start; "
+        "below 0 to the right"
+    ),
     ("[start]", "box_width"): "the width of one box",
     ("[start]", "boxes"): "how many boxes there are, numbered from the left",
     ("[start]", "front_row"): "how many stand side by side in a box",

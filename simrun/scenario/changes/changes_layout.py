@@ -28,6 +28,7 @@ class LayoutChange:
     wave_gap_s: float | None = None
     aim_m: float | None = None
     tilt_deg: float | None = None
+    sideways_m: float | None = None
     piece_length_m: Mapping[int, float] = field(default_factory=dict)
     piece_width_m: Mapping[int, float] = field(default_factory=dict)
     teams: int | None = None
@@ -46,6 +47,7 @@ def with_layout(scenario: Scenario, change: LayoutChange) -> Scenario:
         "start.wave_gap": change.wave_gap_s,
         "start.aim": change.aim_m,
         "start.tilt": change.tilt_deg,
+        "start.sideways": change.sideways_m,
         "clock.frame_s": change.frame_s,
     }
     changes = {key: value for key, value in changes.items() if value is not None}

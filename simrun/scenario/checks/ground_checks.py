@@ -187,10 +187,27 @@ def line_on_ground_problems(start: StartTable, course: CourseTable) -> Iterator[
     if first.width_m is not None and start.width_m > first.width_m + 1e-9:
         allowed = f"at most {first.width_m:g} m, the width of the first piece ({key})"
         yield Problem("start.width", f"{start.width_m:g} m", allowed)
+    elif first.width_m is not None and _end_m(start) > first.width_m / 2 + 1e-9:
+        yield beyond_edge(start, first.width_m)
     bow = arc_bow_m(start)
     if first.length_m is not None and bow >= first.length_m:
         allowed = f"more than {bow:.1f} m: the ends of the arc lie that far ahead"
         yield Problem(f"{key}.length", f"{first.length_m:g} m", allowed)
+
+
+def _end_m(start: StartTable) -> float:
+    """How far from the middle of the ground is the further end of the line?"""
+    return start.width_m / 2 + abs(start.sideways_m)
+
+
+def beyond_edge(start: StartTable, ground_m: float) -> Problem:
+    """A line that was moved further than the ground at the start, so wide, has room for."""
+    room = max(0.0, (ground_m - start.width_m) / 2)
+    allowed = (
+        f"at most {room:.1f} m to either side: the course is {ground_m:.1f} m wide at its start, the line "
+        f"{start.width_m:.1f} m"
+    )
+    return Problem("start.sideways", f"{start.sideways_m:g} m", allowed)
 
 
 def arc_bow_m(start: StartTable) -> float:

@@ -149,7 +149,8 @@ class StartTable(Table):
     seed; "again": every team is drawn again for every seed, whatever box is written. ours = "again": our team
     alone stands in another box with every seed, and who stands there takes ours. aim: of an arc, how far
     ahead its point lies, or the gate (or "finish") to which `course.equal_ways` solves point and tilt for the
-    ground there is. tilt: degrees by which the whole line is turned to the left about its middle. recall,
+    ground there is. tilt: degrees by which the whole line is turned to the left about its middle. sideways:
+    how far that middle lies to the left of the middle of the ground at the start. recall,
     crossing: how far ahead of its middle the recall line and the spectators' crossing lie; ambulance: beside
     which end its lane is kept free. They are drawn for the crew and stand on no runner's way.
     """
@@ -161,6 +162,9 @@ class StartTable(Table):
     aim: Annotated[float | str | None, BeforeValidator(aim_wanted)] = None
     tilt_deg: Annotated[float, BeforeValidator(Number(-MOST_TILT_DEG, MOST_TILT_DEG))] = Field(
         0.0, alias="tilt"
+    )
+    sideways_m: Annotated[float, BeforeValidator(Length(-WIDEST_M, WIDEST_M))] = Field(
+        0.0, alias="sideways"
     )
     box_width_m: Annotated[float, BeforeValidator(Length(0.45, 50))] = Field(
         alias="box_width", description='the width of one box, such as "2.5 m"'

@@ -4,6 +4,7 @@ from __future__ import annotations
 
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from simrun.answers.layout.layout_measures import hand_queue_s, rule_straight_m
@@ -12,6 +13,7 @@ from simrun.answers.layout.varied import (
     AFTER_TURN,
     NARROWING,
     SETTINGS,
+    ground_m,
     headline,
     layout_of,
     present,
@@ -132,6 +134,31 @@ def test_a_drawn_course_keeps_its_ground() -> None:
     assert layout_of(DRAWN, {"teams": 20}, 600).runners == 140
 
 
+MEET = read(SCENARIOS / "dual_meet.toml")
+
+
+def test_the_line_is_moved_on_the_ground_there_is() -> None:
+    """Two metres to the right on a green of 25 yards: the same ground, every box 2 m over. Further there is
+    none: 2.3 m to either side are left."""
+    plain, there = (layout_of(MEET, values, 120) for values in ({}, {"sideways": -2.0}))
+    assert there.strip.left_m.tobytes() == plain.strip.left_m.tobytes()
+    np.testing.assert_allclose(there.start_line.line_m, plain.start_line.line_m - [0.0, 2.0])
+    assert present(there)["sideways"] == -2.0
+    assert ground_m(MEET, {"sideways": -2.0}) == 0.0
+    told = "sideways: 2.4 m; at most 2.3 m to either side: the course is 22.9 m wide at its start"
+    with pytest.raises(BadInput, match=told):
+        layout_of(MEET, {"sideways": 2.4}, 120)
+    with pytest.raises(BadInput, match=r"at most 0\.0 m to either side"):
+        layout_of(MEADOW, {"sideways": 1.0}, 500)
+
+
+def test_a_wider_line_that_is_moved_has_its_ground() -> None:
+    """The green of 25 yards under a line of 30 m that lies 1 m aside: 32 m."""
+    day = layout_of(MEET, {"width": 30.0, "sideways": 1.0}, 120)
+    assert day.course.pieces[0].width_m == pytest.approx(32.0)
+    assert day.start_line.line_m[:, 1].max() == pytest.approx(16.0)
+
+
 def test_our_team_keeps_its_place_along_the_line() -> None:
     """Box 17 of 24 is box 9 of 12, and of 30 it is 21."""
     for teams, box in ((12, 9), (30, 21)):
@@ -169,11 +196,21 @@ def test_layouts_have_words() -> None:
     """Every setting says its value, in the reader's units; nothing changed is as it is."""
     assert said({}) == "as it is"
     assert said({"arc": 1.0, "width": 80.0, "teams": 20.0}) == "arc, line width 80 m, teams 20"
-    own = ("aim", "tilt")
+    own = ("aim", "tilt", "sideways")
     assert all(s.title in s.said(0.37) for name, s in SETTINGS.items() if name not in own)
     arc = "arc about a point 480 m ahead, turned 3.8 degrees to the right"
     assert said({"tilt": 0.0}) == "not turned"
     assert said({"aim": 480.0, "tilt": -3.8331}) == arc
+    assert said({"sideways": 0.0}) == "not moved"
+    assert (
+        said({"sideways": 2.5, "tilt": 1.0})
+        == "moved 2.5 m to the left, turned 1.0 degrees to the left"
+    )
+    assert said({"sideways": -27.432}, "us") == "moved 30 yd to the right"
+    assert SETTINGS["sideways"].value_text(-27.432, "us") == "-30 yd"
+    assert ranges_of(["sideways=-4 yd:4 yd:4 yd"])["sideways"] == pytest.approx(
+        (-3.6576, 0, 3.6576)
+    )
     typed = ranges_of(["straight=140 yd", "throat=13 ft"])
     told = {name: values[0] for name, values in typed.items()}
     assert said(told, "us") == "straight to where it is narrow 140 yd, narrowing width 13 ft"

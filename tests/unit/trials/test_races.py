@@ -11,11 +11,13 @@ import pytest
 
 from simrun.base.errors import BadRecording, CannotSimulate
 from simrun.engine.run import run_race
+from simrun.engine.set_back import BY_PLAN, SetBack
 from simrun.measure.loss import time_lost
+from simrun.scenario.changes.changes_behaviour import with_behaviour
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 from simrun.trials.plan import text_of
-from simrun.trials.races import Outcome, packed, race_outcome, run_group, unpacked
+from simrun.trials.races import Outcome, goes_together, packed, race_outcome, run_group, unpacked
 
 DUAL = Path(__file__).parents[3] / "scenarios" / "dual_meet.toml"
 
@@ -112,3 +114,14 @@ def test_a_race_that_cannot_be_run_names_its_arm_and_seed(
     monkeypatch.setattr("simrun.trials.races.field_of", refuse)
     with pytest.raises(CannotSimulate, match="seed 7: too dense to place"):
         run_group({"a": text_of(dual)}, (("a", 7),))
+
+
+def test_which_races_are_run_one_by_one(dual: Scenario) -> None:
+    """Those of a crowd looked at, of somebody set back, watched at marks, or by a behaviour of one's own."""
+    own = with_behaviour(dual, {"word": "mine", "digest": "abc"})
+    late = SetBack("Alderbrook", 8.0, BY_PLAN)
+    assert goes_together(dual, text_of(dual, from_best=True), crowd=False)
+    assert not goes_together(dual, text_of(dual), crowd=True)
+    assert not goes_together(own, text_of(own), crowd=False)
+    for alone in (text_of(dual, late), text_of(dual, at_marks=True)):
+        assert not goes_together(dual, alone, crowd=False)

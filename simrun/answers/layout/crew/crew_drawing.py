@@ -10,7 +10,7 @@ from simrun.answers.layout.crew.crew_words import (
     point_words,
     stake_words,
 )
-from simrun.course.start import turned_m
+from simrun.course.start import in_line_m
 from simrun.measure.stakes import StakePlan, stake_plan
 from simrun.pages.cautions import CAUTION
 from simrun.pages.page import Figure
@@ -38,6 +38,6 @@ def crew_sheets(day: Scenario, plan: StakePlan, units: str) -> dict[str, bytes]:
 
 def laid_of(day: Scenario, plan: StakePlan) -> Laid:
     line = day.start_line
-    (gun,) = turned_m(line.gun_m[None, :], -line.spec.tilt_deg)
+    (gun,) = in_line_m(line.spec, line.gun_m[None, :])
     pegs = plan.pegs_m, plan.left_peg, peg_names(len(plan.pegs_m))
     return Laid(plan.stake_m, *pegs, gun, across_of(day), day.start.ambulance)

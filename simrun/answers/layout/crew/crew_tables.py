@@ -15,7 +15,7 @@ from simrun.answers.layout.crew.crew_words import (
     tape_text,
     turn_words,
 )
-from simrun.course.start import turned_m
+from simrun.course.start import in_line_m
 from simrun.measure.stakes import StakePlan, first_narrow_edges_m
 from simrun.scenario.scenario import Scenario
 
@@ -24,30 +24,39 @@ if TYPE_CHECKING:
 
 Rows = list[list[str]]
 
-TAPES = "stake|left tape|right tape|along the line"
-STAKES = "stake|left tape from|its length|right tape from|its length|along the line|box to its right faces"
+TAPES = "stake|left tape|right tape"
+STAKES = "stake|left tape from|its length|right tape from|its length"
+STRING = ["along the string", "back from it"]
+FACES = "box to its right faces"
 
 
 def stake_rows(plan: StakePlan, units: str) -> Rows:
-    """What to paint: every stake by its two tapes."""
-    rows = [STAKES.split("|")]
+    """What to paint: every stake by its two tapes, and by the string between the end stakes."""
+    by_string = string_rows(plan, units)
+    rows = [[*STAKES.split("|"), *by_string[0], FACES]]
     names = peg_names(len(plan.pegs_m))
-    tapes = zip(plan.left_peg, plan.from_left_m, plan.from_right_m, plan.along_m, strict=True)
-    for i, (peg, left, right, along) in enumerate(tapes):
+    tapes = zip(plan.left_peg, plan.from_left_m, plan.from_right_m, strict=True)
+    for i, (peg, left, right) in enumerate(tapes):
         turn = plan.box_turn_deg[i] if i < len(plan.box_turn_deg) else None
         faces = "" if turn is None else turn_words(float(turn))
-        left_text, right_text, along_text = (tape_text(m, units) for m in (left, right, along))
-        tapes_text = [names[peg], left_text, names[peg + 1], right_text, along_text]
-        rows.append([str(i + 1), *tapes_text, faces])
+        tapes_text = [names[peg], tape_text(left, units), names[peg + 1], tape_text(right, units)]
+        rows.append([str(i + 1), *tapes_text, *by_string[i + 1], faces])
     return rows
 
 
+def string_rows(plan: StakePlan, units: str) -> Rows:
+    """How far along the string, and back from it: of a straight line every stake stands on it."""
+    columns = [plan.along_string_m, *([plan.behind_string_m] if plan.bow_m else [])]
+    told = [[tape_text(metres, units) for metres in column] for column in columns]
+    return [STRING[: len(columns)], *([*row] for row in zip(*told, strict=True))]
+
+
 def tape_rows(plan: StakePlan, units: str) -> Rows:
-    """The same in four short columns, as the crew's sheet has room for."""
-    rows = [TAPES.split("|")]
-    for number, *tapes, along, _ in stake_rows(plan, units)[1:]:
-        left, left_m, right, right_m = tapes
-        rows.append([number, f"{left} {left_m}", f"{right} {right_m}", along])
+    """The same in a few short columns, as the crew's sheet has room for."""
+    head, *told = stake_rows(plan, units)
+    rows = [[*TAPES.split("|"), *head[5:-1]]]
+    for number, left, left_m, right, right_m, *by_string, _ in told:
+        rows.append([number, f"{left} {left_m}", f"{right} {right_m}", *by_string])
     return rows
 
 
@@ -89,10 +98,10 @@ UNKNOWN = (float("nan"), float("nan"))
 def _beside_m(day: Scenario) -> dict[str, tuple[float, float]]:
     """Metres ahead and to the left of what else is set; of a line across, where the way ahead meets it."""
     line = day.start_line
-    (gun,) = turned_m(line.gun_m[None, :], -line.spec.tilt_deg)
+    (gun,) = in_line_m(line.spec, line.gun_m[None, :])
     found = {"gun": (float(gun[0]) + 0.0, float(gun[1]) + 0.0)}
     found |= {name: (away, 0.0) for name, away in across_of(day).items()}
-    narrow = first_narrow_edges_m(day.strip, line.spec.tilt_deg)
+    narrow = first_narrow_edges_m(day.strip, line.spec)
     if narrow is not None:
         for side, edge in zip(("left", "right"), narrow[1], strict=True):
             found[f"{narrow[0]}, {side} edge"] = (float(edge[0]), float(edge[1]))
@@ -119,6 +128,8 @@ def _stake_part(plan: StakePlan) -> pandas.DataFrame:
             "right_peg": no_peg + [names[peg + 1] for peg in plan.left_peg],
             "from_right_peg_m": np.append(none, plan.from_right_m),
             "along_m": np.append(none, plan.along_m),
+            "along_string_m": np.append(none, plan.along_string_m),
+            "behind_string_m": np.append(none, plan.behind_string_m),
             "box_turn_left_deg": np.concatenate([none, plan.box_turn_deg, [np.nan]]),
         }
     )

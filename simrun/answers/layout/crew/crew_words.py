@@ -27,8 +27,18 @@ def stake_words(plan: StakePlan, units: str) -> str:
     return (
         "First set the points below, then a stake wherever its two tapes cross, back at the line; no tape is "
         f"longer than {length_text(TAPE_REACH_M, units)}; left and right are as seen facing the course. "
-        f"{_bow_words(plan, units)} Laid out again from these distances by calculation, no stake is off by "
-        f"more than {_error_text(tape_error_m(plan), units)}. {GROUND}"
+        f"{_string_words(plan)} {_bow_words(plan, units)} Laid out again from these distances by "
+        f"calculation, no stake is off by more than {_error_text(tape_error_m(plan), units)}. {GROUND}"
+    )
+
+
+def _string_words(plan: StakePlan) -> str:
+    """The other way: by a string between the end stakes."""
+    where = "so far along it"
+    back = f"{where}, then so far back, square to it" if plan.bow_m else where
+    return (
+        "Or set only the two end stakes so, pull a string from one to the other, and set the rest by it: "
+        f"{back}, from stake 1; where a tape ends, go on from there."
     )
 
 
@@ -47,12 +57,12 @@ def across_of(day: Scenario) -> dict[str, float]:
 
 def beside_words(day: Scenario, units: str) -> dict[str, str]:
     """What else is painted, flagged or kept free, by name: how the crew finds its place."""
-    tilt_deg, told = day.start_line.spec.tilt_deg, {"gun": _gun_words(day, units)}
+    spec, told = day.start_line.spec, {"gun": _gun_words(day, units)}
     for name, away in across_of(day).items():
-        told[name] = _across_words(name, away, across_m(day.strip, away, tilt_deg), units)
+        told[name] = _across_words(name, away, across_m(day.strip, spec, away), units)
     if day.start.ambulance:
         told["ambulance lane"] = f"Beside the {day.start.ambulance} end of the line, kept free."
-    narrow = first_narrow_edges_m(day.strip, tilt_deg)
+    narrow = first_narrow_edges_m(day.strip, spec)
     if narrow is not None:
         told |= {
             f"{narrow[0]}, {side} edge": f"{_from_middle_words(edge[0], edge[1], units)}."
@@ -93,10 +103,22 @@ def point_words(plan: StakePlan, units: str) -> dict[str, str]:
     names = peg_names(len(plan.pegs_m))
     pegs = {name: _peg_words(plan, number, units) for number, name in enumerate(names)}
     return {
-        "middle peg": "In the middle of the line, halfway between the two edges of the course at the start.",
+        "middle peg": f"In the middle of the line, {_middle_words(plan, units)}.",
         "sighting mark": _mark_words(plan, units),
         **pegs,
     }
+
+
+def _middle_words(plan: StakePlan, units: str) -> str:
+    """Where is the middle of the line, between the two edges?"""
+    if not plan.sideways_m:
+        return "halfway between the two edges of the course at the start"
+    side = "left" if plan.sideways_m > 0 else "right"
+    aside = tape_text(abs(plan.sideways_m), units)
+    return (
+        "on a string between the two edges of the course at the start, "
+        f"{aside} to the {side} of halfway between them"
+    )
 
 
 def peg_names(count: int) -> list[str]:
