@@ -34,6 +34,7 @@ from simrun.pages.walk import Said, write_walk
 from simrun.pictures.walk.five_seconds import LASTS_S, five_seconds
 from simrun.pictures.walk.place_map import place_map
 from simrun.scenario.reader import read
+from tests.helpers.invented_clip import NAME as CLIP
 from tests.helpers.invented_pictures import PICTURES
 from tests.helpers.walked import opened, sheets
 
@@ -133,8 +134,10 @@ def test_every_place_of_the_coach_has_a_chapter_with_its_picture(fen_walk: Previ
     assert [place.at for place in said] == [p.at for p in read(FEN).places]
     pictured = [place.photo for place in said if (place.at, "photo") in fen_walk.pictures]
     assert pictured == [p.photo for p in read(FEN).places if p.photo]
-    assert len([shot for c in fen_walk.walk.chapters for shot in c.shots]) == len(pictured)
-    assert len(pictured) == len(PICTURES)
+    shots = [shot for c in fen_walk.walk.chapters for shot in c.shots]
+    assert len([shot for shot in shots if not shot.film]) == len(pictured) == len(PICTURES)
+    assert [place.clip for place in said if (place.at, "clip") in fen_walk.pictures] == [CLIP]
+    assert [shot.caption for shot in shots if shot.film] == [f"{CLIP}, 0:00 to 0:06"]
 
 
 def test_the_coachs_own_sentence_stands_first(fen_walk: PreviewResult) -> None:
