@@ -56,11 +56,11 @@ class Frame(Scene):
         for y in range(top):
             share = (y / top) ** 1.6
             ink = tuple(round(a + share * (b - a)) for a, b in zip(SKY, HAZE, strict=True))
-            self.draw.line([(0, y), (wide, y)], fill=ink)  # type: ignore[arg-type]
+            self.draw.line([(0, y), (wide, y)], fill=ink)
         heading = math.atan2(self.ahead[1], self.ahead[0])
         x = np.arange(wide) - heading * LENS * wide
-        tall = 14 + sum(9 * np.sin(x / w + k) / k for k, w in ((1, 97), (2, 31), (3, 11)))
-        for column, high in enumerate(tall):
+        waves = [9 * np.sin(x / w + k) / k for k, w in ((1, 97), (2, 31), (3, 11))]
+        for column, high in enumerate(14 + np.sum(waves, axis=0)):
             self.draw.line([(column, top - high), (column, top)], fill=(122, 142, 128))
 
     def _grass(self) -> None:
@@ -70,7 +70,7 @@ class Frame(Scene):
                 continue
             foot = self.spot(right, ahead)
             ink = tuple(int(c + shade + min(40.0, ahead / 2)) for c in GRASS)
-            self.draw.line([foot, (foot[0] + lean, foot[1] - 170 / ahead)], fill=ink, width=3)  # type: ignore[arg-type]
+            self.draw.line([foot, (foot[0] + lean, foot[1] - 170 / ahead)], fill=ink, width=3)
 
     def house(self, first: Scene, stones: list[tuple[float, float]]) -> None:
         """The pump house and the stones, at the places that the picture has them."""
