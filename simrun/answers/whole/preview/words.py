@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 from typing import Any
 
@@ -46,6 +47,7 @@ VIEWS = {
 }
 OURS_HEAD = ("", "where to be", "time", "place", "nearest of ours", "rivals near")
 THE_LINE = "the line"
+LENGTH = re.compile(r"[\d.]+ ?(m|km|yd|ft|miles?)")
 TOO_EARLY = "The start is still going on here, so no kick is counted."
 
 
@@ -82,7 +84,12 @@ def where_words(chapter: Chapter, after: Chapter | None, figures: SheetFigures) 
 
 def inside_words(chapter: Chapter, units: str) -> str:
     """The place inside a sentence."""
-    return the_mark(_name_of(chapter, units))
+    return the_place(_name_of(chapter, units))
+
+
+def the_place(name: str) -> str:
+    """As `the_mark`, but what is only called by its length is "the 400 m mark"."""
+    return f"the {name} mark" if LENGTH.fullmatch(name) else the_mark(name)
 
 
 def see_words(chapter: Chapter, units: str) -> tuple[str, ...]:
