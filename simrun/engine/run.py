@@ -39,6 +39,7 @@ from simrun.state.arrays import NO_RACING, PLAN_ONLY, RACES, REPLAYS, Records, T
 from simrun.state.engine_digest import running_engine
 from simrun.state.frame_budget import check_frames
 from simrun.state.recording import Recording
+from simrun.state.tracks import straightened
 from simrun.tactics.margins import gives_m, own_margins, shortest_margins
 from simrun.tactics.own.behaviour import Behaviour
 from simrun.tactics.own.given import behaviour_of
@@ -281,7 +282,7 @@ def frames_of(field: Race, seed: int, alone: Alone) -> Recording:
         shortest_s=alone.shortest_s,
         best_s=alone.best_s,
         best_box=alone.best_box,
-        tracks=alone.tracks,
+        tracks=straightened(alone.tracks),
         stood_s=field.watch.stood_s.copy(),
         stood_m=field.station_m(field.watch.stood),
         peak_overlap=float(field.tape.overlap[0]),

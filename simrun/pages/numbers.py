@@ -3,11 +3,17 @@
 from __future__ import annotations
 
 import math
+import re
 
 from simrun.trials.statistics import Estimate
 
 NOTHING_SEEN = "no difference that we can see"
 DASH = "-"
+LAP = re.compile(r"lap \d+")
+"""A mark that is called after a lap stands where the lap is done."""
+
+AGAIN = re.compile(r"(.+), (lap \d+)")
+"""A mark that is passed more than once."""
 
 
 def tenths(seconds: float, sign: str = "") -> str:
@@ -72,6 +78,10 @@ def difference(found: Estimate, unit: str = "s", more: str = "more", less: str =
 
 
 def the_mark(name: str) -> str:
-    """A mark inside a sentence: "the finish", "the hedge gap"; "lap 1" and "Brook Bend" stay as they are."""
+    """A mark inside a sentence: "the finish", "the end of lap 1", "the beehives on lap 2"; a name stays."""
+    if LAP.fullmatch(name):
+        return f"the end of {name}"
+    if again := AGAIN.fullmatch(name):
+        return f"{the_mark(again[1])} on {again[2]}"
     is_name = name[:1].isupper() or any(sign.isdigit() for sign in name)
     return name if is_name or name.startswith(("the ", "a ", "an ")) else f"the {name}"

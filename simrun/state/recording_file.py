@@ -27,14 +27,16 @@ from simrun.scenario.scenario import Scenario
 from simrun.state.arrays import GONE
 from simrun.state.fitting import BY_MARK, TEXTS, fitting, roster_arrays
 from simrun.state.frame_budget import too_large
+from simrun.state.packed_tracks import packed_tracks, unpacked_tracks
 from simrun.state.recording import Recording
-from simrun.state.tracks import Tracks, packed_tracks, unpacked_tracks
+from simrun.state.tracks import Tracks
 
-FORMAT, BEFORE_CHAINS, BEFORE_RACING = 5, 4, 3
-"""Older files are read as what they are: 4 kept the runs alone less tightly, in 3 nobody raced for places."""
+FORMAT, BEFORE_RACING = 6, 3
+OLDER = (5, 4, BEFORE_RACING)
+"""Read as what they are: 5 and 4 kept the runs alone note by note, in 3 nobody raced for places."""
 
 CENTIMETRE_M = 0.01
-TIGHT, TIGHTLY = ("track_changes",), zipfile.ZIP_LZMA
+TIGHT, TIGHTLY = ("track_begins", "track_turns"), zipfile.ZIP_LZMA
 """Kept as tightly as the standard library can; anything that reads an npz file reads it."""
 
 GROUP = 16
@@ -114,7 +116,7 @@ def _read_arrays(path: Path) -> dict[str, NDArray[Any]]:
 
 
 def _check_format(about: dict[str, Any]) -> None:
-    if about.get("format") not in (FORMAT, BEFORE_CHAINS, BEFORE_RACING):
+    if about.get("format") not in (FORMAT, *OLDER):
         found = about.get("format")
         older = isinstance(found, int) and found < FORMAT
         whose = (
@@ -128,17 +130,20 @@ def _check_format(about: dict[str, Any]) -> None:
 
 def _with_nobody_racing(arrays: dict[str, NDArray[Any]]) -> dict[str, NDArray[Any]]:
     """The arrays of an older file, with those that a race in which nobody races for places has today."""
-    own = unpacked_tracks(arrays)
     count = len(arrays["roster_cruise_m_s"])
-    fourth = {
-        name: np.concatenate([getattr(own, name), getattr(own, name)[:1]])
-        for name in ("start_m", "leaves_s", "reached_ms")
-    }
     plain = {f"roster_{name}": value for name, value in racing_columns(count).items()}
     # Nor had anybody a place of their own in a bend without a name.
     plain["roster_edge_share"] = np.zeros(count)
-    tracks = Tracks(own.at_m, **fourth)
-    return arrays | packed_tracks(tracks) | plain | {"raced_s": arrays["alone_s"]}
+    return arrays | plain | {"raced_s": arrays["alone_s"]}
+
+
+def _tracks(arrays: dict[str, NDArray[Any]], about: dict[str, Any]) -> Tracks:
+    """The runs alone; where nobody raced for places yet, the fourth way is the own one."""
+    tracks = unpacked_tracks(arrays)
+    if about["format"] != BEFORE_RACING:
+        return tracks
+    parts = (tracks.start_m, tracks.leaves_s, tracks.reached_ms)
+    return Tracks(tracks.at_m, *(np.concatenate([part, part[:1]]) for part in parts))
 
 
 def _told_seed(about: dict[str, Any]) -> str:
@@ -160,7 +165,7 @@ def _recording(arrays: dict[str, NDArray[Any]], about: dict[str, Any]) -> Record
         version=str(about["version"]),
         engine=str(about["engine"]),
         best_box=int(about["best_box"]),
-        tracks=unpacked_tracks(arrays),
+        tracks=_tracks(arrays, about),
         stood_s=arrays["stood_s"],
         stood_m=arrays["stood_m"],
         roster=roster,

@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
+
+from simrun.base.compiled import compiled
 
 Array = NDArray[np.float64]
 Whole = NDArray[np.int32]
@@ -16,19 +18,27 @@ WAYS = ("own", "shortest", "best", "raced")
 shortest line; and own box and own line, wishing for what was wished in the race because of the others."""
 
 CHAIN = (2, 1, 0, 3)
-"""In this order a file keeps the ways, each as what it differs from the one before."""
+"""In this order the ways are straightened and kept, each as what it is later than the one before."""
 
 NOT_REACHED = -1
 FINE_M, NEAR_M, FAR_M = 0.1, 0.5, 5.0
 FINE_FOR_M, NEAR_FOR_M = 2.0, 30.0
 TINY_M = 1e-6
+MILLIMETRES = 1000.0
+
+WITHIN_MS = 5
+"""A track may be so far from what was noted: with straight lines within it most notes say nothing new."""
+
+STEEPEST_MS = 2**40
+"""No line between two notes is as steep."""
 
 
 @dataclass(frozen=True)
 class Tracks:
     """The alone-runs of N runners by place: four ways (WAYS), M places along the measured line.
 
-    at_m (M,): metres along it. start_m, leaves_s (4, N): where each stood, and when each began to move.
+    at_m (M,): metres along it, whole millimetres. start_m, leaves_s (4, N): where each stood, and when
+    each began to move.
     reached_ms (4, N, M): when each place was reached, whole milliseconds since the gun, NOT_REACHED where
     not within the limit; before their own start the moment of leaving it.
     """
@@ -54,61 +64,66 @@ def no_tracks(runners: int) -> Tracks:
 
 
 def places_m(first_m: float, last_start_m: float, end_m: float) -> Array:
-    """At which metres is a track kept? Close together where runners set off from rest, then wider. (M,)"""
+    """At which metres is a track kept? Close together where runners set off from rest, then wider. (M,)
+
+    Whole millimetres before the last mark, whose own crossings are known to the last bit.
+    """
     fine = np.arange(first_m, last_start_m + FINE_FOR_M, FINE_M)
     near = np.arange(last_start_m + FINE_FOR_M, min(end_m, NEAR_FOR_M), NEAR_M)
     far = np.arange(max(NEAR_FOR_M, last_start_m + FINE_FOR_M), end_m, FAR_M)
-    whole = np.unique(np.concatenate([fine, near, far]))
-    # Ranges may meet in one place twice, a rounding apart.
-    apart = np.diff(whole, append=np.inf) > TINY_M
-    return np.append(whole[apart & (whole < end_m - TINY_M)], end_m)
+    whole = np.unique(np.round(MILLIMETRES * np.concatenate([fine, near, far]))) / MILLIMETRES
+    return whole[whole < end_m - TINY_M]
 
 
-def packed_tracks(tracks: Tracks) -> dict[str, NDArray[Any]]:
-    """The arrays of a file: how many places were reached, and the milliseconds as changes.
+def straightened(tracks: Tracks) -> Tracks:
+    """The same tracks in as few straight lines as stay within WITHIN_MS of what was noted.
 
-    Each way of CHAIN is kept as what it is later than the one before, and that as changes from place to
-    place; of the first way, changes of changes. Nobody races: the last way is all noughts.
+    Way by way along CHAIN, each as what it is later than the one before, so that no error is passed on.
+    Check: tests/unit/state/test_tracks.py.
     """
-    known = tracks.reached_ms != NOT_REACHED
-    held = np.maximum.accumulate(np.where(known, tracks.reached_ms, 0), axis=2)
-    later = np.diff(held[list(CHAIN)], axis=0, prepend=0)
-    changes = np.diff(later, axis=2, prepend=0)
-    changes[0] = np.diff(changes[0], axis=1, prepend=0)
-    fits = np.abs(changes).max(initial=0) < 2**15
-    return {
-        "track_at": tracks.at_m,
-        "track_start": tracks.start_m,
-        "track_leaves": tracks.leaves_s,
-        "track_reached": known.sum(axis=2).astype(np.int32),
-        "track_changes": changes.astype(np.int16 if fits else np.int32),
-    }
+    if not len(tracks):
+        return tracks
+    reached = tracks.reached_ms.astype(np.int64)
+    known = reached != NOT_REACHED
+    before = np.zeros(reached.shape[1:], np.int64)
+    for way in CHAIN:
+        later = held(reached[way] - before, known[way])
+        lines = np.zeros_like(later)
+        lay_lines(later, known[way].sum(axis=1), WITHIN_MS, lines)
+        before = before + lines
+        reached[way] = before
+    # A line may fall by less than it may be wrong: the latest so far is no further from what was noted.
+    reached = np.maximum.accumulate(reached, axis=2)
+    return replace(tracks, reached_ms=np.where(known, reached, NOT_REACHED).astype(np.int32))
 
 
-def unpacked_tracks(arrays: dict[str, NDArray[Any]]) -> Tracks:
-    """The tracks of a file. Raises ValueError where its arrays do not fit together."""
-    is_older = "track_changes" not in arrays
-    changes, count = arrays["track_ms" if is_older else "track_changes"], arrays["track_reached"]
-    if changes.ndim != 3 or changes.shape[:2] != count.shape or changes.dtype.kind != "i":
-        raise ValueError("tracks of other runners, or of another kind")
-    reached = _older_ms(changes) if is_older else _chained_ms(changes)
-    if np.diff(reached, axis=2).min(initial=0) < 0 or reached.max(initial=0) > 2**31 - 1:
-        raise ValueError("a track that runs back in time")
-    there = np.arange(changes.shape[2]) < count[:, :, None]
-    ms = np.where(there, reached, NOT_REACHED).astype(np.int32)
-    return Tracks(arrays["track_at"], arrays["track_start"], arrays["track_leaves"], ms)
+def held(values: NDArray[np.int64], known: NDArray[np.bool_]) -> NDArray[np.int64]:
+    """The last known value from there on, row by row, (N, M); nought where a row has none."""
+    count = known.sum(axis=1)[:, None]
+    last = np.minimum(np.arange(values.shape[1]), np.maximum(count - 1, 0))
+    return np.where(count > 0, np.take_along_axis(values, last, axis=1), 0)
 
 
-def _chained_ms(changes: NDArray[Any]) -> NDArray[np.int64]:
-    if len(changes) != len(WAYS):
-        raise ValueError("tracks of other ways of running alone")
-    whole = changes.astype(np.int64)
-    whole[0] = np.cumsum(whole[0], axis=1)
-    chained = np.cumsum(np.cumsum(whole, axis=2), axis=0)
-    return chained[[CHAIN.index(way) for way in range(len(WAYS))]]
-
-
-def _older_ms(changes: NDArray[Any]) -> NDArray[np.int64]:
-    """Up to format 4: changes of changes from way to way and from place to place."""
-    sums = np.cumsum(np.cumsum(changes.astype(np.int64), axis=2), axis=2)
-    return np.cumsum(sums, axis=0)
+@compiled
+def lay_lines(aims_ms: Any, counts: Any, within_ms: int, lines_ms: Any) -> None:
+    """Lay a line through the first counts (N,) notes of every row, (N, M): whole milliseconds from note to
+    note, as far straight on as stays within, and turning no more than it must."""
+    for i in range(len(counts)):
+        first, slope = 0, 0
+        lines_ms[i, 0] = aims_ms[i, 0]
+        while first < counts[i] - 1:
+            low, high, end = -STEEPEST_MS, STEEPEST_MS, first
+            while end < counts[i] - 1:
+                steps = end + 1 - first
+                off = aims_ms[i, end + 1] - lines_ms[i, first]
+                least = max(low, -((within_ms - off) // steps))
+                most = min(high, (off + within_ms) // steps)
+                if least > most:
+                    break
+                low, high, end = least, most, end + 1
+            slope = min(max(slope, low), high)
+            for j in range(first, end):
+                lines_ms[i, j + 1] = lines_ms[i, j] + slope
+            first = end
+        for j in range(max(counts[i], 1), lines_ms.shape[1]):
+            lines_ms[i, j] = lines_ms[i, j - 1]

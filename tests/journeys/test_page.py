@@ -6,7 +6,7 @@ from pathlib import Path
 
 import numpy as np
 import pytest
-from playwright.sync_api import Browser, Page
+from playwright.sync_api import Browser, Page, expect
 
 from simrun.engine.run import run_race
 from simrun.pictures.replay.replay_page import write_page
@@ -71,6 +71,46 @@ def test_keys_live_after_any_click_and_play_begins_again(page: Page) -> None:
     page.keyboard.press(" ")
     assert page.evaluate("replay.state.playing")
     assert page.evaluate("replay.state.t") < 5
+
+
+IN_VIEW = """id => {
+    const box = document.getElementById(id).getBoundingClientRect();
+    return box.top >= 0 && box.bottom <= innerHeight && box.left >= 0 && box.right <= innerWidth;
+}"""
+MAP_HIGH = "document.getElementById('map').clientHeight"
+
+
+@pytest.mark.parametrize(("wide", "high"), [(390, 844), (844, 390), (1366, 768), (1920, 1080)])
+def test_full_screen_is_entered_and_left_and_keys_live(
+    browser: Browser, replay_folder: Path, wide: int, high: int
+) -> None:
+    """By the button and by its key: the picture is larger where there is room, ribbon and play stay in view,
+    nothing sticks out, ours stay in the picture, and left again all is as before."""
+    size = {"width": wide, "height": high}
+    for page in opened(browser, replay_folder / "replay.html", viewport=size):
+        before = page.evaluate(MAP_HIGH)
+        page.evaluate("document.getElementById('more').open = true")
+        page.get_by_role("button", name="full screen").click()
+        expect(page.locator("#full")).to_have_text("leave full screen")
+        assert page.evaluate("document.fullscreenElement.id") == "replay"
+        page.evaluate("document.fullscreenElement.scrollTop = 0")
+        assert page.evaluate(MAP_HIGH) > 1.1 * before or wide < 900
+        for part in ("map", "ribbon", "play", "clock"):
+            assert page.evaluate(IN_VIEW, part), part
+        assert page.evaluate("document.fullscreenElement.scrollWidth") <= wide
+        page.keyboard.press("ArrowRight")
+        assert page.evaluate("replay.state.t") == 1
+        there, seen = page.evaluate("replay.map.inView(replay.state)")
+        assert there == seen == 7
+        page.keyboard.press(" ")
+        assert page.evaluate("replay.state.playing")
+        page.keyboard.press("e")
+        assert page.locator("#eye").is_visible()
+        page.keyboard.press("m")
+        page.keyboard.press("g")
+        expect(page.locator("#full")).to_have_text("full screen")
+        assert not page.evaluate("document.fullscreenElement")
+        assert page.evaluate(MAP_HIGH) == before
 
 
 def test_a_runner_is_found_by_typing(page: Page, recording: Recording) -> None:

@@ -15,6 +15,7 @@ from playwright.sync_api import Browser
 
 from simrun.answers.card.card_races import Timed
 from simrun.answers.card.words import advice_words
+from simrun.answers.chase.run import run_chase
 from simrun.answers.sheet.page import page_of as sheet_page
 from simrun.answers.sheet.run import run_sheet
 from simrun.answers.sheet.words import near_said, said_of, sentence_of
@@ -26,7 +27,7 @@ from simrun.answers.whole.preview.page import comes_s, our_rows
 from simrun.answers.whole.preview.result import PreviewResult
 from simrun.answers.whole.preview.run import run_preview
 from simrun.answers.whole.preview.squads import shared, side_by_side, told_apart
-from simrun.answers.whole.preview.words import do_said, title_words
+from simrun.answers.whole.preview.words import TOO_EARLY, do_said, title_words, to_go_said
 from simrun.base.errors import BadInput
 from simrun.pages.frame import html_of
 from simrun.pages.page import Figure
@@ -34,6 +35,7 @@ from simrun.pages.walk import Said, write_walk
 from simrun.pictures.walk.five_seconds import LASTS_S, five_seconds
 from simrun.pictures.walk.place_map import place_map
 from simrun.scenario.reader import read
+from tests.helpers.invented_clip import NAME as CLIP
 from tests.helpers.invented_pictures import PICTURES
 from tests.helpers.walked import opened, sheets
 
@@ -125,6 +127,26 @@ def test_the_race_that_is_shown_is_one_of_those_that_are_counted(fen_walk: Previ
     assert np.array_equal(fen_walk.recording.crossing_s, stored, equal_nan=True)
 
 
+def test_so_far_to_go_is_where_the_coach_looks_and_says_what_chasing_says(
+    fen_walk: PreviewResult, tmp_path: Path
+) -> None:
+    """By hand from the file: 856.2 m, the wind pump at 400, the fen path at 600, the trough at 720 m. What a
+    kick wins is what `simrun chase` counts of the same race, to the last bit, and is not counted too early.
+    """
+    (squad,) = fen_walk.squads
+    told = [(one.far_m, one.mark.name, round(one.mark.off_m)) for one in squad.to_go]
+    assert told == [(400, "wind pump", 56), (200, "fen path", 56), (100, "cattle trough", 36)]
+    early, *counted = squad.to_go
+    assert to_go_said(early, squad.figures) == Said(TOO_EARLY)
+    chase = run_chase(read(FEN), tmp_path, (1,), (5.0,), (20.0,), workers=1).tables["chase_kick"]
+    for way in ("kick", "plan"):
+        mine = getattr(counted[0], way)
+        (theirs,) = chase[(chase.to_go_m == 200) & (chase.way == mine["way"])].to_dict("records")
+        for key in ("our_places", "winners_p10", "most_p90", "our_most_p10"):
+            assert mine[key] == theirs[key], key
+    assert counted[0].kick["winners_p10"] > 0
+
+
 # --- places, laps, what is asked ---
 
 
@@ -133,8 +155,10 @@ def test_every_place_of_the_coach_has_a_chapter_with_its_picture(fen_walk: Previ
     assert [place.at for place in said] == [p.at for p in read(FEN).places]
     pictured = [place.photo for place in said if (place.at, "photo") in fen_walk.pictures]
     assert pictured == [p.photo for p in read(FEN).places if p.photo]
-    assert len([shot for c in fen_walk.walk.chapters for shot in c.shots]) == len(pictured)
-    assert len(pictured) == len(PICTURES)
+    shots = [shot for c in fen_walk.walk.chapters for shot in c.shots]
+    assert len([shot for shot in shots if not shot.film]) == len(pictured) == len(PICTURES)
+    assert [place.clip for place in said if (place.at, "clip") in fen_walk.pictures] == [CLIP]
+    assert [shot.caption for shot in shots if shot.film] == [f"{CLIP}, 0:00 to 0:06"]
 
 
 def test_the_coachs_own_sentence_stands_first(fen_walk: PreviewResult) -> None:

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import shutil
+import sys
 from dataclasses import replace
 from pathlib import Path
 
@@ -21,11 +22,13 @@ from simrun.answers.whole.preview.looked_at import (
     room_bytes,
 )
 from simrun.answers.whole.preview.result import PreviewResult
+from simrun.base.errors import BadInput, Notice
 from simrun.cli import main
 from simrun.pages.walk import Shot, Walk, write_walk
 from simrun.pictures.walk.clips import LONGEST_S
 from simrun.scenario.reader import read
 from simrun.scenario.tables.schema_places import PlaceTable
+from tests.helpers import invented_clip
 from tests.helpers.invented_pictures import PICTURES
 from tests.helpers.walked import opened, title
 
@@ -158,6 +161,47 @@ def test_what_is_wrong_with_the_pictures_is_told_before_any_race(
     assert "places.1.photo: 'brindle_fen_line.jpg' is not there" in told[0]
     assert "places.3.photo: no picture that can be read" in told[1]
     assert not out.exists()
+
+
+def test_without_the_extra_a_photo_stands_alone(monkeypatch: pytest.MonkeyPatch) -> None:
+    """The shipped clip needs what reads films; without it the walk has the photo, and one line says so. A
+    clip that stands alone is refused as before."""
+    monkeypatch.setitem(sys.modules, "imageio_ffmpeg", None)
+    day = read(FEN)
+    with pytest.warns(Notice, match=r"brindle_fen_pump_corner.mp4 is left out.*simrun\[video\]"):
+        found = looked_at(day, SCENARIOS)
+    assert ("pump corner", "photo") in found
+    assert ("pump corner", "clip") not in found
+    alone = {"at": "pump corner", "clip": "brindle_fen_pump_corner.mp4"}
+    with pytest.raises(BadInput, match="an install with films"):
+        looked_at(day.changed({"places": [alone]}), SCENARIOS)
+
+
+def test_the_shipped_clip_moves_and_weighs_little() -> None:
+    """Six seconds at the pump corner, below 300 kB; on the page it moves, with a first picture."""
+    assert (SCENARIOS / invented_clip.NAME).stat().st_size < 300_000
+    (place,) = (place for place in read(FEN).places if place.clip)
+    assert is_moving(place)
+    shot = looked_at(read(FEN), SCENARIOS)[place.at, "clip"]
+    assert shot.film
+    assert shot.film[4:8] == b"ftyp"
+
+
+@pytest.mark.slow
+def test_the_invented_clip_is_that_of_the_command() -> None:
+    """Two of its frames drawn anew look the same."""
+    import imageio_ffmpeg
+
+    frames = imageio_ffmpeg.read_frames(SCENARIOS / invented_clip.NAME)
+    assert next(frames)["size"] == invented_clip.SIZE
+    kept = list(frames)
+    assert len(kept) == round(invented_clip.LASTS_S * invented_clip.FRAMES_S)
+    wide, high = invented_clip.SIZE
+    for k in (0, 60):
+        drawn = np.asarray(invented_clip.frame(k / invented_clip.FRAMES_S), dtype=int)
+        seen = np.frombuffer(kept[k], np.uint8).reshape(high, wide, 3)
+        assert np.abs(drawn - seen).mean() < 6.0
+        assert np.abs(drawn - drawn.mean(axis=(0, 1))).mean() > 20.0
 
 
 @pytest.mark.slow

@@ -307,10 +307,25 @@ def kick_said(row: dict[str, Any], runners: int, units: str) -> str:
         for name in ("winners", "most", "our_most")
     )
     return (
-        f"From {length_text(row['to_go_m'], units)} to go {winners} of {runners} runners still "
-        f"win places, whoever wins most {most}; of ours the best wins {our_most}, on average a runner of "
-        f"ours {tenths(row['our_places'], '+')}."
+        f"From {to_go_words(row['to_go_m'], units)} to go a kick still wins places for {winners} of "
+        f"{runners} runners, {most} at the most; the best of ours wins {our_most}, and on average each of "
+        f"ours {won_words(row['our_places'])}."
     )
+
+
+def won_words(places: float) -> str:
+    """So many places, won or lost; a tenth of a place counts."""
+    told = round(places, 1)
+    if not told:
+        return "wins none"
+    return f"{'wins' if told > 0 else 'loses'} {tenths(abs(places))}"
+
+
+def to_go_words(far_m: float, units: str) -> str:
+    """Marks to go are called by their metres everywhere; the yards stand beside them where lengths are in
+    yards."""
+    metres = f"{far_m:.0f} m"
+    return f"{metres} ({length_text(far_m, units)})" if units == "us" else metres
 
 
 def kick_rows(told: Told) -> list[list[str]]:
@@ -320,7 +335,7 @@ def kick_rows(told: Told) -> list[list[str]]:
     for row in records_of(table[table["in_hand_m"] == told.main_hand_m]):
         rows.append(
             [
-                length_text(row["to_go_m"], told.units),
+                to_go_words(row["to_go_m"], told.units),
                 row["way"],
                 tenths(row["our_places"], "+"),
                 ends(row["our_places_low"], row["our_places_high"]),

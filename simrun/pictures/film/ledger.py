@@ -18,7 +18,7 @@ from simrun.state.recording import Recording
 
 Array = NDArray[np.float64]
 
-PART_INKS = {"box": "marked", "line": "followed", "traffic": "muted", "racing": "other_plan"}
+PART_INKS = {"box": "marked", "line": "followed", "traffic": "text", "racing": "other_plan"}
 """As in the chart of a race."""
 
 FLASH_FRAMES = 6

@@ -4,7 +4,7 @@ A paletted picture cannot hold a new colour for each soft edge. So the palette h
 choice of their mixtures, and a table says which entry stands for one ink laid over another.
 Ours are dark and everybody else is light: three to one in contrast, whoever they run against. Who is
 losing time is warm, and the darker and fuller the faster.
-Check: tests/unit/pictures/test_pictures_colours.py (simulated deuteranopia, contrast).
+Check: tests/unit/pictures/test_pictures_colours.py (three kinds of colour-blindness, contrast).
 """
 
 from __future__ import annotations
@@ -31,7 +31,7 @@ INKS: dict[str, tuple[int, int, int]] = {
     "ours_ring": (0, 30, 66),
     "losing": (244, 180, 0),
     "slowed": (213, 94, 0),
-    "losing_most": (228, 24, 108),
+    "losing_most": (235, 0, 72),
     "followed": (240, 228, 66),
     "other_plan": (112, 56, 236),
 }

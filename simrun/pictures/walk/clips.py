@@ -32,6 +32,15 @@ SMALL = (
 )
 
 
+def can_read() -> bool:
+    """Is the extra `video` there?"""
+    try:
+        import imageio_ffmpeg
+    except ImportError:
+        return False
+    return bool(imageio_ffmpeg)
+
+
 def still(path: Path, at_s: float, most_bytes: int, key: str) -> bytes:
     """The picture of a clip at a second, as a JPEG. key: where the file is named.
 

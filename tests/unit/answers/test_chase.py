@@ -20,6 +20,8 @@ from simrun.answers.chase.words import (
     kick_words,
     sentence_of,
     text_of,
+    to_go_words,
+    won_words,
 )
 from simrun.engine.set_back import BY_PLAN, FOR_PLACES, WAYS
 from simrun.pictures.ink.colours import INKS
@@ -147,9 +149,17 @@ def test_the_kick_is_told_in_places() -> None:
     ]
     found = told(lost(dict.fromkeys(WAYS, 6.0)), pd.DataFrame(rows))
     assert kick_words(found) == (
-        "From 200 m to go 30 to 32 of 81 runners still win places, whoever wins most 6; of ours the best "
-        "wins 3, on average a runner of ours +1.0."
+        "From 200 m to go a kick still wins places for 30 to 32 of 81 runners, 6 at the most; the best of "
+        "ours wins 3, and on average each of ours wins 1.0."
     )
+
+
+def test_places_won_are_said_as_won_or_lost() -> None:
+    """No sign and no "-0.0": a coach reads it aloud. Metres to go stay metres, with the yards beside them."""
+    said = [won_words(places) for places in (1.04, 0.04, -0.04, 0.0, -0.06, -2.0)]
+    assert said == ["wins 1.0", "wins none", "wins none", "wins none", "loses 0.1", "loses 2.0"]
+    assert to_go_words(400.0, "metric") == "400 m"
+    assert to_go_words(400.0, "us") == "400 m (437 yd)"
 
 
 def spread(by_point: tuple[float, ...], chance_s: float = 0.1) -> pd.DataFrame:

@@ -139,7 +139,7 @@ FIGURES = SheetFigures(
 def test_the_sentences_of_a_mark() -> None:
     """Where to be and what it costs, what the plan begins, the line, the room there is."""
     assert said_of(AT_PUMP, FIGURES) == (
-        "Be in the first 20 (20 to 31 from race to race), or lose 1 s or more at fen path, lap 2.",
+        "Be in the first 20 (20 to 31 from race to race), or lose 1 s or more at the fen path on lap 2.",
         "Sit. Inside at the alder turn and the stile turn. Little room: 3 in 10 faster runners get by.",
     )
     assert said_of(FIGURES.marks[2], FIGURES) == ("Go: Maris and Fena.",)

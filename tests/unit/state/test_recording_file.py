@@ -126,14 +126,18 @@ def test_another_format_is_refused_by_its_number(
     path = simrun.save(recording, tmp_path / "r.npz")
     with np.load(path) as loaded:
         arrays = {name: loaded[name] for name in loaded.files}
-    text = arrays["about"].tobytes().replace(b'"format": 5', b'"format": %d' % number)
+    text = arrays["about"].tobytes().replace(b'"format": 6', b'"format": %d' % number)
     arrays["about"] = np.frombuffer(text, dtype=np.uint8)
     np.savez(path, **arrays)
     assert f"format {number}, {whose}" in refused(path)
 
 
-def older_tracks(tracks: Tracks) -> dict[str, np.ndarray]:
-    """As formats 3 and 4 kept them: changes of changes from way to way and from place to place."""
+OWN, SHORTEST, BEST, RACED = 0, 1, 2, 3
+
+
+def older_tracks(tracks: Tracks, number: int) -> dict[str, np.ndarray]:
+    """As formats up to 5 kept them, note by note: 5 as changes of what a way is later than the one before
+    it, of the first changes of changes; 3 and 4 as changes of changes of changes."""
     arrays = {
         "track_at": tracks.at_m,
         "track_start": tracks.start_m,
@@ -141,27 +145,37 @@ def older_tracks(tracks: Tracks) -> dict[str, np.ndarray]:
         "track_reached": (tracks.reached_ms != NOT_REACHED).sum(axis=2).astype(np.int32),
     }
     held = np.maximum.accumulate(np.maximum(tracks.reached_ms, 0), axis=2)
-    steps = np.diff(np.diff(np.diff(held, axis=0, prepend=0), axis=2, prepend=0), axis=2, prepend=0)
-    return arrays | {"track_ms": steps.astype(np.int32)}
+    if number < 5:
+        steps = np.diff(np.diff(held, axis=0, prepend=0), axis=2, prepend=0)
+        steps = np.diff(steps, axis=2, prepend=0)
+        return arrays | {"track_ms": steps.astype(np.int32)}
+    later = np.diff(held[[BEST, SHORTEST, OWN, RACED]], axis=0, prepend=0)
+    changes = np.diff(later, axis=2, prepend=0)
+    changes[0] = np.diff(changes[0], axis=1, prepend=0)
+    return arrays | {"track_changes": changes.astype(np.int16)}
 
 
-def test_the_account_is_kept_tightly_and_older_files_read(
-    recording: Recording, tmp_path: Path
-) -> None:
-    """The runs alone make at most a twelfth of the file; out of a format 4 they come just the same."""
-    path = simrun.save(recording, tmp_path / "r.npz")
-    with zipfile.ZipFile(path) as packed:
-        tight = packed.getinfo("track_changes.npy").compress_size
-    assert tight < path.stat().st_size / 12
+def older_file(path: Path, tracks: Tracks, number: int, without: tuple[str, ...] = ()) -> Path:
+    """The file at `path` as an older format would have it."""
     with np.load(path) as loaded:
-        arrays = {name: loaded[name] for name in loaded.files if name != "track_changes"}
-    arrays |= older_tracks(recording.tracks)
-    arrays["about"] = np.frombuffer(
-        arrays["about"].tobytes().replace(b'"format": 5', b'"format": 4'), dtype=np.uint8
-    )
-    np.savez(tmp_path / "older.npz", **arrays)
-    for again in (simrun.load(path), simrun.load(tmp_path / "older.npz")):
-        np.testing.assert_array_equal(again.tracks.reached_ms, recording.tracks.reached_ms)
+        arrays: dict[str, Any] = {name: loaded[name] for name in loaded.files}
+    for name in ("track_begins", "track_turns", *without):
+        del arrays[name]
+    text = arrays["about"].tobytes().replace(b'"format": 6', b'"format": %d' % number)
+    arrays |= older_tracks(tracks, number) | {"about": np.frombuffer(text, dtype=np.uint8)}
+    older = path.with_name("older.npz")
+    np.savez(older, **arrays)
+    return older
+
+
+@pytest.mark.parametrize("number", [4, 5])
+def test_older_files_are_read(recording: Recording, tmp_path: Path, number: int) -> None:
+    """The runs alone come out of formats 4 and 5 just the same."""
+    path = simrun.save(recording, tmp_path / "r.npz")
+    again = simrun.load(older_file(path, recording.tracks, number))
+    for name in ("at_m", "start_m", "leaves_s", "reached_ms"):
+        kept, was = getattr(again.tracks, name), getattr(recording.tracks, name)
+        np.testing.assert_array_equal(kept, was)
 
 
 def test_a_recording_from_before_racing_is_read_as_what_it_is(
@@ -169,25 +183,13 @@ def test_a_recording_from_before_racing_is_read_as_what_it_is(
 ) -> None:
     """Format 3 had three ways alone and no columns of racing: nobody races, the fourth part is nothing."""
     path = simrun.save(recording, tmp_path / "r.npz")
-    with np.load(path) as loaded:
-        arrays = {name: loaded[name] for name in loaded.files}
     own = recording.tracks
-    three = replace(
-        own,
-        start_m=own.start_m[:3],
-        leaves_s=own.leaves_s[:3],
-        reached_ms=own.reached_ms[:3],
-    )
-    arrays |= older_tracks(three)
-    newer = ("edge_share", *RACING)
-    for name in (*(f"roster_{column}" for column in newer), "raced_s", "track_changes"):
-        del arrays[name]
-    text = arrays["about"].tobytes().replace(b'"format": 5', b'"format": 3')
-    arrays["about"] = np.frombuffer(text, dtype=np.uint8)
-    np.savez(path, **arrays)
-    again = simrun.load(path)
+    parts = (own.start_m[:3], own.leaves_s[:3], own.reached_ms[:3])
+    newer = (*(f"roster_{column}" for column in ("edge_share", *RACING)), "raced_s")
+    again = simrun.load(older_file(path, Tracks(own.at_m, *parts), 3, newer))
     np.testing.assert_array_equal(again.raced_s, again.alone_s)
     np.testing.assert_array_equal(again.tracks.reached_ms[:3], own.reached_ms[:3])
+    np.testing.assert_array_equal(again.tracks.reached_ms[3], own.reached_ms[0])
     for name, plain in racing_columns(len(again.roster)).items():
         np.testing.assert_array_equal(getattr(again.roster, name), plain)
 
@@ -284,8 +286,8 @@ def test_an_array_that_claims_terabytes_is_refused(shape: tuple[int, ...], tmp_p
 @pytest.mark.parametrize(
     "name",
     ["crossing_s", "alone_s", "shortest_s", "best_s", "times_s", "moved", "speed", "wished",
-     "track_at", "track_start", "track_leaves", "track_reached", "track_changes", "roster_box",
-     "roster_team_index", "roster_choice", "roster_radius_m"],
+     "track_begins", "track_turns", "roster_box", "roster_team_index",
+     "roster_choice", "roster_radius_m"],
 )  # fmt: skip
 def test_parts_that_do_not_fit_together_are_refused(
     name: str, recording: Recording, tmp_path: Path

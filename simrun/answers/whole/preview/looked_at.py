@@ -5,9 +5,9 @@ from __future__ import annotations
 from collections.abc import Iterator, Mapping, Sequence
 from pathlib import Path
 
-from simrun.base.errors import BadInput, Problem
+from simrun.base.errors import BadInput, Problem, notice
 from simrun.pages.walk import Shot
-from simrun.pictures.walk.clips import LONGEST_S, moving, still
+from simrun.pictures.walk.clips import LONGEST_S, can_read, moving, still
 from simrun.pictures.walk.photographs import photograph
 from simrun.scenario.named_files import attachment_bytes, attachment_path
 from simrun.scenario.scenario import Scenario
@@ -33,10 +33,11 @@ Named = tuple[int, str, str]
 def looked_at(day: Scenario, beside: Path) -> Pictures:
     """Every picture and clip that the scenario names, small, by its place.
 
+    Where films cannot be read, a place with a photo goes without its clip, and says so.
     beside: the folder in which they lie. Raises BadInput with a line for each that is missing or no picture.
     Check: tests/journeys/test_preview_pictures.py.
     """
-    named = list(_named(day.places))
+    named = list(_readable(day.places))
     most = room_bytes([_counts(day.places[number], kind) for number, kind, _ in named])
     found: dict[tuple[str | float, str], Shot] = {}
     problems: list[Problem] = []
@@ -65,6 +66,15 @@ def is_moving(place: PlaceTable) -> bool:
     if place.clip is None or place.clip_to_s is None:
         return False
     return 0 < place.clip_to_s - (place.clip_from_s or 0.0) <= LONGEST_S
+
+
+def _readable(places: Sequence[PlaceTable]) -> Iterator[Named]:
+    """What is named, without the clips beside a photo where no film can be read."""
+    for number, kind, name in _named(places):
+        if kind == CLIP and places[number].photo is not None and not can_read():
+            notice(f'{name} is left out, its photo stands alone: pip install "simrun[video]"')
+        else:
+            yield number, kind, name
 
 
 def _named(places: Sequence[PlaceTable]) -> Iterator[Named]:

@@ -199,7 +199,7 @@ def comes_s(recording: Recording, ours: NDArray[np.int64], at_m: float) -> float
 def _shots(chapter: Chapter, pictures: Pictures, units: str) -> Iterator[Shot]:
     if chapter.place is None:
         return
-    alt, caption = shot_words(chapter, units)
-    for kind, words in ((PHOTO, caption), (CLIP, clip_words(chapter.place))):
+    photo = shot_words(chapter, units)
+    for kind, (alt, caption) in ((PHOTO, photo), (CLIP, clip_words(chapter.place, photo[0]))):
         if (chapter.place.at, kind) in pictures:
-            yield replace(pictures[chapter.place.at, kind], alt=alt, caption=words)
+            yield replace(pictures[chapter.place.at, kind], alt=alt, caption=caption)

@@ -3,11 +3,12 @@
 from __future__ import annotations
 
 import math
+import re
 from collections.abc import Sequence
 from typing import Any
 
 from simrun.answers.card.words import CLIMB_M, advice_words
-from simrun.answers.chase.words import CANNOT_SAY, RACING_ON, kick_said
+from simrun.answers.chase.words import CANNOT_SAY, RACING_ON, kick_said, to_go_words
 from simrun.answers.sheet.sheet_records import Band, SheetFigures, Told
 from simrun.answers.sheet.words import (
     DASH,
@@ -46,7 +47,8 @@ VIEWS = {
 }
 OURS_HEAD = ("", "where to be", "time", "place", "nearest of ours", "rivals near")
 THE_LINE = "the line"
-TOO_EARLY = "The start is not over by here, so no kick is counted."
+LENGTH = re.compile(r"[\d.]+ ?(m|km|yd|ft|miles?)")
+TOO_EARLY = "The start is still going on here, so no kick is counted."
 
 
 def title_words(chapter: Chapter, units: str) -> str:
@@ -82,7 +84,12 @@ def where_words(chapter: Chapter, after: Chapter | None, figures: SheetFigures) 
 
 def inside_words(chapter: Chapter, units: str) -> str:
     """The place inside a sentence."""
-    return the_mark(_name_of(chapter, units))
+    return the_place(_name_of(chapter, units))
+
+
+def the_place(name: str) -> str:
+    """As `the_mark`, but what is only called by its length is "the 400 m mark"."""
+    return f"the {name} mark" if LENGTH.fullmatch(name) else the_mark(name)
 
 
 def see_words(chapter: Chapter, units: str) -> tuple[str, ...]:
@@ -297,11 +304,11 @@ def shot_words(chapter: Chapter, units: str) -> tuple[str, str]:
     return f"{title}{view}{see}", f"{title}{view}"
 
 
-def clip_words(place: PlaceTable) -> str:
-    """Where in the clip it is."""
+def clip_words(place: PlaceTable, shows: str) -> tuple[str, str]:
+    """What a clip shows for who cannot see it, and where in the file it is."""
     begin, end = place.clip_from_s or 0.0, place.clip_to_s
     to = f" to {whole_clock(end)}" if end is not None else ""
-    return f"{place.clip}, {whole_clock(begin)}{to}"
+    return f"Clip: {shows}", f"{place.clip}, {whole_clock(begin)}{to}"
 
 
 def headline_of(figures: SheetFigures) -> str:
@@ -326,7 +333,7 @@ def about_of(squads: Sequence[SheetFigures], chapters: Sequence[Chapter]) -> str
 
 def to_go_title(one: ToGo, units: str) -> str:
     """So far to go, and where that is; by itself where nothing but the finish is near."""
-    far = f"{length_text(one.far_m, units)} to go"
+    far = f"{to_go_words(one.far_m, units)} to go"
     told_by_finish = abs(one.mark.off_m + one.far_m) < 1.0
     return far if told_by_finish else f"{far}: {at_mark_words(one.mark, units)}"
 

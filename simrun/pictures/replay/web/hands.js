@@ -39,6 +39,11 @@ function listen() {
   part("zoom-out").addEventListener("click", () => zoom(1 / 1.3));
   part("fit").addEventListener("click", fit);
   part("full").addEventListener("click", fullScreen);
+  document.addEventListener("fullscreenchange", () => {
+    part("full").textContent = document.fullscreenElement ? "leave full screen" : "full screen";
+    forgetSizes();
+    show();
+  });
   part("find").addEventListener("change", (event) => found(event.target));
   part("find").addEventListener("input", (event) => found(event.target));
   part("lost-at").addEventListener("click", (event) => {

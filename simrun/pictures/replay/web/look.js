@@ -6,12 +6,12 @@ const INK = {
   followed: "#f0e442", other: "#969ea3", plan: "#7038ec", sky: "#e6eef2",
 };
 // How fast somebody loses time: not at all, a little, much, very much; the ring fills up.
-const LOSING = ["#969ea3", "#f4b400", "#d55e00", "#e4186c"];
+const LOSING = ["#969ea3", "#f4b400", "#d55e00", "#eb0048"];
 const HOLLOW = [0, 0.72, 0.42, 0];
 const LOSING_WORDS = ["losing a little", "losing much", "losing very much"];
-const PART_INKS = { box: INK.marked, line: INK.followed, traffic: INK.muted, racing: INK.plan };
-const TEAM_FILLS = ["#e69f00", "#56b4e9", "#009e73", "#cc79a7", "#d55e00", "#8c8c8c", "#b8a000", "#7a4e9c"];
-const LINE_FILLS = { inside: "#d55e00", middle: "#56b4e9", outside: "#009e73" };
+const PART_INKS = { box: INK.marked, line: INK.followed, traffic: INK.text, racing: INK.plan };
+const TEAM_FILLS = ["#e69f00", "#b8a000", "#d55e00", "#8c8c8c", "#009e73", "#cc79a7", "#56b4e9", "#7a4e9c"];
+const LINE_FILLS = { inside: "#d55e00", middle: "#56b4e9", outside: "#006b4e" };
 const RAMP = ["#00204d", "#31446b", "#666970", "#958f78", "#cab969", "#ffea46"];
 const SHAPES = ["round", "square", "triangle"];
 
@@ -68,7 +68,7 @@ class Look {
       return SHAPES[Math.max(0, found)];
     }
     if (state.colour !== "team") return "round";
-    return SHAPES[Math.floor(this.race.runners[runner].team / TEAM_FILLS.length) % SHAPES.length];
+    return SHAPES[this.race.runners[runner].team % SHAPES.length];
   }
 
   // What the colours mean: [colour, shape, words, level] each.
@@ -79,7 +79,7 @@ class Look {
       case "team":
         return this.race.teams.map((name, team) => [
           team === this.race.ours ? INK.ours : TEAM_FILLS[team % TEAM_FILLS.length],
-          SHAPES[Math.floor(team / TEAM_FILLS.length) % SHAPES.length], name,
+          SHAPES[team % SHAPES.length], name,
         ]);
       case "line":
         return Object.entries(LINE_FILLS).map(([word, fill], k) => [fill, SHAPES[k], `${word} at the first turn`]);
