@@ -23,6 +23,7 @@ from simrun.desk.kept_day import ChangedElsewhere
 from simrun.desk.shelf import NotHere
 from simrun.desk.words import NOT_READ, TOO_LARGE, UNEXPECTED
 from simrun.desk.work.desk_jobs import Busy
+from simrun.desk.work.estimates import warm
 
 WEB = Path(__file__).parent / "web"
 WEB_TYPES = {
@@ -78,7 +79,7 @@ def desk_app(
     ]
     app = Starlette(routes=routes)
     app.router.redirect_slashes = False
-    threading.Thread(target=hands.warm, daemon=True).start()
+    threading.Thread(target=warm, daemon=True).start()
     return Guard(app, token, port), hands
 
 

@@ -81,11 +81,6 @@ class Hands:
         self.estimates.close()
         self.jobs.close()
 
-    def warm(self) -> None:
-        """Have the engine compiled before somebody waits for it."""
-        import simrun.answers.layout.layout_sweep
-        import simrun.engine.run  # noqa: F401
-
     def kept(self, asked: Asked) -> KeptDay:
         """The file that is asked about. Raises NotHere."""
         path = self.shelf.path(asked.get("file"))

@@ -5,7 +5,7 @@ import { answerAddress, get, post } from "./talk.js";
 import { Latest } from "./talk.js";
 import { LINE, lineHandles, lineSaid, quantityOf } from "./line.js";
 
-const EVERY_MS = 250;
+const EVERY_MS = 120;
 const GROUND = {
   straight: { label: "Straight before it narrows", kind: "long", step: 5, help: "The marks behind it move along with their ground." },
   throat: { label: "Width of the narrowing", kind: "short", step: 0.25 },

@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 import traceback
 from concurrent.futures import CancelledError, ThreadPoolExecutor
+from contextlib import suppress
 from typing import Any
 
 import numpy as np
@@ -14,11 +15,13 @@ from simrun.answers.layout.fair.layout_sample import LayoutSample, mean_of, race
 from simrun.answers.layout.varied import headline, layout_of
 from simrun.base.errors import SimrunError
 from simrun.desk.day_view import problem_lines
+from simrun.desk.work.drawn_way import Drawn, drawn_text
 from simrun.measure.crowd import first_narrowing_cut
 from simrun.scenario.changes.changes_inputs import with_inputs_as
+from simrun.scenario.reader import read_parts
 from simrun.scenario.scenario import Scenario
 from simrun.trials.how_sure import Sure, points_of, sure
-from simrun.trials.races import Outcome, crowd_outcome
+from simrun.trials.races import Outcome, line_outcome
 
 SIDE_BY_SIDE = 2
 """Races run in two threads of this process: the kernel lets go of the interpreter."""
@@ -32,6 +35,13 @@ BEYOND_M = 25.0
 
 class _Dropped(Exception):
     """Another layout is asked about already."""
+
+
+def warm() -> None:
+    """Have the engine compiled, or found in its cache, before somebody waits: by a race of three."""
+    few = Drawn("few", np.array([[0.0, 0.0], [90.0, 0.0], [90.0, 60.0]]), 6.0, 3.0, 1, 2.5, 3)
+    with suppress(SimrunError):  # whoever asks for races is told
+        line_outcome(read_parts(drawn_text(few), {}, "few.toml"), 1)
 
 
 class Estimates:
@@ -89,10 +99,14 @@ class Estimates:
             self._tell(number, {"state": "failed", "told": []})
 
     def _one(self, number: int, laid: Scenario, seed: int) -> Outcome:
-        """One race, unless another layout is asked about by now."""
-        if number != self._number:
-            raise _Dropped
-        return crowd_outcome(laid, seed)
+        """One race, which ends as soon as another layout is asked about."""
+
+        def still_asked(share: float) -> None:
+            if number != self._number:
+                raise _Dropped
+
+        still_asked(0.0)
+        return line_outcome(laid, seed, still_asked)
 
     def _tell(self, number: int, told: dict[str, Any]) -> None:
         with self._lock:
