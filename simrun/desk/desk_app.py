@@ -6,6 +6,7 @@ import json
 import threading
 import traceback
 from collections.abc import Callable, Mapping
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
@@ -24,6 +25,7 @@ from simrun.desk.shelf import NotHere
 from simrun.desk.words import NOT_READ, TOO_LARGE, UNEXPECTED
 from simrun.desk.work.desk_jobs import Busy
 from simrun.desk.work.estimates import warm
+from simrun.scenario.in_text.kept_orders import OrdersLost
 
 WEB = Path(__file__).parent / "web"
 WEB_TYPES = {
@@ -149,6 +151,9 @@ def _carried_out(hand: Callable[[Asked], Any], asked: Asked) -> Response:
         return _refused(404, [str(wrong)])
     except CannotWrite as wrong:
         return _refused(507, [str(wrong)])
+    except OrdersLost as wrong:
+        lost = [asdict(order) for order in wrong.orders]
+        return JSONResponse({"told": problem_lines(wrong), "lost": lost}, status_code=422)
     except SimrunError as wrong:
         return _refused(422, problem_lines(wrong))
     except Exception:

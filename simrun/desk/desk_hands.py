@@ -136,7 +136,8 @@ class Hands:
         if what == "place":
             return place_changes(day, place_asked(asked))
         if what == "straight":
-            return straight_changes(day, number(asked, "from"), number(asked, "to"))
+            ends = number(asked, "from"), number(asked, "to")
+            return straight_changes(day, *ends, drop_orders=asked.get("drop") is True)
         if what == "name":
             return [(("name",), text_of(asked, "name"))]
         raise BadInput(Problem("what", repr(what), "something that the desk can change"))

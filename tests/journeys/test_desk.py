@@ -31,6 +31,7 @@ from tests.helpers.desks import (
 )
 from tests.helpers.map_pdfs import pdf_of
 from tests.helpers.processes import hear_ctrl_c
+from tests.helpers.scenario_text import bent_fen
 
 pytestmark = pytest.mark.slow
 
@@ -269,3 +270,31 @@ def test_a_wobbly_stretch_of_the_ground_is_clicked_straight(
         until(page, "document.getElementById('undo').disabled")
         settled(page)
     assert file.read_text("utf-8") == first
+
+
+def test_orders_for_a_corner_that_goes_are_asked_about(
+    browser: Browser, address: str, folder: Path
+) -> None:
+    """Which they are stands there; left, nothing is changed; dropped, it is one step that can be undone."""
+    file = folder / "bent_fen.toml"
+    bends = [("alder bend", "left", 20.0), ("", "right", 40.0), ("", "left", 20.0)]
+    first = bent_fen(bends, '"alder bend" = "inside", "hedge gap" = "left"')
+    file.write_text(first, encoding="utf-8")
+    with page_of(browser, address, "#bent_fen.toml/ground") as page:
+        page.click("#straighten summary")
+        for answer in ("leave", "drop"):
+            page.fill("#straight-from", "300")
+            page.fill("#straight-to", "390")
+            page.click("#straight-keep")
+            page.get_by_text("Ellerfold: inside at alder bend").wait_for()
+            assert file.read_text("utf-8") == first
+            page.click(f"#straight-{answer}")
+            page.get_by_text("Ellerfold: inside at alder bend").wait_for(state="detached")
+        until(page, "!document.getElementById('undo').disabled")
+        settled(page)
+        assert dict(read(file).teams[0].lines) == {"hedge gap": "left"}
+        page.click("#undo")
+        until(page, "document.getElementById('undo').disabled")
+        settled(page)
+    assert file.read_text("utf-8") == first
+    file.unlink()

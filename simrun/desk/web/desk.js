@@ -142,13 +142,14 @@ class Desk {
       make("button", { type: "button", id: `step-${name}`, text: words, disabled: !this.day, "aria-current": name === this.step ? "step" : null, onclick: () => this.go(name) }))));
   }
 
-  // Carry out; whatever is refused is said in one place, and the page goes on.
-  async safely(carryOut) {
+  // Carry out; whatever is refused is said in one place, and the page goes on. asks: orders would be lost.
+  async safely(carryOut, asks = null) {
     try {
       const found = await carryOut();
       return found === undefined ? true : found;
     } catch (wrong) {
       if (!(wrong instanceof Refused)) throw wrong;
+      if (wrong.lost && asks) { asks(wrong.lost); return true; }
       this.say(wrong.lines, "refused");
       if (wrong.status === 409 && this.day) await this.safely(async () => this.took(await get("day", { file: this.day.file })));
       return null;
@@ -171,18 +172,18 @@ class Desk {
     return mine;
   }
 
-  change(what, asked) {
+  change(what, asked, asks = null) {
     const { file } = this.day;
     this.trying.drop();
-    return this.inTurn(() => (this.day.file === file ? this.changeNow(what, asked) : null));
+    return this.inTurn(() => (this.day.file === file ? this.changeNow(what, asked, asks) : null));
   }
 
-  changeNow(what, asked) {
+  changeNow(what, asked, asks) {
     return this.safely(async () => {
       const day = await post("change", { file: this.day.file, digest: this.day.digest, what, ...asked });
       $("told").hidden = true;
       this.took(day);
-    }).then(async (went) => {
+    }, asks).then(async (went) => {
       if (!went && this.day.ground) await this.safely(async () => this.took(await get("day", { file: this.day.file })));
       return went;
     });

@@ -93,7 +93,11 @@ function straightened(desk, place) {
   if (!desk.day.pieces.length) return null;
   const [unit, each] = unitOf("long"), box = (key, label) => make("input", { type: "number", id: `straight-${key}`, "aria-label": label, min: "0", step: "any", inputmode: "decimal" });
   const from = box("from", "From"), to = box("to", "To"), help = make("p", { class: "help", text: "For a track that wobbles where the course does not. Type both ends, or click them on the map." });
-  const straighten = () => from.value !== "" && to.value !== "" && desk.change("straight", { from: Number(from.value) * each, to: Number(to.value) * each });
+  const asking = make("div", { id: "straight-asks", role: "alert" });
+  const straighten = (drop = false) => {
+    asking.replaceChildren();
+    if (from.value !== "" && to.value !== "") desk.change("straight", { from: Number(from.value) * each, to: Number(to.value) * each, drop }, (lost) => asking.replaceChildren(...ordersLost(lost, () => straighten(true), () => asking.replaceChildren())));
+  };
   const clicks = () => {
     from.value = to.value = "";
     help.textContent = "Click where the straight begins, then where it ends.";
@@ -107,7 +111,15 @@ function straightened(desk, place) {
   return make("details", { id: "straighten", open: desk.straightOpen, ontoggle: (event) => { desk.straightOpen = event.target.open; } },
     make("summary", { text: "Draw a wobbly stretch straight" }), help,
     make("div", { class: "doing" }, make("span", { text: "from" }), from, make("span", { text: "to" }), to, make("span", { text: `${unit} from the start` })),
-    make("div", { class: "doing" }, make("button", { type: "button", id: "straight-click", text: "Click both ends", onclick: clicks }), make("button", { type: "button", id: "straight-keep", text: "Make it straight", onclick: straighten })));
+    make("div", { class: "doing" }, make("button", { type: "button", id: "straight-click", text: "Click both ends", onclick: clicks }), make("button", { type: "button", id: "straight-keep", text: "Make it straight", onclick: () => straighten() })), asking);
+}
+
+// A corner goes that somebody is told something for: which orders, and whether they may go with it.
+function ordersLost(lost, drop, leave) {
+  return [make("p", { class: "open", text: "This takes a corner away that the plan speaks of. These orders would go with it:" }),
+    make("ul", {}, lost.map(({ team, place, line }) => make("li", { text: `${team}: ${line} at ${place}` }))),
+    make("div", { class: "doing" }, make("button", { type: "button", class: "main", id: "straight-drop", text: "Make it straight, drop these orders", onclick: drop }),
+      make("button", { type: "button", id: "straight-leave", text: "Leave it as it is", onclick: leave }))];
 }
 
 // How wide the course is, wherever it can be said: what a watch cannot know.
