@@ -86,6 +86,7 @@ function overTheMap(address) {
   const shown = make("div", { class: "shown-replay" }, make("button", { type: "button", id: "close-replay", text: "Back to the map", onclick: () => shown.remove() }),
     make("iframe", { title: "Replay of one race", src: address, sandbox: "allow-scripts" }));
   field.append(shown);
+  shown.firstChild.focus({ preventScroll: true });
 }
 
 const link = (stem, name, text) => make("li", {}, make("a", { href: answerAddress(stem, name), target: "_blank", rel: "noopener", text }));

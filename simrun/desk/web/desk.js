@@ -74,7 +74,7 @@ class Desk {
     await this.safely(async () => {
       this.took(await get("day", { file }), true);
       this.go(this.step === "fresh" ? "ground" : this.step);
-      if (this.day.ground) (this.step === "line" || this.step === "layout" ? this.map.start() : this.map.whole());
+      if (this.day.ground) this.shown();
     });
   }
 
@@ -127,7 +127,13 @@ class Desk {
     if (move) panel.scrollTop = 0;
     this.map.paint();
     if (step !== "fresh" && this.day) history.replaceState(null, "", `#${encodeURIComponent(this.day.file)}/${step}`);
-    if (move && this.day?.ground && step !== "fresh") (step === "line" || step === "layout" ? this.map.start() : this.map.whole());
+    if (move && this.day?.ground && step !== "fresh") this.shown();
+  }
+
+  // The whole course, or the start where the line is drawn.
+  shown() {
+    if (this.step === "line" || this.step === "layout") this.map.start(this.step === "line");
+    else this.map.whole();
   }
 
   broken() {

@@ -1,5 +1,6 @@
 // The ground: what the course is, what stands on it, how wide it is, and what is drawn straight.
 
+import { hillSaid } from "./hills.js";
 import { draw, make, quantity, said, table, unitOf } from "./make.js";
 
 // What may be on a course: [word, what is asked of it, a name for it]
@@ -37,6 +38,7 @@ export function groundStep(desk) {
     straightened(desk, place),
     widths(desk),
     table(["place", "what", "wide", "from the start"], gates, "Turns and narrowings, in the order of the race"),
+    ground.hills.length ? table(["hill", "from", "to"], ground.hills.map((hill) => [hillSaid(hill), said(hill.from, 0), said(hill.to, 0)]), "Hills; on the map the arrowheads point uphill") : null,
     ground.landmarks.length ? table(["landmark", "from the start"], ground.landmarks.map((mark) => [mark.name, said(mark.station, 0)]), "Landmarks") : null,
     day.places?.length ? table(["who", "from the start"], day.places.map((mark) => [mark.name, said(mark.station, 0)]), "Where our people stand") : null,
     make("p", { class: "help", text: "A new course, from a track, a picture or a blank sheet: New race day, above." }),

@@ -137,15 +137,16 @@ def figures_of(sample: LayoutSample) -> dict[str, Any]:
         "at": at,
         "spread_s": _three(unfairness_s(sample, at)),
         "lost_s": _three(sure(lost, sample.points)),
-        "slowed": _three(sure(sample.crowd_of("slowed_share"), sample.points).mapped(_share)),
+        "slowed": _told_share(sure(sample.crowd_of("slowed_share"), sample.points)),
         "density": mean_of(sample, "density_per_m2"),
         "density_highest": float(np.nanmax(density)) if not np.isnan(density).all() else None,
     }
 
 
-def _share(value: float) -> float:
-    """A range of means may reach beyond what a share can be."""
-    return min(1.0, max(0.0, value))
+def _told_share(found: Sure) -> list[float | None]:
+    """A range of means may reach beyond what a share can be; from none to all it says nothing: open."""
+    mean, low, high = _three(found.mapped(lambda value: min(1.0, max(0.0, value))))
+    return [mean, None, None] if (low, high) == (0.0, 1.0) else [mean, low, high]
 
 
 def _three(found: Sure) -> list[float | None]:
