@@ -3,7 +3,6 @@
 from __future__ import annotations
 
 import json
-import threading
 import traceback
 from collections.abc import Callable, Mapping
 from dataclasses import asdict
@@ -24,7 +23,6 @@ from simrun.desk.kept_day import ChangedElsewhere
 from simrun.desk.shelf import NotHere
 from simrun.desk.words import NOT_READ, TOO_LARGE, UNEXPECTED
 from simrun.desk.work.desk_jobs import Busy
-from simrun.desk.work.estimates import warm
 from simrun.scenario.in_text.kept_orders import OrdersLost
 
 WEB = Path(__file__).parent / "web"
@@ -81,7 +79,6 @@ def desk_app(
     ]
     app = Starlette(routes=routes)
     app.router.redirect_slashes = False
-    threading.Thread(target=warm, daemon=True).start()
     return Guard(app, token, port), hands
 
 

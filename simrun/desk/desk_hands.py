@@ -94,8 +94,10 @@ class Hands:
         return {"days": self.shelf.days(), "folder": self.shelf.folder.name}
 
     def day(self, asked: Asked) -> Told:
-        """One race day, whole."""
-        return view_of(self.kept(asked))
+        """One race day, whole; once the first one stands on the page, the engine is fetched."""
+        told = view_of(self.kept(asked))
+        self.estimates.warm()
+        return told
 
     def tried(self, asked: Asked) -> Told:
         """The line as it would be, exact, while it is dragged; nothing is written."""

@@ -116,6 +116,7 @@ class Desk {
     this.map.layers.over.replaceChildren();
     this.map.layers.picture.replaceChildren();
     this.map.sheet = step === "fresh";
+    if (this.day && step !== "fresh") speak(this.day.units);
     this.map.setHandles([]);
     this.way();
     document.body.classList.toggle("bare", !this.day);

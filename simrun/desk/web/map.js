@@ -181,7 +181,9 @@ export class CourseMap {
     // A name stands above its place and to the right, else where there is room beside it, else nowhere.
     const put = (x, y, words, kind) => {
       const [sx, sy] = this.screen(x, y), long = 0.58 * letter * words.length + 8;
-      if (kind !== "hill") marks.append(draw("circle", { class: kind, cx: sx, cy: sy, r: kind === "gate" ? 3.5 : 3 }));
+      // People stand like a pin, so that nobody needs the colour to tell them from a narrowing.
+      if (kind === "people") marks.append(draw("path", { class: kind, d: `M${sx} ${sy}l-5 -9h10z` }));
+      else if (kind !== "hill") marks.append(draw("circle", { class: kind, cx: sx, cy: sy, r: kind === "gate" ? 3.5 : 3 }));
       for (const [side, dy, away] of NAMED_AT) {
         const dx = side * away, near = sx + Math.min(0, dx), far = sx + dx + side * long;
         const box = [Math.min(near, far), sy + dy - 1.1 * letter, Math.max(sx, far), sy + dy + 0.4 * letter];

@@ -48,10 +48,18 @@ class Estimates:
     """The estimate of the layout that is on the page now. Check: tests/journeys/test_desk.py."""
 
     def __init__(self) -> None:
-        self._number = 0
+        self._number, self._warm = 0, False
         self._told: dict[str, Any] = {}
         self._lock = threading.Lock()
         self._hands = ThreadPoolExecutor(SIDE_BY_SIDE, thread_name_prefix="estimate")
+
+    def warm(self) -> None:
+        """Fetch the engine beside whatever else is done, once."""
+        with self._lock:
+            if self._warm:
+                return
+            self._warm = True
+        threading.Thread(target=warm, daemon=True).start()
 
     def begin(self, day: Scenario) -> int:
         """Ask about this layout and no longer about the last one; gives the number of the question."""
