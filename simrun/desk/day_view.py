@@ -70,6 +70,8 @@ def day_of(day: Scenario) -> dict[str, Any]:
             for team in day.teams
         ],
         "ours": ours_of(day),
+        # Where the file tells the field its opening, a word for the start would do nothing.
+        "others": None if day.field.told_opening is not None else day.field.start,
         "pieces": pieces_of_course(day),
         "places": places_of(day),
         "caution": CAUTION,

@@ -35,10 +35,12 @@ from simrun.desk.kept_day import KeptDay
 from simrun.desk.shelf import Shelf
 from simrun.desk.work.desk_jobs import (
     ANSWER,
+    CARD,
     PLANS,
     SHEET,
     Jobs,
     answer_work,
+    card_work,
     plans_work,
     sheet_work,
 )
@@ -256,7 +258,7 @@ class Hands:
         return {"openings": openings, "seconds": by_name}
 
     def run(self, asked: Asked) -> Told:
-        """Begin to run races: the answer, two plans, or the sheet."""
+        """Begin to run races: the answer, two plans, the sheet, or the course card."""
         kept, what = self.kept(asked), asked.get("what")
         day, name = kept.day(), kept.path.name
         folder = ready_folder(self.shelf.outputs(name))
@@ -270,8 +272,10 @@ class Hands:
             work = plans_work(day, other, folder, minutes, self.workers)
         elif what == SHEET:
             work = sheet_work(day, folder, self.workers)
+        elif what == CARD:
+            work = card_work(day, folder, self.workers)
         else:
-            raise BadInput(Problem("what", repr(what), f"{ANSWER}, {PLANS} or {SHEET}"))
+            raise BadInput(Problem("what", repr(what), f"{ANSWER}, {PLANS}, {SHEET} or {CARD}"))
         return self.jobs.begin(str(what), name, work).view()
 
     def stop(self, asked: Asked) -> Told:
