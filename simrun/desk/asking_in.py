@@ -111,6 +111,7 @@ def plan_asked(asked: Asked) -> PlanAsked:
         openings=_numbers(asked, "openings"),
         lines=_words(asked, "lines"),
         plan=_numbers(asked, "plan"),
+        others=None if asked.get("others") is None else text_of(asked, "others"),
     )
 
 

@@ -15,6 +15,7 @@ from simrun.base.errors import BadInput, SimrunError
 from simrun.course.start import bow_m, box_ends_m, paint_m
 from simrun.course.strip import Mark, Side
 from simrun.desk.kept_day import KeptDay
+from simrun.measure.stretches import hills
 from simrun.measure.wheel import extra_metres, measure_ground
 from simrun.pages.cautions import CAUTION
 from simrun.scenario.checks.place_checks import station_of
@@ -69,6 +70,8 @@ def day_of(day: Scenario) -> dict[str, Any]:
             for team in day.teams
         ],
         "ours": ours_of(day),
+        # Where the file tells the field its opening, a word for the start would do nothing.
+        "others": None if day.field.told_opening is not None else day.field.start,
         "pieces": pieces_of_course(day),
         "places": places_of(day),
         "caution": CAUTION,
@@ -214,6 +217,15 @@ def ground_of(day: Scenario) -> dict[str, Any]:
                 "width": round(float(strip.width_m[gate.first_cut : gate.last_cut + 1].min()), 2),
             }
             for gate in strip.gates
+        ],
+        "hills": [
+            {
+                "from": round(hill.from_m, 1),
+                "to": round(hill.to_m, 1),
+                "climb": round(hill.climb_m, 2),
+                "cuts": [hill.first_cut, hill.last_cut],
+            }
+            for hill in hills(strip)
         ],
         "landmarks": [_mark(day, mark) for mark in strip.landmarks],
         "checkpoints": [_mark(day, mark) for mark in strip.checkpoints],

@@ -3,9 +3,9 @@
 from __future__ import annotations
 
 import json
-import threading
 import traceback
 from collections.abc import Callable, Mapping
+from dataclasses import asdict
 from pathlib import Path
 from typing import Any
 
@@ -23,6 +23,7 @@ from simrun.desk.kept_day import ChangedElsewhere
 from simrun.desk.shelf import NotHere
 from simrun.desk.words import NOT_READ, TOO_LARGE, UNEXPECTED
 from simrun.desk.work.desk_jobs import Busy
+from simrun.scenario.in_text.kept_orders import OrdersLost
 
 WEB = Path(__file__).parent / "web"
 WEB_TYPES = {
@@ -78,7 +79,6 @@ def desk_app(
     ]
     app = Starlette(routes=routes)
     app.router.redirect_slashes = False
-    threading.Thread(target=hands.warm, daemon=True).start()
     return Guard(app, token, port), hands
 
 
@@ -148,6 +148,9 @@ def _carried_out(hand: Callable[[Asked], Any], asked: Asked) -> Response:
         return _refused(404, [str(wrong)])
     except CannotWrite as wrong:
         return _refused(507, [str(wrong)])
+    except OrdersLost as wrong:
+        lost = [asdict(order) for order in wrong.orders]
+        return JSONResponse({"told": problem_lines(wrong), "lost": lost}, status_code=422)
     except SimrunError as wrong:
         return _refused(422, problem_lines(wrong))
     except Exception:

@@ -35,10 +35,12 @@ from simrun.desk.kept_day import KeptDay
 from simrun.desk.shelf import Shelf
 from simrun.desk.work.desk_jobs import (
     ANSWER,
+    CARD,
     PLANS,
     SHEET,
     Jobs,
     answer_work,
+    card_work,
     plans_work,
     sheet_work,
 )
@@ -81,11 +83,6 @@ class Hands:
         self.estimates.close()
         self.jobs.close()
 
-    def warm(self) -> None:
-        """Have the engine compiled before somebody waits for it."""
-        import simrun.answers.layout.layout_sweep
-        import simrun.engine.run  # noqa: F401
-
     def kept(self, asked: Asked) -> KeptDay:
         """The file that is asked about. Raises NotHere."""
         path = self.shelf.path(asked.get("file"))
@@ -99,8 +96,10 @@ class Hands:
         return {"days": self.shelf.days(), "folder": self.shelf.folder.name}
 
     def day(self, asked: Asked) -> Told:
-        """One race day, whole."""
-        return view_of(self.kept(asked))
+        """One race day, whole; once the first one stands on the page, the engine is fetched."""
+        told = view_of(self.kept(asked))
+        self.estimates.warm()
+        return told
 
     def tried(self, asked: Asked) -> Told:
         """The line as it would be, exact, while it is dragged; nothing is written."""
@@ -141,7 +140,8 @@ class Hands:
         if what == "place":
             return place_changes(day, place_asked(asked))
         if what == "straight":
-            return straight_changes(day, number(asked, "from"), number(asked, "to"))
+            ends = number(asked, "from"), number(asked, "to")
+            return straight_changes(day, *ends, drop_orders=asked.get("drop") is True)
         if what == "name":
             return [(("name",), text_of(asked, "name"))]
         raise BadInput(Problem("what", repr(what), "something that the desk can change"))
@@ -258,7 +258,7 @@ class Hands:
         return {"openings": openings, "seconds": by_name}
 
     def run(self, asked: Asked) -> Told:
-        """Begin to run races: the answer, two plans, or the sheet."""
+        """Begin to run races: the answer, two plans, the sheet, or the course card."""
         kept, what = self.kept(asked), asked.get("what")
         day, name = kept.day(), kept.path.name
         folder = ready_folder(self.shelf.outputs(name))
@@ -272,8 +272,10 @@ class Hands:
             work = plans_work(day, other, folder, minutes, self.workers)
         elif what == SHEET:
             work = sheet_work(day, folder, self.workers)
+        elif what == CARD:
+            work = card_work(day, folder, self.workers)
         else:
-            raise BadInput(Problem("what", repr(what), f"{ANSWER}, {PLANS} or {SHEET}"))
+            raise BadInput(Problem("what", repr(what), f"{ANSWER}, {PLANS}, {SHEET} or {CARD}"))
         return self.jobs.begin(str(what), name, work).view()
 
     def stop(self, asked: Asked) -> Told:

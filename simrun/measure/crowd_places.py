@@ -2,13 +2,14 @@
 
 from __future__ import annotations
 
+from dataclasses import replace
+
 import numpy as np
 from numpy.typing import NDArray
 
 from simrun.course.station import progress_m
 from simrun.course.strip import Strip
 from simrun.measure.crowd import (
-    CROWD_NAMES,
     SLOW_S,
     CrowdFigures,
     busiest_flow,
@@ -36,7 +37,7 @@ def crowd_figures(recording: Recording) -> CrowdFigures:
     Raises BadRecording where no frames or no alone-runs were kept.
     Check: tests/unit/measure/test_crowd.py (worlds with a known answer), tests/unit/measure/test_account.py.
     """
-    lost, slow = lost_by_place(recording), slow_seconds(recording)
+    lost, whole = lost_by_place(recording), crowd_in_all(recording)
     through = ~np.isnan(lost.traffic_s)
     queue = np.where(through, lost.traffic_s, 0.0).sum(axis=0) / np.maximum(1, through.sum(axis=0))
     at = place_numbers(recording, lost.places)
@@ -46,14 +47,23 @@ def crowd_figures(recording: Recording) -> CrowdFigures:
         density_by_place(recording, at, len(lost.places)),
         flow_by_place(recording.strip, lost.places, lost.passed.field_s[:, 1:]),
     ]
+    return replace(whole, queue_s=float(queue.sum()), by_place=np.stack(by_place, axis=1))
+
+
+def crowd_in_all(recording: Recording) -> CrowdFigures:
+    """The same of the whole course alone, without what needs alone-runs: queue_s is nan, no place is told."""
+    slow = slow_seconds(recording)
+    most, x_m, y_m, when_s = highest_density(recording)
     return CrowdFigures(
         slowed_share=float((slow >= SLOW_S - 1e-9).mean()),
-        queue_s=float(queue.sum()),
+        queue_s=float("nan"),
         slow_s=float(slow.mean()),
-        **dict(zip(CROWD_NAMES[3:7], highest_density(recording), strict=True)),
+        density_per_m2=most,
+        density_x_m=x_m,
+        density_y_m=y_m,
+        density_s=when_s,
         flow_per_s_m=busiest_flow(first_narrowing_s(recording), first_narrowing_m(recording.strip)),
         strung_out_s=strung_out_s(recording),
-        by_place=np.stack(by_place, axis=1),
     )
 
 

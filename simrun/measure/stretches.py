@@ -21,6 +21,13 @@ LONGEST_M = 300.0
 """A longer one is told in equal parts."""
 
 
+SAME_GROUND_M = 0.5
+"""Laps come back to their beginning so nearly."""
+
+LEAST_CLIMB_M = 0.5
+"""Less than this up or down is no hill."""
+
+
 @dataclass(frozen=True)
 class Stretch:
     """One stretch of the measured line.
@@ -150,3 +157,36 @@ def _measured(strip: Strip, stretch: Stretch) -> Stretch:
         climb_m=float(high - low),
         footing=float(strip.footing[cells].min()) if cells.any() else 1.0,
     )
+
+
+@dataclass(frozen=True)
+class Hill:
+    """Ground that goes up all the way, or down: climb_m is below zero where it drops."""
+
+    from_m: float
+    to_m: float
+    climb_m: float
+    first_cut: int
+    last_cut: int
+
+
+def hills(strip: Strip) -> tuple[Hill, ...]:
+    """Where does the course climb and where does it drop, in the order of the race? Ground run again, once.
+
+    Check: tests/unit/measure/test_passing.py (the bank of the farm race, by its file).
+    """
+    ways = np.sign(np.round(np.diff(strip.height_m), 6))
+    ends = [0, *(np.flatnonzero(np.diff(ways)) + 1).tolist(), len(ways)]
+    found: list[Hill] = []
+    for first, last in pairwise(min(end, strip.finish_cut) for end in ends):
+        climb = float(strip.height_m[last] - strip.height_m[first])
+        if abs(climb) >= LEAST_CLIMB_M and not any(_same(strip, hill, first) for hill in found):
+            low, high = (float(strip.station_m[cut]) for cut in (first, last))
+            found.append(Hill(max(0.0, low), high, climb, first, last))
+    return tuple(found)
+
+
+def _same(strip: Strip, hill: Hill, first_cut: int) -> bool:
+    """Does this ground begin where that hill does?"""
+    begin, other = strip.middle_m[first_cut], strip.middle_m[hill.first_cut]
+    return bool(np.hypot(*(begin - other)) < SAME_GROUND_M)

@@ -131,8 +131,8 @@ def page_of(browser: Browser, address: str, link: str = "", **size: Any) -> Iter
     asked: list[str] = []
     page.on("pageerror", lambda error: wrong.append(str(error)))
     page.on("request", lambda request: asked.append(request.url))
-    page.goto(address + link)
-    page.wait_for_selector("body[data-ready]", timeout=60_000)
+    page.goto(address + link, timeout=120_000)
+    page.wait_for_selector("body[data-ready]", timeout=120_000)
     yield page
     assert wrong == []
     assert [url for url in asked if not url.startswith((address, "blob:", "about:"))] == []

@@ -4,6 +4,8 @@ from __future__ import annotations
 
 from pathlib import Path
 
+SCENARIOS = Path(__file__).parents[2] / "scenarios"
+
 WHOLE = """\
 name = "Low Meadow farm race"
 about = "An invented race on an invented farm."
@@ -185,3 +187,17 @@ def write_scenario(folder: Path, text: str = WHOLE, name: str = "meadow.toml") -
     path = folder / name
     path.write_text(text, encoding="utf-8")
     return path
+
+
+def bent_fen(bends: list[tuple[str, str, float]], lines: str) -> str:
+    """Brindle Fen with bends in its ditch side (name, side, degrees), 20 m apart, and orders for our team."""
+    parts = ['name = "ditch side"\nlength = 60\nwidth = 6\n']
+    for name, side, degrees in bends:
+        named = f'name = "{name}"\n' if name else ""
+        turn = f'piece = "turn"\n{named}side = "{side}"\nangle = {degrees}\ninside_radius = 5\n'
+        parts += [turn, 'piece = "straight"\nlength = 20\n']
+    straight = 'name = "ditch side"\nlength = 160\nwidth = 6\n'
+    text = (SCENARIOS / "brindle_fen.toml").read_text("utf-8")
+    text = text.replace(straight, "\n[[course.pieces]]\n".join(parts))
+    text = text.replace("at = 856.2", "at = 830").replace("length = 260", "length = 300")
+    return text.replace("ours = true\n", f"ours = true\nlines = {{ {lines} }}\n", 1)

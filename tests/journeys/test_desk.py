@@ -31,6 +31,7 @@ from tests.helpers.desks import (
 )
 from tests.helpers.map_pdfs import pdf_of
 from tests.helpers.processes import hear_ctrl_c
+from tests.helpers.scenario_text import bent_fen
 
 pytestmark = pytest.mark.slow
 
@@ -74,6 +75,8 @@ def test_a_coach_from_a_shipped_day_to_the_printed_sheet(
         page.click("#step-plan")
         page.select_option("#turn-1", "inside")
         until(page, "document.getElementById('turn-1').value === 'inside'")
+        page.select_option("#stage-kick", index=1)
+        settled(page)
         page.click("#step-answer")
         page.fill("#minutes", "0.05")
         page.click("#run")
@@ -90,8 +93,14 @@ def test_a_coach_from_a_shipped_day_to_the_printed_sheet(
             sheet.click()
         opened.value.wait_for_load_state()
         assert "Millbrook" in (opened.value.text_content("body") or "")
+        page.click("#run-card")
+        page.get_by_role("link", name="The course card, to print").wait_for(timeout=240_000)
     assert (folder / "outputs" / "dual_meet" / "sheet_a4.pdf").read_bytes()[:5] == b"%PDF-"
-    assert read(file).teams[0].lines == {"mill corner": "inside"}
+    assert (folder / "outputs" / "dual_meet" / "card.pdf").read_bytes()[:5] == b"%PDF-"
+    told = read(file).teams[0]
+    assert told.lines == {"mill corner": "inside"}
+    assert told.plan is not None
+    assert told.plan.kick_m is not None
     # The races are found again by all that the scenario says: none is missing, and the answer is the same.
     again = run_brief(read(file), folder / "outputs" / "dual_meet", minutes=0.05, workers=1)
     assert again.sentence == sentence
@@ -269,3 +278,45 @@ def test_a_wobbly_stretch_of_the_ground_is_clicked_straight(
         until(page, "document.getElementById('undo').disabled")
         settled(page)
     assert file.read_text("utf-8") == first
+
+
+def test_orders_for_a_corner_that_goes_are_asked_about(
+    browser: Browser, address: str, folder: Path
+) -> None:
+    """Which they are stands there; left, nothing is changed; dropped, it is one step that can be undone."""
+    file = folder / "bent_fen.toml"
+    bends = [("alder bend", "left", 20.0), ("", "right", 40.0), ("", "left", 20.0)]
+    first = bent_fen(bends, '"alder bend" = "inside", "hedge gap" = "left"')
+    file.write_text(first, encoding="utf-8")
+    with page_of(browser, address, "#bent_fen.toml/ground") as page:
+        page.click("#straighten summary")
+        for answer in ("leave", "drop"):
+            page.fill("#straight-from", "300")
+            page.fill("#straight-to", "390")
+            page.click("#straight-keep")
+            page.get_by_text("Ellerfold: inside at alder bend").wait_for()
+            assert file.read_text("utf-8") == first
+            page.click(f"#straight-{answer}")
+            page.get_by_text("Ellerfold: inside at alder bend").wait_for(state="detached")
+        until(page, "!document.getElementById('undo').disabled")
+        settled(page)
+        assert dict(read(file).teams[0].lines) == {"hedge gap": "left"}
+        page.click("#undo")
+        until(page, "document.getElementById('undo').disabled")
+        settled(page)
+    assert file.read_text("utf-8") == first
+    file.unlink()
+
+
+def test_a_name_is_dragged_to_the_front(browser: Browser, address: str, folder: Path) -> None:
+    """Taken with the mouse from the second row and let go on the first place."""
+    file = folder / "brindle_fen.toml"
+    first = file.read_text("utf-8")
+    with page_of(browser, address, "#brindle_fen.toml/plan") as page:
+        name = (page.text_content("#stands-4 span:nth-child(2)") or "").strip()
+        page.drag_and_drop("#standing li:nth-child(5)", "#standing li:nth-child(1)")
+        until(page, "!document.getElementById('undo').disabled")
+        settled(page)
+        ours = next(team for team in read(file).teams if team.ours)
+        assert ours.front[0] == name
+    file.write_text(first, encoding="utf-8")

@@ -10,6 +10,7 @@ import pytest
 from playwright.sync_api import Browser
 
 from simrun.base.writing import write_text
+from simrun.scenario.reader import read
 from tests.helpers.desks import folder_with, open_desk, page_of, settled, until
 
 pytestmark = pytest.mark.slow
@@ -21,6 +22,21 @@ TOO_SMALL = """[...document.querySelectorAll("button, select, input[type=text], 
     .filter((each) => each.offsetHeight && each.offsetHeight < 33)
     .map((each) => each.id || each.textContent)"""
 """What is pressed or typed in must not be lower than a finger is wide."""
+
+TABBED = """() => {
+    const found = [...document.querySelectorAll("a[href], button, select, input, textarea, [tabindex]")]
+        .filter((each) => each.tabIndex >= 0 && !each.disabled && each.getClientRects().length);
+    for (const each of found) {
+        each.focus();
+        if (document.activeElement !== each) return { stuck: each.id };
+    }
+    const handles = found.filter((each) => each.classList.contains("handle")).length;
+    return { reached: found.map((each) => each.id).filter(Boolean), handles };
+}"""
+"""What Tab comes to, in the order of the page; each of them takes the focus."""
+
+ROLLS_SMOOTHLY = """[...document.querySelectorAll("*")]
+    .filter((each) => getComputedStyle(each).scrollBehavior === "smooth").length"""
 
 FRAMED = """(address) => new Promise((done) => {
     const frame = document.createElement("iframe");
@@ -123,3 +139,67 @@ def test_one_drag_of_a_shipped_day_changes_that_line_alone(
         until(page, "document.getElementById('undo').disabled")
         settled(page)
     assert file.read_text("utf-8") == first
+
+
+def test_a_race_day_is_made_by_keys_alone(browser: Browser, address: str, folder: Path) -> None:
+    """Drawn, told and turned without a mouse; every control is come to by Tab."""
+    with page_of(browser, address, "#dual_meet.toml/ground") as page:
+        press = page.keyboard.press
+        page.focus("#fresh")
+        press("Enter")
+        page.focus("#new-name")
+        page.keyboard.type("Key park")
+        until(
+            page, "document.getElementById('new-line').value === '44'"
+        )  # yards, as the day before
+        page.focus("#new-units")
+        press("ArrowUp")
+        until(page, "document.getElementById('new-line').value === '40'")
+        page.focus("#map")
+        ways = (("ArrowRight", 15), ("ArrowUp", 12), ("ArrowLeft", 14), ("ArrowDown", 3))
+        press("Enter")
+        for key, times in ways:
+            for _ in range(times):
+                press(key)
+            press("Enter")
+        until(page, "document.querySelectorAll('#clicks li').length === 5")
+        press("Backspace")
+        until(page, "document.querySelectorAll('#clicks li').length === 4")
+        until(page, "!document.getElementById('keep-drawn').disabled")
+        page.focus("#keep-drawn")
+        press("Enter")
+        until(page, "document.title.startsWith('Key park')")
+        page.focus("#step-ground")
+        press("Enter")
+        page.focus("#place-at")
+        page.keyboard.type("200")
+        press("Enter")
+        page.locator("#place-kind").wait_for()
+        page.keyboard.type("a hill")
+        page.focus("#place-length")
+        page.keyboard.type("40")
+        page.focus("#place-name")
+        press("Enter")
+        page.wait_for_selector("#map path.hill")
+        settled(page)
+        page.focus("#step-line")
+        press("Enter")
+        page.focus(".handle.tilt")
+        press("ArrowUp")
+        settled(page)
+        seen = page.evaluate(TABBED)
+        assert {"map", "of-width", "undo", "step-people", "box-1"} <= set(seen["reached"])
+        assert seen["handles"] == 4
+    day = read(folder / "key_park.toml")
+    assert (day.units, day.start.width_m, day.start.tilt_deg) == ("metric", 40.0, 0.5)
+    assert day.strip.height_m.max() == 2.0
+    (folder / "key_park.toml").unlink()
+
+
+def test_who_wants_little_motion_sees_none(browser: Browser, address: str) -> None:
+    """Nothing of the desk is animated or fades, and nothing rolls smoothly."""
+    with page_of(browser, address, "#dual_meet.toml/line", reduced_motion="reduce") as page:
+        page.click("#step-layout")
+        page.wait_for_timeout(500)
+        assert page.evaluate("document.getAnimations().length") == 0
+        assert page.evaluate(ROLLS_SMOOTHLY) == 0

@@ -86,6 +86,8 @@ def test_a_coach_from_a_noisy_watch_track_and_two_pasted_lists(
         assert seconds == sorted(seconds, reverse=True)
         page.select_option("#hard-0", index=3)
         until(page, "document.getElementById('hard-0')?.selectedIndex === 2")
+        page.select_option("#others-go", "wild")
+        settled(page)
         sheet = run_to_the_sheet(page)
         assert "Oro Norer" in (sheet.text_content("body") or "")
     day = read(folder / "meadow_loop.toml")
@@ -93,6 +95,7 @@ def test_a_coach_from_a_noisy_watch_track_and_two_pasted_lists(
     told = (ours.name, ours.front[0], day.start.boxes, day.runners)
     assert told == ("Ellerfold", "Oro Norer", 14, 84)
     assert [person.opening for person in ours.people if person.opening is not None] == [0.12]
+    assert (day.field.start, ours.start) == ("wild", "usual")
     assert day.strip.length_m == pytest.approx(walked.length_m, rel=0.05)
     assert (folder / "outputs" / "meadow_loop" / "sheet_a4.pdf").read_bytes()[:5] == b"%PDF-"
     assert main(["check", str(folder / "meadow_loop.toml"), "--quiet"]) == 0

@@ -4,8 +4,8 @@ import { make } from "./make.js";
 import { answerAddress, get, post } from "./talk.js";
 
 const EVERY_MS = 400;
-const WORDS = { answer: "Running the races", sheet: "Running the races for the sheet", plans: "Running both plans" };
-const PAGES = { "brief.html": "All figures, with their ranges", "sheet.html": "The sheet, to print or for the phone", "sheet_a4.pdf": "The sheet on A4", "sheet_letter.pdf": "The sheet on Letter" };
+const WORDS = { answer: "Running the races", sheet: "Running the races for the sheet", plans: "Running both plans", card: "Running the races for the course card" };
+const PAGES = { "brief.html": "All figures, with their ranges", "sheet.html": "The sheet, to print or for the phone", "sheet_a4.pdf": "The sheet on A4", "sheet_letter.pdf": "The sheet on Letter", "card.html": "The course card: where passing was possible", "card.pdf": "The course card, to print" };
 
 export function answerStep(desk) {
   const { day } = desk, shown = make("div", { id: "answer", class: "answer" }), minutes = make("input", { type: "number", id: "minutes", value: "1", min: "0.1", max: "60", step: "any", inputmode: "decimal" });
@@ -28,7 +28,7 @@ export function answerStep(desk) {
   };
   const show = (job) => {
     const busy = job.state === "running";
-    for (const button of buttons) button.disabled = busy || (!day.ours && button !== buttons[0]);
+    for (const button of buttons) button.disabled = busy || (!day.ours && button.id !== "run" && button.id !== "run-card");
     if (job.state === "none" || job.file !== day.file) { shown.replaceChildren(); return; }
     if (busy) shown.replaceChildren(...running(desk, job));
     else shown.replaceChildren(...ended(job));
@@ -38,6 +38,7 @@ export function answerStep(desk) {
   const buttons = [
     make("button", { type: "button", class: "main", id: "run", text: "Run the races", onclick: () => run("answer") }),
     make("button", { type: "button", id: "run-sheet", text: "Make the sheet", onclick: () => run("sheet") }),
+    make("button", { type: "button", id: "run-card", text: "Course card", onclick: () => run("card") }),
   ];
   const both = make("button", { type: "button", id: "run-plans", text: "Compare the two plans", onclick: () => run("plans", { other: other.value }) });
   if (others.length) buttons.push(both);
@@ -48,7 +49,7 @@ export function answerStep(desk) {
     day.ours ? make("p", { class: "help", text: "What our box costs, whether another plan is better, where we finish, and how sure that is. The races go on where they were stopped." })
       : make("p", { class: "lead", text: "First say which team is ours, under The people." }),
     make("div", { class: "quantity" }, make("label", { for: "minutes", text: "About so many minutes" }), make("span", { class: "typed" }, minutes, make("span", { class: "unit", text: "min" }))),
-    make("div", { class: "doing" }, buttons.slice(0, 2)),
+    make("div", { class: "doing" }, buttons.slice(0, 3)),
     shown,
     make("h3", { text: "Plan B" }),
     make("p", { class: "help", text: "Keep a copy, change the plan there, and compare the two: the same people, the same chances." }),
@@ -71,7 +72,7 @@ function ended(job) {
   if (job.state !== "done") return shown;
   shown.unshift(make("p", { class: "sentence", id: "sentence", text: job.sentence }));
   const links = job.files.filter((name) => PAGES[name]).map((name) => link(job.stem, name, PAGES[name]));
-  if (job.what !== "sheet") {
+  if (job.what === "answer" || job.what === "plans") {
     links.unshift(link(job.stem, "replay.html", "The replay on a page of its own"));
     shown.push(make("button", { type: "button", id: "see-replay", text: "See the replay here", onclick: () => overTheMap(answerAddress(job.stem, "replay.html")) }));
   }
@@ -86,6 +87,7 @@ function overTheMap(address) {
   const shown = make("div", { class: "shown-replay" }, make("button", { type: "button", id: "close-replay", text: "Back to the map", onclick: () => shown.remove() }),
     make("iframe", { title: "Replay of one race", src: address, sandbox: "allow-scripts" }));
   field.append(shown);
+  shown.firstChild.focus({ preventScroll: true });
 }
 
 const link = (stem, name, text) => make("li", {}, make("a", { href: answerAddress(stem, name), target: "_blank", rel: "noopener", text }));

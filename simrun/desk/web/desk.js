@@ -74,7 +74,7 @@ class Desk {
     await this.safely(async () => {
       this.took(await get("day", { file }), true);
       this.go(this.step === "fresh" ? "ground" : this.step);
-      if (this.day.ground) (this.step === "line" || this.step === "layout" ? this.map.start() : this.map.whole());
+      if (this.day.ground) this.shown();
     });
   }
 
@@ -116,6 +116,7 @@ class Desk {
     this.map.layers.over.replaceChildren();
     this.map.layers.picture.replaceChildren();
     this.map.sheet = step === "fresh";
+    if (this.day && step !== "fresh") speak(this.day.units);
     this.map.setHandles([]);
     this.way();
     document.body.classList.toggle("bare", !this.day);
@@ -127,7 +128,13 @@ class Desk {
     if (move) panel.scrollTop = 0;
     this.map.paint();
     if (step !== "fresh" && this.day) history.replaceState(null, "", `#${encodeURIComponent(this.day.file)}/${step}`);
-    if (move && this.day?.ground && step !== "fresh") (step === "line" || step === "layout" ? this.map.start() : this.map.whole());
+    if (move && this.day?.ground && step !== "fresh") this.shown();
+  }
+
+  // The whole course, or the start where the line is drawn.
+  shown() {
+    if (this.step === "line" || this.step === "layout") this.map.start(this.step === "line");
+    else this.map.whole();
   }
 
   broken() {
@@ -142,13 +149,14 @@ class Desk {
       make("button", { type: "button", id: `step-${name}`, text: words, disabled: !this.day, "aria-current": name === this.step ? "step" : null, onclick: () => this.go(name) }))));
   }
 
-  // Carry out; whatever is refused is said in one place, and the page goes on.
-  async safely(carryOut) {
+  // Carry out; whatever is refused is said in one place, and the page goes on. asks: orders would be lost.
+  async safely(carryOut, asks = null) {
     try {
       const found = await carryOut();
       return found === undefined ? true : found;
     } catch (wrong) {
       if (!(wrong instanceof Refused)) throw wrong;
+      if (wrong.lost && asks) { asks(wrong.lost); return true; }
       this.say(wrong.lines, "refused");
       if (wrong.status === 409 && this.day) await this.safely(async () => this.took(await get("day", { file: this.day.file })));
       return null;
@@ -171,18 +179,18 @@ class Desk {
     return mine;
   }
 
-  change(what, asked) {
+  change(what, asked, asks = null) {
     const { file } = this.day;
     this.trying.drop();
-    return this.inTurn(() => (this.day.file === file ? this.changeNow(what, asked) : null));
+    return this.inTurn(() => (this.day.file === file ? this.changeNow(what, asked, asks) : null));
   }
 
-  changeNow(what, asked) {
+  changeNow(what, asked, asks) {
     return this.safely(async () => {
       const day = await post("change", { file: this.day.file, digest: this.day.digest, what, ...asked });
       $("told").hidden = true;
       this.took(day);
-    }).then(async (went) => {
+    }, asks).then(async (went) => {
       if (!went && this.day.ground) await this.safely(async () => this.took(await get("day", { file: this.day.file })));
       return went;
     });

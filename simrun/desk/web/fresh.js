@@ -1,6 +1,6 @@
 // A new race day: from a track, on the picture of a map, or on a blank sheet.
 
-import { draw, make, said, speak } from "./make.js";
+import { draw, make, said, speak, unitOf } from "./make.js";
 import { post, send } from "./talk.js";
 import { courseShapes } from "./map.js";
 
@@ -25,11 +25,23 @@ class Sheet {
   }
 
   panel() {
-    const number = (key, label, value, unit) => {
+    const number = (key, label, value, kind) => {
       this[key] = value;
-      const typed = make("input", { type: "number", id: `new-${key}`, value: String(value), step: "any", min: "0", inputmode: "decimal", onchange: () => { this[key] = Number(typed.value); this.check(); } });
-      return make("div", { class: "quantity" }, make("label", { for: `new-${key}`, text: label }), make("span", { class: "typed" }, typed, make("span", { class: "unit", text: unit })));
+      let told = false;
+      const unit = make("span", { class: "unit" });
+      const typed = make("input", { type: "number", id: `new-${key}`, step: "any", min: "0", inputmode: "decimal", onchange: () => { told = true; this[key] = Number(typed.value) * unitOf(kind)[1]; this.check(); } });
+      // In the units that are spoken; what nobody has typed yet is a round number of them.
+      this.numbers.push(() => {
+        const [word, each] = unitOf(kind);
+        if (!told) this[key] = each === 1 ? value : Math.round(value / each) * each;
+        unit.textContent = word;
+        typed.value = String(+(this[key] / each).toFixed(2));
+      });
+      return make("div", { class: "quantity" }, make("label", { for: `new-${key}`, text: label }), make("span", { class: "typed" }, typed, unit));
     };
+    this.numbers = [];
+    const units = make("select", { id: "new-units", onchange: () => { this.units = units.value; this.speakIt(); this.check(); } },
+      [["metric", "metres"], ["us", "yards and feet"]].map(([value, text]) => make("option", { value, text, selected: value === this.units })));
     this.named = make("input", { type: "text", id: "new-name", maxlength: "60", placeholder: "Our park race", oninput: () => this.buttons() });
     this.said = make("p", { class: "lead", id: "drawn-said", "aria-live": "polite" });
     this.clicks = make("ol", { class: "clicks", id: "clicks" });
@@ -41,10 +53,11 @@ class Sheet {
     drop.addEventListener("dragover", (event) => { event.preventDefault(); drop.classList.add("over-it"); });
     drop.addEventListener("dragleave", () => drop.classList.remove("over-it"));
     drop.addEventListener("drop", (event) => { event.preventDefault(); drop.classList.remove("over-it"); if (event.dataTransfer.files[0]) this.fromTrack(event.dataTransfer.files[0]); });
-    setTimeout(() => { this.buttons(); this.check(); });
+    setTimeout(() => { this.speakIt(); this.buttons(); this.check(); });
     return [
       make("h2", { text: "A new race day" }),
       make("label", { for: "new-name", class: "over", text: "Name of the race" }), this.named,
+      make("label", { for: "new-units", class: "over", text: "Lengths in" }), units,
       make("h3", { text: "From a track" }), drop,
       make("h3", { text: "Drawn by hand" }),
       make("p", { class: "help", text: "Click the way on the sheet: the middle of the start line first, then every corner. Click an earlier corner to close a lap. Clicks can be dragged. By keys, on the sheet: arrows move the cross, Enter sets a click, Backspace takes the last away." }),
@@ -52,12 +65,18 @@ class Sheet {
       this.pages = make("div", { id: "pages" }), this.said, this.clicks,
       make("div", { class: "doing" }, this.lap = make("button", { type: "button", id: "one-lap", text: "This is one lap, run twice", onclick: () => this.oneLap() }),
         this.straight = make("button", { type: "button", id: "straight-clicks", text: "Draw a wobbly stretch straight", onclick: () => this.beginStraight() })),
-      number("line", "Width of the start line", 40, "m"), number("width", "Width of the course", 6, "m"), number("boxes", "Boxes", 14, ""), number("box_width", "Width of a box", 2.5, "m"), number("front_row", "Side by side in a box", 3, ""),
+      number("line", "Width of the start line", 40, "long"), number("width", "Width of the course", 6, "short"), number("boxes", "Boxes", 14, "count"), number("box_width", "Width of a box", 2.5, "short"), number("front_row", "Side by side in a box", 3, "count"),
       this.lapRow = make("div", { class: "quantity", hidden: true }, make("label", { for: "new-laps", text: "The lap is run" }), make("span", { class: "typed" },
         this.lapsTyped = make("input", { type: "number", id: "new-laps", value: "2", min: "1", max: "30", step: "1", onchange: () => { this.laps = Number(this.lapsTyped.value); this.check(); } }), make("span", { class: "unit", text: "times" }))),
       make("div", { class: "doing" }, this.keep,
         make("button", { type: "button", id: "take-back", text: "Take the last click away", onclick: () => this.takeBack() })),
     ];
+  }
+
+  speakIt() {
+    speak(this.units);
+    this.numbers.forEach((show) => show());
+    if (this.scaling) this.askScale();
   }
 
   asked() {
@@ -211,9 +230,9 @@ class Sheet {
   }
 
   askScale() {
-    const metres = make("input", { type: "number", id: "scale-m", min: "1", step: "any", inputmode: "decimal", value: "100" });
+    const [word, each] = unitOf("long"), typed = make("input", { type: "number", id: "scale-m", min: "1", step: "any", inputmode: "decimal", value: "100" });
     const words = this.scaling ? `Click both ends of something whose length you know: ${2 - this.scaling.length} to go.` : "The picture has its scale.";
-    const row = this.scaling?.length === 2 ? [make("label", { for: "scale-m", class: "over", text: "How many metres is that?" }), metres, make("button", { type: "button", id: "keep-scale", text: "That is its length", onclick: () => this.keepScale(Number(metres.value)) })] : [];
+    const row = this.scaling?.length === 2 ? [make("label", { for: "scale-m", class: "over", text: `How many ${word === "yd" ? "yards" : "metres"} is that?` }), typed, make("button", { type: "button", id: "keep-scale", text: "That is its length", onclick: () => this.keepScale(Number(typed.value) * each) })] : [];
     this.scale.replaceChildren(make("p", { class: "help", text: words }), ...row);
   }
 

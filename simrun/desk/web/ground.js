@@ -1,5 +1,6 @@
 // The ground: what the course is, what stands on it, how wide it is, and what is drawn straight.
 
+import { hillSaid } from "./hills.js";
 import { draw, make, quantity, said, table, unitOf } from "./make.js";
 
 // What may be on a course: [word, what is asked of it, a name for it]
@@ -37,6 +38,7 @@ export function groundStep(desk) {
     straightened(desk, place),
     widths(desk),
     table(["place", "what", "wide", "from the start"], gates, "Turns and narrowings, in the order of the race"),
+    ground.hills.length ? table(["hill", "from", "to"], ground.hills.map((hill) => [hillSaid(hill), said(hill.from, 0), said(hill.to, 0)]), "Hills; on the map the arrowheads point uphill") : null,
     ground.landmarks.length ? table(["landmark", "from the start"], ground.landmarks.map((mark) => [mark.name, said(mark.station, 0)]), "Landmarks") : null,
     day.places?.length ? table(["who", "from the start"], day.places.map((mark) => [mark.name, said(mark.station, 0)]), "Where our people stand") : null,
     make("p", { class: "help", text: "A new course, from a track, a picture or a blank sheet: New race day, above." }),
@@ -93,7 +95,11 @@ function straightened(desk, place) {
   if (!desk.day.pieces.length) return null;
   const [unit, each] = unitOf("long"), box = (key, label) => make("input", { type: "number", id: `straight-${key}`, "aria-label": label, min: "0", step: "any", inputmode: "decimal" });
   const from = box("from", "From"), to = box("to", "To"), help = make("p", { class: "help", text: "For a track that wobbles where the course does not. Type both ends, or click them on the map." });
-  const straighten = () => from.value !== "" && to.value !== "" && desk.change("straight", { from: Number(from.value) * each, to: Number(to.value) * each });
+  const asking = make("div", { id: "straight-asks", role: "alert" });
+  const straighten = (drop = false) => {
+    asking.replaceChildren();
+    if (from.value !== "" && to.value !== "") desk.change("straight", { from: Number(from.value) * each, to: Number(to.value) * each, drop }, (lost) => asking.replaceChildren(...ordersLost(lost, () => straighten(true), () => asking.replaceChildren())));
+  };
   const clicks = () => {
     from.value = to.value = "";
     help.textContent = "Click where the straight begins, then where it ends.";
@@ -107,7 +113,15 @@ function straightened(desk, place) {
   return make("details", { id: "straighten", open: desk.straightOpen, ontoggle: (event) => { desk.straightOpen = event.target.open; } },
     make("summary", { text: "Draw a wobbly stretch straight" }), help,
     make("div", { class: "doing" }, make("span", { text: "from" }), from, make("span", { text: "to" }), to, make("span", { text: `${unit} from the start` })),
-    make("div", { class: "doing" }, make("button", { type: "button", id: "straight-click", text: "Click both ends", onclick: clicks }), make("button", { type: "button", id: "straight-keep", text: "Make it straight", onclick: straighten })));
+    make("div", { class: "doing" }, make("button", { type: "button", id: "straight-click", text: "Click both ends", onclick: clicks }), make("button", { type: "button", id: "straight-keep", text: "Make it straight", onclick: () => straighten() })), asking);
+}
+
+// A corner goes that somebody is told something for: which orders, and whether they may go with it.
+function ordersLost(lost, drop, leave) {
+  return [make("p", { class: "open", text: "This takes a corner away that the plan speaks of. These orders would go with it:" }),
+    make("ul", {}, lost.map(({ team, place, line }) => make("li", { text: `${team}: ${line} at ${place}` }))),
+    make("div", { class: "doing" }, make("button", { type: "button", class: "main", id: "straight-drop", text: "Make it straight, drop these orders", onclick: drop }),
+      make("button", { type: "button", id: "straight-leave", text: "Leave it as it is", onclick: leave }))];
 }
 
 // How wide the course is, wherever it can be said: what a watch cannot know.

@@ -5,7 +5,7 @@ import { answerAddress, get, post } from "./talk.js";
 import { Latest } from "./talk.js";
 import { LINE, lineHandles, lineSaid, quantityOf } from "./line.js";
 
-const EVERY_MS = 250;
+const EVERY_MS = 120;
 const GROUND = {
   straight: { label: "Straight before it narrows", kind: "long", step: 5, help: "The marks behind it move along with their ground." },
   throat: { label: "Width of the narrowing", kind: "short", step: 0.25 },
@@ -104,13 +104,14 @@ function follow(desk, raced, first) {
 const band = ([mean, low, high], unit, scale = 1) => {
   const one = (value) => (value * scale).toFixed(scale === 100 ? 0 : 1);
   if (mean === null) return "not known";
-  return low === null || high === null ? `about ${one(mean)} ${unit}; too few races for a range yet` : `${one(mean)} ${unit} (${one(low)} to ${one(high)})`;
+  return low === null || high === null ? `about ${one(mean)} ${unit}` : `${one(mean)} ${unit} (${one(low)} to ${one(high)})`;
 };
 
 function racedSaid(told) {
   if (told.state === "failed") return (told.told || []).map((text) => make("p", { class: "open", text }));
   if (!told.races) return [make("p", { class: "help", text: "Racing this layout a few times …" })];
-  const sure = told.state === "running" ? `${told.races} races so far, growing surer` : `${told.races} races`;
+  const open = [told.spread_s, told.lost_s, told.slowed].some(([mean, low, high]) => mean !== null && (low === null || high === null));
+  const sure = `From ${told.races} races${open ? ", too few for every range" : ""}${told.state === "running" ? "; growing surer" : ""}`;
   const rows = [
     ["Spread between the boxes", band(told.spread_s, "s")], ["A runner loses, on average", band(told.lost_s, "s")], ["Slowed below half their speed", band(told.slowed, "%", 100)],
     ["Most crowded square metre", told.density === null ? "not known" : `${told.density.toFixed(1)} people, up to ${(told.density_highest ?? told.density).toFixed(1)}`],

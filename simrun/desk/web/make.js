@@ -85,5 +85,5 @@ export function table(head, rows, caption = "") {
     make("table", {},
       caption ? make("caption", { text: caption }) : null,
       make("thead", {}, make("tr", {}, head.map((text) => make("th", { scope: "col", text })))),
-      make("tbody", {}, rows.map((cells) => make("tr", {}, cells.map((cell) => (cell instanceof Node ? make("td", {}, cell) : make("td", { text: cell }))))))));
+      make("tbody", {}, rows.map((cells) => make("tr", {}, cells.map((cell) => (cell instanceof Node ? make("td", {}, cell) : make("td", { text: cell, class: /^[+−-]?\d\S* \S+$/.test(cell) ? "figure" : null }))))))));
 }

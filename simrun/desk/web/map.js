@@ -1,8 +1,11 @@
 // The course from above: drawn in metres, moved and brought nearer by hand, wheel, two fingers and keys.
 
+import { hillMarks, hillMiddle, hillSaid } from "./hills.js";
 import { draw, more, said } from "./make.js";
 
-const APART_PX = 34;
+const APART_PX = 34, KNOB_PX = 9, NUMBER_PX = 15;
+// Where a name may stand beside its place, the nearest first: which side, how far down, how far aside.
+const NAMED_AT = [[-6, 7], [17, 7], [4, 14], [-20, 7], [31, 7], [4, 26], [-34, 7], [45, 7]].flatMap(([down, aside]) => [[1, down, aside], [-1, down, aside]]);
 const NEAREST = 60, FARTHEST = 0.02, COMB_PX = 64, KEY_PX = 60;
 const BARS_M = [1, 2, 5, 10, 20, 50, 100, 200, 500, 1000];
 const KINDS = ["open", "marked", "barrier"];
@@ -82,11 +85,12 @@ export class CourseMap {
     this.fit([...all, -(COMB_PX + 34) / this.eye.scale, 0], 0.08);
   }
 
-  // The line and the way to where the course first asks something.
-  start() {
+  // The line and the way to where the course first asks something; on a small screen, for the line alone, less of it.
+  start(lineAlone = false) {
     if (!this.day?.line) return;
-    const gate = this.day.ground.gates[0], until = Math.min(gate ? gate.station + 15 : 80, 260);
-    const half = this.day.start.width / 2, wide = this.upright ? this.size[1] : this.size[0];
+    const { width } = this.day.start, gate = this.day.ground.gates[0], small = lineAlone && this.upright;
+    const until = Math.min(gate ? gate.station + 15 : 80, small ? Math.max(30, 1.2 * width) : 260);
+    const half = width / 2, wide = this.upright ? this.size[1] : this.size[0];
     // The comb behind the line is so many pixels long, whatever the metres.
     const behind = ((COMB_PX + 40) * until) / Math.max(80, wide - COMB_PX - 70);
     this.fit([-behind, -half, until, half], 0.04);
@@ -170,31 +174,39 @@ export class CourseMap {
   }
 
   paintMarks() {
-    const { marks } = this.layers, taken = [], [wide] = this.size;
+    const { marks } = this.layers, { ground } = this.day, [wide] = this.size, letter = parseFloat(getComputedStyle(this.svg).fontSize);
+    // What a name must not cover: the handles, and the names before it.
+    const taken = this.seenHandles().map((handle) => { const [x, y] = this.screen(...handle.at()); return [x - KNOB_PX, y - KNOB_PX, x + KNOB_PX, y + KNOB_PX]; });
     const free = ([x0, y0, x1, y1]) => !taken.some(([a0, b0, a1, b1]) => x0 < a1 && x1 > a0 && y0 < b1 && y1 > b0);
     // A name stands above its place and to the right, else where there is room beside it, else nowhere.
     const put = (x, y, words, kind) => {
-      const [sx, sy] = this.screen(x, y), long = 7.2 * words.length + 8;
-      marks.append(draw("circle", { class: kind, cx: sx, cy: sy, r: kind === "gate" ? 3.5 : 3 }));
-      for (const [side, dy] of [[1, -6], [-1, -6], [1, 17], [-1, 17]]) {
-        const box = [Math.min(sx, sx + side * long), sy + dy - 14, Math.max(sx, sx + side * long), sy + dy + 5];
+      const [sx, sy] = this.screen(x, y), long = 0.58 * letter * words.length + 8;
+      // People stand like a pin, so that nobody needs the colour to tell them from a narrowing.
+      if (kind === "people") marks.append(draw("path", { class: kind, d: `M${sx} ${sy}l-5 -9h10z` }));
+      else if (kind !== "hill") marks.append(draw("circle", { class: kind, cx: sx, cy: sy, r: kind === "gate" ? 3.5 : 3 }));
+      for (const [side, dy, away] of NAMED_AT) {
+        const dx = side * away, near = sx + Math.min(0, dx), far = sx + dx + side * long;
+        const box = [Math.min(near, far), sy + dy - 1.1 * letter, Math.max(sx, far), sy + dy + 0.4 * letter];
         if (!free(box) || (side > 0 && sx < wide && box[2] > wide) || (side < 0 && box[0] < 0)) continue;
         taken.push(box);
-        marks.append(draw("text", { class: `name ${kind}`, x: sx + 7 * side, y: sy + dy, "text-anchor": side < 0 ? "end" : null, text: words }));
+        marks.append(draw("text", { class: `name ${kind}`, x: sx + dx, y: sy + dy, "text-anchor": side < 0 ? "end" : null, text: words }));
         return;
       }
     };
-    const { ground } = this.day, seen = new Set();
+    marks.append(...hillMarks(this, ground));
+    const here = new Set((this.day.places || []).map((mark) => mark.name)), seen = new Set();
     for (const gate of ground.gates) {
       if (seen.has(gate.name)) continue;
       seen.add(gate.name);
       const k = 2 * Math.round((gate.cuts[0] + gate.cuts[1]) / 2);
       put((ground.left[k] + ground.right[k]) / 2, (ground.left[k + 1] + ground.right[k + 1]) / 2, gate.name, "gate");
     }
-    for (const mark of ground.landmarks) put(mark.x, mark.y, mark.name, "landmark");
-    for (const mark of this.day.places || []) put(mark.x, mark.y, mark.name, "people");
+    // Where our people stand at a landmark, one mark says both.
+    for (const mark of ground.landmarks) if (!here.has(mark.name)) put(mark.x, mark.y, mark.name, "landmark");
+    for (const mark of this.day.places || []) put(mark.x, mark.y, seen.has(mark.name) ? "" : mark.name, "people");
     const last = ground.checkpoints.at(-1);
     if (last) put(last.x, last.y, last.name, "finish");
+    for (const hill of ground.hills) put(...hillMiddle(ground, hill), hillSaid(hill), "hill");
   }
 
   // The line with a comb behind it: a tooth a box, as long as the extra metres of that box.
@@ -202,7 +214,7 @@ export class CourseMap {
     const { line, start } = this.day, { layers } = this, most = Math.max(0.3, ...line.extra);
     const points = [];
     for (let k = 0; k < line.paint.length; k += 2) points.push(this.screen(line.paint[k], line.paint[k + 1]).join(","));
-    const apart = (start.box_width * this.eye.scale), every = Math.max(1, Math.ceil(15 / Math.max(apart, 0.1)));
+    const apart = (start.box_width * this.eye.scale), every = Math.max(1, Math.ceil(NUMBER_PX / Math.max(apart, 0.1))), own = this.day.ours?.box;
     const axis = this.back();
     line.extra.forEach((extra, b) => {
       const [ax, ay] = this.screen(line.ends[2 * b], line.ends[2 * b + 1]), [bx, by] = this.screen(line.ends[2 * b + 2], line.ends[2 * b + 3]);
@@ -212,12 +224,15 @@ export class CourseMap {
       const tooth = draw("g", { class: `box${mine ? " ours" : ""}${closed ? " closed" : ""}` }, draw("title", { text: words }),
         draw("path", { class: "tooth", d: `M${mx} ${my}l${axis[0] * long} ${axis[1] * long}`, "stroke-width": Math.max(1.5, Math.min(12, 0.6 * apart)) }),
         draw("path", { class: "paint", d: `M${ax} ${ay}L${bx} ${by}` }));
-      if (b % every === 0 || mine) {
+      // The number of our box stands there always, so its neighbours make room.
+      if (mine || (b % every === 0 && !(own && Math.abs(b + 1 - own) * apart < NUMBER_PX))) {
         tooth.append(draw("text", { x: mx + axis[0] * (long + 9), y: my + axis[1] * (long + 9) + 4, text: String(b + 1) }));
       }
       if (this.boxClicked && !closed) tooth.addEventListener("click", () => this.boxClicked(b + 1));
       layers.line.append(tooth);
     });
+    const ours = layers.line.querySelector(".ours");
+    if (ours) layers.line.append(ours);
     layers.line.prepend(draw("polyline", { class: "whole-line", points: points.join(" ") }));
     const [gx, gy] = this.screen(line.gun[0], line.gun[1]);
     layers.line.append(draw("circle", { class: "gun", cx: gx, cy: gy, r: 4 }, draw("title", { text: "the gun" })));
@@ -249,14 +264,21 @@ export class CourseMap {
     this.paintHandles();
   }
 
-  paintHandles() {
+  // Edges that lie on top of one another come apart when the map is brought nearer.
+  seenHandles() {
     const shown = [];
+    return this.handles.filter((handle) => {
+      const [sx, sy] = this.screen(...handle.at());
+      if (handle.shape === "edge" && shown.some(([x, y]) => Math.hypot(x - sx, y - sy) < APART_PX)) return false;
+      return shown.push([sx, sy]);
+    });
+  }
+
+  paintHandles() {
+    const seen = new Set(this.seenHandles());
     for (const handle of this.handles) {
       const [sx, sy] = this.screen(...handle.at()), limits = handle.limits();
-      // Edges that lie on top of one another come apart when the map is brought nearer.
-      const covered = handle.shape === "edge" && shown.some(([x, y]) => Math.hypot(x - sx, y - sy) < APART_PX);
-      if (!covered) shown.push([sx, sy]);
-      handle.mark.style.display = covered ? "none" : "";
+      handle.mark.style.display = seen.has(handle) ? "" : "none";
       handle.mark.setAttribute("transform", `translate(${sx} ${sy})`);
       handle.mark.setAttribute("aria-valuenow", handle.value().toFixed(2));
       handle.mark.setAttribute("aria-valuemin", limits[0].toFixed(2));

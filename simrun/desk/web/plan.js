@@ -10,7 +10,7 @@ export function planStep(desk) {
   if (ours.people.length < ours.runners) {
     shown.push(make("p", { class: "lead", text: `${ours.runners - ours.people.length} of our ${ours.runners} have no name yet. Name them under The people; then each can be told where to stand and how hard to go out.` }));
   } else shown.push(...standing(desk), ...openings(desk));
-  return [...shown, ...turns(desk), ...stages(desk)];
+  return [...shown, ...turns(desk), ...stages(desk), ...others(desk)];
 }
 
 // In the order in which they take their marks: who is told the front row first, then as listed.
@@ -94,4 +94,13 @@ function stages(desk) {
       marks.map((mark) => make("option", { value: mark.station, text: `${mark.name}, ${said(mark.station, 0)}`, selected: mark === named })));
     return make("div", { class: "one" }, make("label", { for: `stage-${key}`, text: label }), pick);
   }))];
+}
+
+// How everybody else goes out; ours stay as they are told.
+function others(desk) {
+  if (!desk.day.others) return [];
+  const words = [["usual", "as usual"], ["quick", "quick"], ["wild", "wild"]];
+  const pick = make("select", { id: "others-go", onchange: () => desk.change("plan", { others: pick.value }) },
+    words.map(([value, text]) => make("option", { value, text, selected: value === desk.day.others })));
+  return [make("h3", { text: "The others" }), make("div", { class: "hard" }, make("div", { class: "one" }, make("label", { for: "others-go", text: "They go out" }), pick))];
 }

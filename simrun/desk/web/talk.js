@@ -3,9 +3,9 @@
 const BASE = location.pathname.replace(/[^/]*$/, "");
 
 export class Refused extends Error {
-  constructor(status, lines) {
+  constructor(status, lines, lost = null) {
     super(lines.join("\n"));
-    Object.assign(this, { status, lines });
+    Object.assign(this, { status, lines, lost });
   }
 }
 
@@ -16,7 +16,7 @@ async function answered(reply) {
   } catch {
     // An empty refusal of the door itself.
   }
-  if (!reply.ok) throw new Refused(reply.status, told.told || ["The desk refused this."]);
+  if (!reply.ok) throw new Refused(reply.status, told.told || ["The desk refused this."], told.lost);
   return told;
 }
 

@@ -23,7 +23,7 @@ from simrun.trials.workers import cores
 
 REPLAY = "replay.html"
 REPLAY_SEED = 1
-ANSWER, SHEET, PLANS = "answer", "sheet", "plans"
+ANSWER, SHEET, PLANS, CARD = "answer", "sheet", "plans", "card"
 
 
 class Busy(SimrunError):
@@ -195,5 +195,19 @@ def sheet_work(
 
         set_aside(folder)
         return [run_sheet(day, folder, workers=workers, progress=told_to(job))]
+
+    return work
+
+
+def card_work(
+    day: Scenario, folder: Path, workers: int | None
+) -> Callable[[Job], Sequence[Result]]:
+    """What `simrun card` writes: the map colored by where passing was possible, and its notes."""
+
+    def work(job: Job) -> Sequence[Result]:
+        from simrun.answers.card.run import run_card
+
+        set_aside(folder)
+        return [run_card(day, folder, workers=workers, progress=told_to(job))]
 
     return work

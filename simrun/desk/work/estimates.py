@@ -5,6 +5,7 @@ from __future__ import annotations
 import threading
 import traceback
 from concurrent.futures import CancelledError, ThreadPoolExecutor
+from contextlib import suppress
 from typing import Any
 
 import numpy as np
@@ -14,11 +15,13 @@ from simrun.answers.layout.fair.layout_sample import LayoutSample, mean_of, race
 from simrun.answers.layout.varied import headline, layout_of
 from simrun.base.errors import SimrunError
 from simrun.desk.day_view import problem_lines
+from simrun.desk.work.drawn_way import Drawn, drawn_text
 from simrun.measure.crowd import first_narrowing_cut
 from simrun.scenario.changes.changes_inputs import with_inputs_as
+from simrun.scenario.reader import read_parts
 from simrun.scenario.scenario import Scenario
 from simrun.trials.how_sure import Sure, points_of, sure
-from simrun.trials.races import Outcome, crowd_outcome
+from simrun.trials.races import Outcome, line_outcome
 
 SIDE_BY_SIDE = 2
 """Races run in two threads of this process: the kernel lets go of the interpreter."""
@@ -34,14 +37,29 @@ class _Dropped(Exception):
     """Another layout is asked about already."""
 
 
+def warm() -> None:
+    """Have the engine compiled, or found in its cache, before somebody waits: by a race of three."""
+    few = Drawn("few", np.array([[0.0, 0.0], [90.0, 0.0], [90.0, 60.0]]), 6.0, 3.0, 1, 2.5, 3)
+    with suppress(SimrunError):  # whoever asks for races is told
+        line_outcome(read_parts(drawn_text(few), {}, "few.toml"), 1)
+
+
 class Estimates:
     """The estimate of the layout that is on the page now. Check: tests/journeys/test_desk.py."""
 
     def __init__(self) -> None:
-        self._number = 0
+        self._number, self._warm = 0, False
         self._told: dict[str, Any] = {}
         self._lock = threading.Lock()
         self._hands = ThreadPoolExecutor(SIDE_BY_SIDE, thread_name_prefix="estimate")
+
+    def warm(self) -> None:
+        """Fetch the engine beside whatever else is done, once."""
+        with self._lock:
+            if self._warm:
+                return
+            self._warm = True
+        threading.Thread(target=warm, daemon=True).start()
 
     def begin(self, day: Scenario) -> int:
         """Ask about this layout and no longer about the last one; gives the number of the question."""
@@ -89,10 +107,14 @@ class Estimates:
             self._tell(number, {"state": "failed", "told": []})
 
     def _one(self, number: int, laid: Scenario, seed: int) -> Outcome:
-        """One race, unless another layout is asked about by now."""
-        if number != self._number:
-            raise _Dropped
-        return crowd_outcome(laid, seed)
+        """One race, which ends as soon as another layout is asked about."""
+
+        def still_asked(share: float) -> None:
+            if number != self._number:
+                raise _Dropped
+
+        still_asked(0.0)
+        return line_outcome(laid, seed, still_asked)
 
     def _tell(self, number: int, told: dict[str, Any]) -> None:
         with self._lock:
@@ -123,15 +145,16 @@ def figures_of(sample: LayoutSample) -> dict[str, Any]:
         "at": at,
         "spread_s": _three(unfairness_s(sample, at)),
         "lost_s": _three(sure(lost, sample.points)),
-        "slowed": _three(sure(sample.crowd_of("slowed_share"), sample.points).mapped(_share)),
+        "slowed": _told_share(sure(sample.crowd_of("slowed_share"), sample.points)),
         "density": mean_of(sample, "density_per_m2"),
         "density_highest": float(np.nanmax(density)) if not np.isnan(density).all() else None,
     }
 
 
-def _share(value: float) -> float:
-    """A range of means may reach beyond what a share can be."""
-    return min(1.0, max(0.0, value))
+def _told_share(found: Sure) -> list[float | None]:
+    """A range of means may reach beyond what a share can be; from none to all it says nothing: open."""
+    mean, low, high = _three(found.mapped(lambda value: min(1.0, max(0.0, value))))
+    return [mean, None, None] if (low, high) == (0.0, 1.0) else [mean, low, high]
 
 
 def _three(found: Sure) -> list[float | None]:

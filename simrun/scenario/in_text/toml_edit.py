@@ -21,9 +21,13 @@ Change = tuple[KeyPath, Any]
 
 @dataclass(frozen=True)
 class Inserted:
-    """As the value of a change: a new entry of a list, before the one that has this number now."""
+    """As the value of a change: a new entry of a list, before the one that has this number now.
+
+    instead_of: the number, from 0, that an entry had which goes and which this one stands for.
+    """
 
     table: Mapping[str, Any]
+    instead_of: int | None = None
 
 
 _WITH_UNIT = re.compile(rf"\s*{NUMBER}(\s*)([A-Za-z]+)\s*", re.ASCII)

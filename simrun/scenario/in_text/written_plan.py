@@ -16,7 +16,8 @@ class PlanAsked:
     """What our team is told anew; None stays as it is. front: names from left to right.
 
     openings: share faster than race pace by runner's name. lines: a word by the name of a turn or narrowing;
-    "" takes what was told there away. plan: metres by stage (sit, move, kick), 0 takes it away.
+    "" takes what was told there away. plan: metres by stage (sit, move, kick), 0 takes it away. others: how
+    everybody else goes out, in a word of `field.start`.
     """
 
     box: int | None = None
@@ -24,6 +25,7 @@ class PlanAsked:
     openings: Mapping[str, float] = field(default_factory=dict)
     lines: Mapping[str, str] = field(default_factory=dict)
     plan: Mapping[str, float] = field(default_factory=dict)
+    others: str | None = None
 
 
 def plan_changes(day: Scenario, asked: PlanAsked) -> list[Change]:
@@ -49,6 +51,14 @@ def plan_changes(day: Scenario, asked: PlanAsked) -> list[Change]:
         said = own.model_dump(by_alias=True, exclude_none=True) | dict(asked.plan)
         kept_plan = {key: value for key, value in said.items() if value != 0}
         changes.append((("teams", name, "plan"), kept_plan or None))
+    if asked.others is not None:
+        if day.field.told_opening is not None:
+            found = "the file says how hard the field goes out"
+            raise BadInput(Problem("field.opening", found, "that key taken away first"))
+        # Ours go out as they did: what is said of the whole field is said of the others alone.
+        if "start" not in written and asked.others != day.field.start:
+            changes.append((("teams", name, "start"), day.field.start))
+        changes.append((("field", "start"), asked.others))
     # A list of tables comes last: what is written behind it would be its last entry's.
     if asked.openings:
         changes.append((("teams", name, "people"), _opening(day, name, asked.openings)))

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 import math
+from collections.abc import Callable, Mapping, Sequence
 from dataclasses import dataclass
 from typing import Any
 
@@ -10,6 +11,8 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simrun.base.errors import BadInput, Problem
+from simrun.scenario.checks.place_checks import station_of
+from simrun.scenario.in_text.kept_orders import WAS, corners_of, places_there, told_there
 from simrun.scenario.in_text.toml_edit import Change, Inserted, length_like
 from simrun.scenario.in_text.written_ground import SPLIT, Found, found_at
 from simrun.scenario.scenario import Scenario
@@ -32,12 +35,16 @@ class End:
     heading: float
 
 
-def straight_changes(day: Scenario, from_m: float, to_m: float) -> list[Change]:
+def straight_changes(
+    day: Scenario, from_m: float, to_m: float, drop_orders: bool = False
+) -> list[Change]:
     """The keys that make one straight of what lies between two places, metres along the measured line.
 
     Both lie on straights. Where the new one leaves them at an angle there is a corner; where the angles are
     too small for corners, the two old straights are drawn out until they meet; where those run the same way
-    too, one straight is left. Marks behind it move with their ground. Raises BadInput.
+    too, one straight is left. Marks behind it move with their ground; a new corner keeps the name of the bend
+    that it stands for, and what is told for a corner follows it. drop_orders: orders for a corner that goes,
+    go with it. Raises BadInput, OrdersLost where nobody said that they may.
     Check: tests/unit/scenario/test_written_straight.py.
     """
     first, last = sorted((from_m, to_m))
@@ -48,7 +55,7 @@ def straight_changes(day: Scenario, from_m: float, to_m: float) -> list[Change]:
         raise BadInput(Problem("stretch", "nothing bends between these places", allowed))
     corners = _corners(*ends)
     changes = _written(day, ends, corners)
-    return changes + _marks_with_their_ground(day, changes, (first, last))
+    return changes + _what_stands_there(day, changes, (first, last), drop_orders)
 
 
 def _end(day: Scenario, at_m: float) -> End:
@@ -128,8 +135,24 @@ def _written(day: Scenario, ends: tuple[End, End], corners: list[Array]) -> list
             like = length_like(pieces[first - 1].get("length"), lengths[at + 1], day.units)
             new.append({"piece": "straight", "length": like})
     changes += _climbs(day, gone, new, first)
-    changes += [(("course", "pieces", first + i), Inserted(p)) for i, p in enumerate(new, start=1)]
+    for i, (piece, was) in enumerate(zip(new, _stand_for(day, gone, new), strict=True), start=1):
+        old = {} if was is None else pieces[was]
+        named = {key: old[key] for key in ("name",) if key in old}
+        table = {"piece": piece["piece"], **named, **piece}
+        changes.append((("course", "pieces", first + i), Inserted(table, was)))
     return changes
+
+
+def _stand_for(day: Scenario, gone: range, new: Sequence[Mapping[str, Any]]) -> list[int | None]:
+    """Which bend that goes does each new corner stand for? The sharpest to the same side, in their order."""
+    pieces, found = day.course.pieces, list[int | None]()
+    bends = sorted(n - 1 for n in gone if pieces[n - 1].piece == "turn")
+    for piece in new:
+        alike = [n for n in bends if pieces[n].side == piece.get("side")]
+        was = max(alike, key=lambda n: pieces[n].angle_deg or 0.0, default=None)
+        bends = bends if was is None else [n for n in bends if n > was]
+        found.append(was)
+    return found
 
 
 def _climbs(day: Scenario, gone: range, new: list[dict[str, Any]], first: int) -> list[Change]:
@@ -181,38 +204,59 @@ def _unit(heading: float) -> Array:
     return np.array([math.cos(heading), math.sin(heading)])
 
 
-def _marks_with_their_ground(
-    day: Scenario, changes: list[Change], between: tuple[float, float]
+def _what_stands_there(
+    day: Scenario, changes: list[Change], between: tuple[float, float], drop_orders: bool
 ) -> list[Change]:
-    """Marks behind the stretch come as much nearer as the way is shorter, those within by their share."""
-    course, (first, last) = day.document["course"], between
-    pieces = _pieces_after(course["pieces"], changes)
-    bare = day.changed(
-        {"course.pieces": pieces, "course.checkpoints": [], "course.landmarks": []}
-        if "landmarks" in course
-        else {"course.pieces": pieces, "course.checkpoints": []}
-    )
+    """Marks, orders and places of the coach go with their ground."""
+    pieces = _pieces_after(day.document["course"]["pieces"], changes)
+    corners = corners_of(day.document["course"]["pieces"], pieces)
+    told = told_there(day, corners, drop_orders)
+    bare = _bare(day, [{k: v for k, v in piece.items() if k != WAS} for piece in pieces])
     once = day.course.laps.times if day.course.laps else 1
     shift = (bare.strip.length_m - day.strip.length_m) / once
-    moved: list[Change] = []
+    (first, last), longest = between, bare.strip.length_m
+
+    def moved(at_m: float) -> float:
+        """As much nearer as the way is shorter, within the stretch by its share."""
+        share = min(1.0, max(0.0, (at_m - first) / max(last - first, 1e-9)))
+        return min(at_m + share * shift, longest)
+
+    where = {station_of(place, day.strip) for place in day.places}
+    places = places_there(day, corners, bare, {at_m: moved(at_m) for at_m in where})
+    return _marks(day, first, moved) + told + places
+
+
+def _bare(day: Scenario, pieces: list[dict[str, Any]]) -> Scenario:
+    """The course alone, without what names a place of it."""
+    course, changes = day.document["course"], dict[str, object]()
+    changes |= {"course.pieces": pieces, "course.checkpoints": []}
+    changes |= {"course.landmarks": []} if "landmarks" in course else {}
+    changes |= {"places": []} if day.places else {}
+    changes |= {"start.aim": None} if day.start.aim_at else {}
+    told = (team["name"].strip() for team in day.document.get("teams", []) if "lines" in team)
+    return day.changed({**changes, **{f"teams.{name}.lines": None for name in told}})
+
+
+def _marks(day: Scenario, first_m: float, moved: Callable[[float], float]) -> list[Change]:
+    """Checkpoints and landmarks behind the beginning of the stretch."""
+    course, changes = day.document["course"], list[Change]()
     for kind in ("checkpoints", "landmarks"):
         for number, mark in enumerate(getattr(day.course, kind), start=1):
-            if mark.at_m <= first:
-                continue
-            share = min(1.0, (mark.at_m - first) / max(last - first, 1e-9))
-            at = min(mark.at_m + share * shift, bare.strip.length_m)
-            like = length_like(course[kind][number - 1]["at"], at, day.units)
-            moved.append((("course", kind, number, "at"), like))
-    return moved
+            if mark.at_m > first_m:
+                written = course[kind][number - 1]["at"]
+                like = length_like(written, moved(mark.at_m), day.units)
+                changes.append((("course", kind, number, "at"), like))
+    return changes
 
 
 def _pieces_after(pieces: list[dict[str, Any]], changes: list[Change]) -> list[dict[str, Any]]:
-    """The list as these changes of it leave it."""
-    after = [dict(piece) for piece in pieces]
+    """The list as these changes of it leave it, each with the number that it had, see `kept_orders`."""
+    after = [{**piece, WAS: number} for number, piece in enumerate(pieces)]
     for path, value in changes:
         at = int(path[2]) - 1
         if isinstance(value, Inserted):
-            after.insert(at, dict(value.table))
+            was = {} if value.instead_of is None else {WAS: value.instead_of}
+            after.insert(at, {**value.table, **was})
         elif value is None:
             del after[at]
         else:

@@ -9,6 +9,9 @@ import pytest
 
 from simrun.base.errors import BadInput
 from simrun.desk.work.drawn_way import Drawn, drawn_text
+from simrun.scenario.changes.changes_people import with_racing
+from simrun.scenario.in_text.toml_edit import edited
+from simrun.scenario.in_text.written_plan import PlanAsked, plan_changes
 from simrun.scenario.reader import read_parts
 from simrun.scenario.scenario import Scenario
 
@@ -92,3 +95,19 @@ def test_clicks_that_make_no_course_are_told(points: list, more: dict) -> None: 
     """One line each, never an error of ours."""
     with pytest.raises(BadInput):
         made(np.array(points, dtype=float), **more)
+
+
+def test_the_others_go_out_wild_and_ours_as_they_did() -> None:
+    """Ours are the same to the last bit, the others harder; where the file tells an opening: refused."""
+    day = made(SQUARE)
+    asked = PlanAsked(others="wild")
+    text = edited(day.to_toml(), plan_changes(day, asked))
+    before, after = (with_racing(one).roster(1) for one in (day, read_parts(text, {}, "wild.toml")))
+    ours = before.team == day.our_team
+    assert ours.any()
+    np.testing.assert_array_equal(after.opening[ours], before.opening[ours])
+    np.testing.assert_array_equal(after.in_hand_m[ours], before.in_hand_m[ours])
+    assert after.opening[~ours].mean() > before.opening[~ours].mean() + 0.02
+    told = day.changed({"field.opening": 0.1})
+    with pytest.raises(BadInput, match="how hard the field goes out"):
+        plan_changes(told, asked)

@@ -5,20 +5,24 @@ from __future__ import annotations
 import sqlite3
 import threading
 import time
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from pathlib import Path
 
+import numpy as np
 import pytest
 
 from simrun.answers.kind import Result
 from simrun.answers.layout.fair.fairness import unfairness_s
 from simrun.answers.layout.fair.layout_sample import mean_of
 from simrun.answers.layout.layout_sweep import race_layout
+from simrun.answers.layout.varied import layout_of
+from simrun.desk.work import estimates as module
 from simrun.desk.work.desk_jobs import Busy, Job, Jobs, set_aside, told_to
 from simrun.desk.work.estimates import ROUNDS, Estimates, until_m
 from simrun.scenario.changes.changes_inputs import with_inputs_as
 from simrun.scenario.in_text.written_line import LineAsked, with_line
 from simrun.scenario.reader import read
+from simrun.trials.races import crowd_outcome, line_outcome
 from simrun.trials.store import Store
 
 DUAL = Path(__file__).parents[3] / "scenarios" / "dual_meet.toml"
@@ -52,6 +56,45 @@ def test_the_estimate_is_that_of_the_layout_study(tmp_path: Path) -> None:
     spread = unfairness_s(found, str(told["at"]))
     assert told["spread_s"] == [round(v, 3) for v in (spread.mean, spread.low, spread.high)]
     assert told["density"] == mean_of(found, "density_per_m2")
+
+
+@pytest.mark.parametrize("racing", ["off", "on"])
+def test_a_race_of_the_estimate_is_a_race_of_the_study(racing: str) -> None:
+    """What it leaves out is nan; all that it tells is that of the whole race, bit for bit."""
+    day = with_inputs_as(read(DUAL).changed({"field.racing": racing}), True)
+    laid = layout_of(day, {}, until_m(day))
+    whole, told = crowd_outcome(laid, 3), line_outcome(laid, 3)
+    for name in ("box", "row", "crossing_s", "best_s", "place", "stood_s"):
+        np.testing.assert_array_equal(getattr(told, name), getattr(whole, name), err_msg=name)
+    assert whole.crowd is not None
+    assert told.crowd is not None
+    for name in ("slowed_share", "slow_s", "density_per_m2", "flow_per_s_m", "strung_out_s"):
+        np.testing.assert_equal(getattr(told.crowd, name), getattr(whole.crowd, name), name)
+    assert np.isnan(told.alone_s).all()
+    assert np.isnan(told.crowd.queue_s)
+
+
+def test_a_race_ends_where_it_is_when_another_layout_is_asked_about(
+    monkeypatch: pytest.MonkeyPatch,
+) -> None:
+    """Not at its end: the next estimate would wait for it."""
+    asked, ended = threading.Event(), threading.Event()
+
+    def endless(laid: object, seed: int, progress: Callable[[float], None]) -> None:
+        asked.set()
+        try:
+            while True:
+                progress(0.5)
+        finally:
+            ended.set()
+
+    monkeypatch.setattr(module, "line_outcome", endless)
+    estimates = Estimates()
+    estimates.begin(read(DUAL))
+    assert asked.wait(10)
+    estimates.drop()
+    assert ended.wait(10)
+    estimates.close()
 
 
 def test_races_of_another_engine_are_set_aside_and_others_stay(tmp_path: Path) -> None:

@@ -10,7 +10,7 @@ import pytest
 import simrun
 from simrun.answers.card.words import GO_OUT, sentence_of, told
 from simrun.measure.passing import CHOOSE, MOVE, SETTLED, SIT, UNTOLD, Passing, passing
-from simrun.measure.stretches import Stretch, at_most, stretches
+from simrun.measure.stretches import Stretch, at_most, hills, stretches
 
 TOP = Path(__file__).parents[3]
 
@@ -123,3 +123,19 @@ def test_the_headline_names_three_at_most_in_the_order_of_the_race() -> None:
     found = tuple(Stretch(n, 100 * k, 100 * k + 100) for k, n in enumerate("abcdef"))
     passings = [figures(0, 0), *[figures(400, made) for made in (300, 390, 290, 380, 370)]]
     assert sentence_of(told(found, passings, "metric")) == "Move up on the c, the e and the f."
+
+
+def test_the_bank_of_the_farm_race_is_climbed_once_and_dropped_once() -> None:
+    """By its file: 5 m up on 40 m of flood bank, 5 m down on 60 m of bank top; the second lap is the same."""
+    day = simrun.read(TOP / "scenarios" / "ferry_meadow.toml")
+    up, down = hills(day.strip)
+    assert (up.climb_m, down.climb_m) == (pytest.approx(5.0), pytest.approx(-5.0))
+    assert (up.to_m - up.from_m, down.to_m - down.from_m) == (
+        pytest.approx(40.0, abs=0.5),
+        pytest.approx(60.0, abs=0.5),
+    )
+    assert up.to_m == down.from_m
+    names = day.strip.section_names
+    on = [names[day.strip.section[hill.first_cut]] for hill in (up, down)]
+    assert on == ["flood bank", "bank top"]
+    assert hills(simrun.read(TOP / "scenarios" / "dual_meet.toml").strip) == ()

@@ -219,7 +219,8 @@ function textWidth(context, text) {
 // A canvas as sharp as the screen, its drawing units whole page pixels.
 function fitted(canvas) {
   const ratio = Math.min(2, window.devicePixelRatio || 1), [across, down] = sizeOf(canvas);
-  const wide = Math.round(across * ratio), high = Math.round(down * ratio);
+  // What is hidden has no size, and a drawing without one cannot be laid under another.
+  const wide = Math.max(1, Math.round(across * ratio)), high = Math.max(1, Math.round(down * ratio));
   if (canvas.width !== wide || canvas.height !== high) Object.assign(canvas, { width: wide, height: high });
   const context = canvas.getContext("2d", { alpha: false });
   context.setTransform(ratio, 0, 0, ratio, 0, 0);
