@@ -95,8 +95,6 @@ class State:
     def took(self, case: Case) -> Took | None:
         """Carry it out; None where this state does not know the command."""
         tree = self.with_engine() if case.ahead else self.tree
-        if tree is None:
-            return None
         kept = self.place / "cold" if case.cold else self.kept
         for folder in (self.place / "cold", self.place / "out"):
             shutil.rmtree(folder, ignore_errors=True)
@@ -109,11 +107,12 @@ class State:
         """This state's modules, and a folder for what it compiles."""
         return os.environ | {"PYTHONPATH": str(tree), "XDG_CACHE_HOME": str(kept)}
 
-    def with_engine(self) -> Path | None:
-        """A copy of the tree that brings its engine compiled, as a release does."""
+    def with_engine(self) -> Path:
+        """A copy of the tree that brings its engine compiled, as a release of it does; where none does, the
+        tree itself."""
         maker, copy = self.tree / ".ci" / "ahead.py", self.place / "released"
         if not maker.exists():
-            return None
+            return self.tree
         if not copy.exists():
             shutil.copytree(self.tree, copy)
             subprocess.run([sys.executable, maker, copy], check=True, stdout=subprocess.DEVNULL)
