@@ -3,7 +3,8 @@
 numba keeps compiled functions on disk, but looks only at the file a function stands in: edit a law
 and a kernel in another file would go on with the old one. So the cache folder carries a digest of
 every source file that holds compiled code, and of all that these import (constants are frozen in):
-an edited law meets an empty folder. Old folders are removed.
+an edited law meets an empty folder. Old folders are removed. A released package brings such a folder of
+its own, made ahead (`code/made_ahead.py`).
 
 Check: tests/unit/cli/test_compiled.py edits a law in a copy of the package and sees the new answer.
 """
@@ -76,15 +77,19 @@ def _imported_by(path: Path) -> Iterator[Path]:
 
 
 def digest_of(paths: list[Path]) -> str:
-    """A short name for the present text of `paths`, for where they are and for the compiler.
+    """A short name for the present text of `paths`, for where in the package they are and for the compiler.
 
-    Where they are counts because numba keeps another copy of the package apart.
+    Where the package lies is no matter: what one copy of it made is as good for another of the same text.
     """
+    from llvmlite import __version__ as assembler
     from numba import __version__ as compiler
 
-    digest = hashlib.sha256(f"{compiler} {sys.implementation.cache_tag}".encode())
+    told = f"{compiler} {assembler} {sys.implementation.cache_tag}"
+    digest = hashlib.sha256(told.encode())
     for path in paths:
-        digest.update(f"\0{path}\0".encode() + path.read_bytes())
+        ours = path.is_relative_to(_PACKAGE)
+        place = path.relative_to(_PACKAGE).as_posix() if ours else str(path)
+        digest.update(f"\0{place}\0".encode() + path.read_bytes())
     return digest.hexdigest()[:16]
 
 

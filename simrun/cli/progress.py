@@ -11,6 +11,9 @@ from simrun.cli.console import aside
 
 LINE_EVERY_S = 10.0
 
+PACE_S = 2.0
+"""For so long a pace is watched before anything is said of what is left."""
+
 
 @contextmanager
 def progress_of(title: str, quiet: bool) -> Iterator[Callable[[float], None]]:
@@ -54,6 +57,7 @@ class _Lines:
             return
         self.said = now
         line = f"{self.title}: {100 * share:.0f} % done"
-        if share > had:
-            line += f", about {(now - begun) * (1 - share) / (share - had):.0f} s left"
+        if share > had and now - begun >= PACE_S:
+            left_s = (now - begun) * (1 - share) / (share - had)
+            line += f", about {max(1.0, left_s):.0f} s left"
         aside(line)

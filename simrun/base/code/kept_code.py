@@ -3,6 +3,7 @@
 numba's own cache raises whatever a damaged file sets off, and loads whosever file stands there. Here every
 file begins with a digest of its place and its content, and belongs to us or to the system; what does not is
 told on one line and compiled anew. What cannot be written is told, and compiled again another time.
+What a released package brings along is looked at first (`made_ahead.py`).
 
 Check: tests/unit/base/test_kept_code.py spoils every file of a cache in turn.
 """
@@ -23,10 +24,13 @@ from numba.core.caching import (
 )
 
 from simrun.base.code.guarded import trusted
+from simrun.base.code.made_ahead import BASELINE, folder_ahead
 from simrun.base.errors import CannotWrite, notice
 from simrun.base.writing import written_beside
 
 DIGEST_BYTES = 32
+
+_PACKAGE = Path(__file__).parents[2]
 
 
 def kept_in(folder: Path) -> type[FunctionCache]:
@@ -48,16 +52,16 @@ def kept_in(folder: Path) -> type[FunctionCache]:
 class _Place:
     """Where in that folder a function is kept, whether or not it can be written to just now.
 
-    The stamp of its source is the folder's name, which is a digest of every source there is.
+    The stamp of its source is the folder's name, which is a digest of every source there is. A room of the
+    package has its own name, wherever the package lies; any other folder is told apart by a digest.
     """
 
     kept_in: Path
 
     def __init__(self, function: Any, file: str) -> None:
         room = Path(file).parent
-        self._path = (
-            self.kept_in / f"{room.name}_{hashlib.sha256(str(room).encode()).hexdigest()[:16]}"
-        )
+        self.room = _name_of(room)
+        self._path = self.kept_in / self.room
         self._line = function.__code__.co_firstlineno
 
     @classmethod
@@ -77,6 +81,12 @@ class _Place:
         return str(self._line)
 
 
+def _name_of(room: Path) -> str:
+    if room.is_relative_to(_PACKAGE):
+        return "_".join(room.relative_to(_PACKAGE.parent).parts)
+    return f"{room.name}_{hashlib.sha256(str(room).encode()).hexdigest()[:16]}"
+
+
 class _Kept(FunctionCache):
     """numba's cache of one function, for which nothing that happens to its files is an error."""
 
@@ -84,15 +94,33 @@ class _Kept(FunctionCache):
 
     def __init__(self, function: Any) -> None:
         super().__init__(function)
-        place = self._impl.locator
-        self._cache_file = _Files(self.kept_in, place, self._impl.filename_base)
+        room, name = self._impl.locator.room, self._impl.filename_base
+        self._cache_file = _Files(self.kept_in, room, name)
+        ahead = folder_ahead(self.kept_in.name)
+        self._ahead = None if ahead is None else _Ahead(ahead, room, name)
 
     def load_overload(self, sig: Any, target_context: Any) -> Any:
         """What was compiled for these types; None where nothing is kept that may be loaded."""
+        return self._made_ahead(sig, target_context) or self._made_here(sig, target_context)
+
+    def _made_here(self, sig: Any, target_context: Any) -> Any:
         try:
             return super().load_overload(sig, target_context)
         except Exception:
             _tell_damaged(self.kept_in)
+            return None
+
+    def _made_ahead(self, sig: Any, target_context: Any) -> Any:
+        """The same of what came with the package: compiled for the baseline, whatever machine this is."""
+        if self._ahead is None:
+            return None
+        target_context.refresh()
+        types, (system, *_), text = self._index_key(sig, target_context.codegen())
+        try:
+            data = self._ahead.load((types, (system, BASELINE, ""), text))
+            return data and self._impl.rebuild(target_context, data)
+        except Exception:
+            _tell_damaged(self._ahead.folder)
             return None
 
     def save_overload(self, sig: Any, data: Any) -> None:
@@ -111,8 +139,8 @@ class _Kept(FunctionCache):
 class _Files(IndexDataCacheFile):
     """The index of a function's types, and the code for each of them."""
 
-    def __init__(self, folder: Path, place: Any, name: str) -> None:
-        super().__init__(place.get_cache_path(), name, place.get_source_stamp())
+    def __init__(self, folder: Path, room: str, name: str) -> None:
+        super().__init__(str(folder / room), name, folder.name)
         self.folder = folder
 
     def _load_index(self) -> dict[Any, Any]:
@@ -136,12 +164,18 @@ class _Files(IndexDataCacheFile):
         except OSError:
             return None
         digest, kept = data[:DIGEST_BYTES], data[DIGEST_BYTES:]
-        if owner not in trusted() or digest != self._digest(path, kept):
+        if not self._trusts(owner) or digest != self._digest(path, kept):
             _tell_damaged(self.folder)
-            with suppress(OSError):
-                os.unlink(path)
+            self._remove(path)
             return None
         return pickle.loads(kept)
+
+    def _trusts(self, owner: int) -> bool:
+        return owner in trusted()
+
+    def _remove(self, path: str) -> None:
+        with suppress(OSError):
+            os.unlink(path)
 
     def _write(self, path: str, kept: Any) -> None:
         data = self._dump(kept)
@@ -152,6 +186,17 @@ class _Files(IndexDataCacheFile):
         """Of where it is kept, too: a file put in another's place is no good."""
         place = os.path.relpath(path, self.folder.parent)
         return hashlib.sha256(place.encode() + b"\0" + data).digest()
+
+
+class _Ahead(_Files):
+    """The same, come with the package: never written, and whoever could write there could write the modules
+    beside it as well, so it is believed as they are."""
+
+    def _trusts(self, owner: int) -> bool:
+        return True
+
+    def _remove(self, path: str) -> None:
+        """Left where it is: what is installed is the installer's."""
 
 
 def _tell_damaged(folder: Path) -> None:

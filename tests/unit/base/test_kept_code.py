@@ -23,6 +23,7 @@ AS_ROOT = pytest.mark.skipif(
     not hasattr(os, "getuid") or os.getuid() != 0, reason="only root gives files away"
 )
 STRANGER = 54321
+TOP = Path(__file__).parents[3]
 
 
 def law(x: float) -> float:

@@ -43,6 +43,27 @@ def test_what_comes_before_the_first_share_is_no_pace(
     assert capsys.readouterr().err == "races: 20 % done, about 80 s left\n"
 
 
+def test_a_pace_is_watched_before_it_is_told(
+    clock: list[float], capsys: pytest.CaptureFixture[str]
+) -> None:
+    """Twelve seconds of loading, then two shares within a blink: how long the rest takes nobody knows yet.
+    Ten seconds later half is done, and another ten are left; nothing is said to be less than a second."""
+    with told_by.progress_of("race", quiet=False) as told:
+        clock[0] += 12
+        told(0.0)
+        clock[0] += 0.01
+        told(0.15)
+        clock[0] += 10
+        told(0.5)
+        clock[0] += 11
+        told(0.99)
+    assert capsys.readouterr().err.splitlines() == [
+        "race: 15 % done",
+        "race: 50 % done, about 10 s left",
+        "race: 99 % done, about 1 s left",
+    ]
+
+
 def test_short_work_says_nothing(clock: list[float], capsys: pytest.CaptureFixture[str]) -> None:
     """Done within ten seconds, or not begun, or done."""
     with told_by.progress_of("races", quiet=False) as told:

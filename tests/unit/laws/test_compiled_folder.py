@@ -184,14 +184,18 @@ def test_other_packages_beside_ours_do_not_count(
     assert outside == [Path(compiled.__file__)]
 
 
-def test_two_copies_do_not_share_a_folder(tmp_path: Path) -> None:
-    """numba keeps them apart as well: one's kernel would not be used by the other."""
-    names = set()
+def test_two_copies_of_one_text_share_a_folder(
+    tmp_path: Path, monkeypatch: pytest.MonkeyPatch
+) -> None:
+    """A package that brings its engine along does not know where it will lie; where in it a law is counts."""
+    names = {}
     for place in ("one", "other"):
-        (tmp_path / place).mkdir()
-        (tmp_path / place / "law.py").write_text("same")
-        names.add(compiled.digest_of([tmp_path / place / "law.py"]))
-    assert len(names) == 2
+        for law in ("law.py", "other_law.py"):
+            (tmp_path / place).mkdir(exist_ok=True)
+            (tmp_path / place / law).write_text("same")
+            monkeypatch.setattr(compiled, "_PACKAGE", tmp_path / place)
+            names[place, law] = compiled.digest_of([tmp_path / place / law])
+    assert names["one", "law.py"] == names["other", "law.py"] != names["one", "other_law.py"]
 
 
 @pytest.mark.slow
