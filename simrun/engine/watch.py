@@ -32,6 +32,7 @@ class Watch:
 
     def look(self, bodies: Any, t_s: float) -> None:
         """Note who has moved since the last look, and for how long everybody else has stood."""
+        bodies = np.asarray(bodies)  # a record array's own look-up of fields is Python
         here = _places(bodies, self.runners)
         moved = np.hypot(*(here - self.anchor_m).T) > MOVED_M
         moved |= bodies["gone"][: self.runners] == 1

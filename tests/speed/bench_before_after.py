@@ -78,6 +78,7 @@ CASES = (
         )
         for n in (1, 2)
     ),
+    Case("64 races, dual meet, all cores", ("boxes", "dual_meet", "--seeds", "64", "--quiet")),
 )
 
 
