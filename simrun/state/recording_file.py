@@ -36,6 +36,9 @@ OLDER = (5, 4, BEFORE_RACING)
 """Read as what they are: 5 and 4 kept the runs alone note by note, in 3 nobody raced for places."""
 
 CENTIMETRE_M = 0.01
+LARGE = 2**30
+"""Bytes of an array from which the zip keeps room for a size of more than 2 GB."""
+
 TIGHT, TIGHTLY = ("track_begins", "track_turns"), zipfile.ZIP_LZMA
 """Kept as tightly as the standard library can; anything that reads an npz file reads it."""
 
@@ -84,7 +87,7 @@ def _write_arrays(file: IO[bytes], arrays: dict[str, NDArray[Any]]) -> None:
         for name, array in arrays.items():
             entry = zipfile.ZipInfo(f"{name}.npy")
             entry.compress_type = TIGHTLY if name in TIGHT else zipfile.ZIP_DEFLATED
-            with packed.open(entry, "w", force_zip64=True) as out:
+            with packed.open(entry, "w", force_zip64=array.nbytes >= LARGE) as out:
                 np.lib.format.write_array(out, np.asanyarray(array), allow_pickle=False)
 
 

@@ -70,7 +70,7 @@ def test_the_queue_follows_the_straight_and_the_spread_of_speeds(row: int) -> No
 
 def test_who_goes_first_leaves_the_total_as_it_is() -> None:
     """Does the field lose the same in all at a saturated throat when the boxes' middle and ends change
-    places? Within the noise of ten paired seeds, which must itself be below a tenth of the loss.
+    places? Within the noise of twenty paired seeds, which must itself be below a tenth of the loss.
 
     deterministic queue, for example Newell; computed
     """

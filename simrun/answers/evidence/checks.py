@@ -98,7 +98,11 @@ GROUPS: tuple[Group, ...] = (
     ),
     Group("wider or longer", lambda quick: queue.wider_or_longer(seeds(quick)), rows.wider_rows),
     Group("dispersion", lambda quick: queue.dispersion(seeds(quick)), rows.dispersion_rows),
-    Group("exchanged", lambda quick: queue.exchanged(seeds(quick, many=16)), rows.exchanged_rows),
+    Group(
+        "exchanged",
+        lambda quick: queue.exchanged(seeds(quick, few=20, many=20)),
+        rows.exchanged_rows,
+    ),
     Group(
         "half closed",
         lambda quick: queue.half_closed(WALKERS, range(1, 3 if quick else 5)),

@@ -109,7 +109,7 @@ class Section:
 
 def queue_audit(
     scenarios: Sequence[Scenario] | None = None,
-    seeds: Sequence[int] = (1, 2, 3),
+    seeds: Sequence[int] = range(1, 7),
     until_m: float = UNTIL_M,
     progress: Callable[[float], None] | None = None,
 ) -> tuple[Section, ...]:
