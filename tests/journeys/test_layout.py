@@ -126,7 +126,7 @@ def test_a_search_moves_turns_and_bows_the_line(tmp_path: Path) -> None:
         raced = [json.loads(text)["document"]["start"] for text in store.arms().values()]
     assert {abs(start.get("sideways", 0.0)) for start in raced} == {0.0, 2.0}
     assert {abs(start.get("tilt", 0.0)) for start in raced} == {0.0, 3.0}
-    told = r"moved( [\d.]+ ft to the (left|right))?, turned 3\.0 degrees to the (left|right), (arc|straight line)"
+    told = r"moved( [\d.]+ ft to the \w+)?, turned 3\.0 degrees to the \w+, (arc|straight line)"
     assert re.search(told, (tmp_path / "layout.html").read_text("utf-8"))
 
 

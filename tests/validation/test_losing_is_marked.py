@@ -129,8 +129,8 @@ def test_the_seconds_are_marked_in_the_shipped_scenarios(marks) -> None:  # type
     "name", [*(n for n in NAMES if n != GENTLE), pytest.param(GENTLE, marks=TOO_GENTLE)]
 )
 def test_the_seconds_are_marked_in_each_scenario(name: str, marks) -> None:  # type: ignore[no-untyped-def]
-    """Of what is lost for good, in each race alone. No marks could hold nine tenths of what the single seconds
-    of the championship lose: see the next test."""
+    """Of what is lost for good, in each race alone. No marks could hold nine tenths of what single seconds of
+    the championship lose: see the next test."""
     race = shipped(name, 1)
     assert seen_for_good(race, marks(race)) >= LEAST_SEEN
     assert shares(iter([seen(race, marks(race))]))[1] <= MOST_IDLE

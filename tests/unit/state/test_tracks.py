@@ -22,7 +22,8 @@ from simrun.state.tracks import NOT_REACHED, WAYS, Tracks, lay_lines, straighten
 
 SCENARIOS = Path(__file__).parents[3] / "scenarios"
 SHARE, WITHIN_S = 0.051, 0.005
-"""Of the file: what the account of the loss may take (5.01 % where people run evenly and the rest is small). By how much a time alone may be wrong."""
+"""Of the file: what the account of the loss may take (5.01 % where people run evenly and the rest is small).
+By how much a time alone may be wrong."""
 
 LONG = [
     pytest.param(name, marks=pytest.mark.slow)
