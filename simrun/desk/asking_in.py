@@ -67,6 +67,7 @@ def line_asked(asked: Asked) -> LineAsked:
         width_m=maybe("width"),
         bow_m=maybe("bow"),
         tilt_deg=maybe("tilt"),
+        sideways_m=maybe("sideways"),
         boxes=count("boxes"),
         box_width_m=maybe("box_width"),
         front_row=count("front_row"),

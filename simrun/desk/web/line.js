@@ -6,6 +6,7 @@ export const LINE = {
   width: { label: "Width of the line", kind: "long", step: 0.5 },
   bow: { label: "Bow: the ends lie ahead by", kind: "short", step: 0.1, help: "0 is a straight line; bent, every box is about as far from one point." },
   tilt: { label: "Turned to the left by", kind: "deg", step: 0.5, help: "Below zero: to the right." },
+  sideways: { label: "Moved to the left by", kind: "short", step: 0.5, help: "Below zero: to the right. Only where the ground is wider than the line." },
   boxes: { label: "Boxes", kind: "count", step: 1 },
   box_width: { label: "Width of a box", kind: "short", step: 0.1 },
   front_row: { label: "Side by side in a box", kind: "count", step: 1 },
@@ -64,7 +65,8 @@ function boxButtons(desk) {
 const ourBox = (desk, box) => desk.day.ours.box !== box && desk.change("plan", { box });
 
 export function lineHandles(desk) {
-  const { map } = desk, day = () => desk.day, turned = (x, y) => turn(x, y, day().start.tilt), back = (x, y) => turn(x, y, -day().start.tilt);
+  const { map } = desk, day = () => desk.day, aside = () => day().start.sideways;
+  const turned = (x, y) => { const [a, b] = turn(x, y, day().start.tilt); return [a, b + aside()]; }, back = (x, y) => turn(x, y - aside(), -day().start.tilt);
   const bowAt = (across) => { const { bow, width } = day().start; return bow * (2 * across / width) ** 2; };
   const one = (key, label, shape, at, value, from, words) => ({ key, label, shape, at, value, from, words, step: LINE[key].step, grain: key === "bow" ? 0.05 : 0.1, limits: () => day().limits[key],
     trying: (number) => desk.trying.ask({ [key]: number, ground: key === "width" && !!day().ground.first_straight }), done: (number) => desk.change("line", { [key]: number }) });
@@ -75,13 +77,13 @@ export function lineHandles(desk) {
     () => day().start.bow, (x, y) => Math.max(0, back(x, y)[0]) / 0.64 ** 2, () => `the ends ${said(day().start.bow, 1)} ahead`);
   const stem = () => 0.22 * day().start.width + 6;
   const tilt = one("tilt", "Turn of the line", "tilt", () => turned(stem(), 0), () => day().start.tilt,
-    (x, y) => (Math.atan2(y, x) * 180) / Math.PI, () => `${day().start.tilt.toFixed(1)} degrees to the left`);
-  map.painters.push(() => map.layers.over.replaceChildren(stemShape(map, turned(stem(), 0))));
+    (x, y) => (Math.atan2(y - aside(), x) * 180) / Math.PI, () => `${day().start.tilt.toFixed(1)} degrees to the left`);
+  map.painters.push(() => map.layers.over.replaceChildren(stemShape(map, turned(0, 0), turned(stem(), 0))));
   return [...ends, bow, tilt];
 }
 
-function stemShape(map, at) {
-  const [ax, ay] = map.screen(0, 0), [bx, by] = map.screen(...at), stem = document.createElementNS("http://www.w3.org/2000/svg", "path");
+function stemShape(map, from, at) {
+  const [ax, ay] = map.screen(...from), [bx, by] = map.screen(...at), stem = document.createElementNS("http://www.w3.org/2000/svg", "path");
   stem.setAttribute("class", "stem");
   stem.setAttribute("d", `M${ax} ${ay}L${bx} ${by}`);
   return stem;

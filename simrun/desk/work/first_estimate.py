@@ -9,7 +9,7 @@ import numpy as np
 
 from simrun.answers.estimate.words import seconds_words
 from simrun.base.errors import BadInput
-from simrun.course.start import bow_m
+from simrun.course.start import bow_m, in_line_m
 from simrun.course.strip import Gate, Strip
 from simrun.scenario.scenario import Scenario
 from simrun.trials.handbook.estimate_model import estimate_model
@@ -83,9 +83,8 @@ def figures_of_day(day: Scenario) -> ToldFigures | None:
 
 def _offset(day: Scenario, throat: Gate) -> float | None:
     """How far right of the line's middle is the throat's, seen square to the line? None: too far for it."""
-    x, y = day.strip.middle_m[throat.last_cut]
-    tilt = math.radians(day.start.tilt_deg)
-    right = float(x * math.sin(tilt) - y * math.cos(tilt))
+    ((_, left),) = in_line_m(day.start_line.spec, day.strip.middle_m[[throat.last_cut]])
+    right = -float(left)
     wide = day.start.boxes * day.start.box_width_m
     most = (wide - float(day.strip.width_m[throat.last_cut])) / 2
     return right if abs(right) <= most else None

@@ -21,13 +21,14 @@ LARGEST_M = 5000.0
 class LineAsked:
     """What is to be otherwise; None stays as it is. bow_m: how far the ends lie ahead of the middle.
 
-    straight_m: the first piece's length. throat: a piece's number from 1 and its width. waves, wave_gap_s:
-    how many guns, and how far apart.
+    sideways_m: how far the line stands to the left. straight_m: the first piece's length. throat: a piece's
+    number from 1 and its width. waves, wave_gap_s: how many guns, and how far apart.
     """
 
     width_m: float | None = None
     bow_m: float | None = None
     tilt_deg: float | None = None
+    sideways_m: float | None = None
     boxes: int | None = None
     box_width_m: float | None = None
     front_row: int | None = None
@@ -62,6 +63,8 @@ def line_changes(day: Scenario, asked: LineAsked) -> list[Change]:
         changes += _line_told(day)
     if asked.tilt_deg is not None:
         changes.append((("start", "tilt"), round(asked.tilt_deg, 2)))
+    if asked.sideways_m is not None:
+        length("sideways", asked.sideways_m)
     if asked.bow_m is not None:
         changes += _bowed(day, asked.bow_m, asked.width_m or start.width_m)
     if asked.straight_m is not None:

@@ -52,6 +52,15 @@ def test_it_says_what_the_estimate_says(tmp_path: Path) -> None:
     )
 
 
+def test_a_line_that_is_moved_has_the_throat_further_to_the_other_side() -> None:
+    """Two metres to the left on ground that is wider than its line: the throat, straight ahead before, lies
+    two metres to the right."""
+    day = read(SCENARIOS / "brindle_fen.toml").changed({"course.pieces.1.width": 45.0})
+    moved = figures_of_day(day.changed({"start.sideways": "2 m"}))
+    assert moved is not None
+    assert moved.offset_m == pytest.approx(2.0, abs=1e-6)
+
+
 def test_a_course_without_a_narrowing_has_none() -> None:
     """The handbook knows nothing of a line before open ground."""
     day = read(SCENARIOS / "brindle_fen.toml")

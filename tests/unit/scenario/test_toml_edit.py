@@ -51,6 +51,15 @@ def test_one_drag_of_the_line_differs_in_that_line_alone(path: Path) -> None:
     assert read_as(turned, path).start.tilt_deg == day.start.tilt_deg + 1.5
 
 
+def test_a_line_moved_sideways_says_so_in_one_line() -> None:
+    """On the green, 4.6 m wider than its line; back again to where it stood."""
+    path = next(path for path in SHIPPED if path.stem == "dual_meet")
+    day, text = read(path), path.read_text("utf-8")
+    moved = edited(text, line_changes(day, LineAsked(sideways_m=-1.5)))
+    assert [line[:10] for line in changed_lines(text, moved)] == ["+ sideways"]
+    assert read_as(moved, path).start.sideways_m == pytest.approx(-1.5, abs=0.006)
+
+
 @pytest.mark.parametrize("path", SHIPPED, ids=lambda path: path.stem)
 def test_nothing_changed_is_the_same_file(path: Path) -> None:
     """Reading and writing alone changes no sign."""
