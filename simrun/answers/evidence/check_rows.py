@@ -34,8 +34,8 @@ MEASURED_DENSITIES = {1.5: FITTED, 2.0: JUDGED, 2.5: FITTED, 3.0: JUDGED}
 """Where the published flow was measured, 1.48 to 3.01 per m2; which of these points served to fit."""
 
 DENSE_CAUSE = (
-    "one time gap serves all densities: a shorter one (0.37 s) gives 1.73 /s/m at 3 per m2, but then funnels "
-    "pass 2.8 to 2.9 /s/m, above the published 2.53"
+    "one time gap serves all densities: a shorter one (0.37 s) gives 1.70 /s/m at 3 per m2, but then funnels "
+    "pass 2.6 to 2.9 /s/m, above the published 2.53"
 )
 PEAK_CAUSE = (
     "walkers of one time gap cannot pass 1.3 /s/m through 0.8 m, where two do not fit side by side, and also "

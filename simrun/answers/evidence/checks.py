@@ -48,7 +48,7 @@ GROUPS: tuple[Group, ...] = (
     ),
     Group(
         "runners at a throat",
-        lambda quick: flow.runners_throat(RUNNERS, (2, 4, 6, 8), range(1, 3 if quick else 6)),
+        lambda quick: flow.runners_throat(RUNNERS, (2, 4, 6, 8), seeds(quick, few=12)),
         rows.runners_throat_rows,
     ),
     Group(
