@@ -10,7 +10,7 @@ from numpy.typing import NDArray
 
 from simrun.base.stopped import go_on
 from simrun.base.version import VERSION
-from simrun.course.station import station_at_m
+from simrun.course.station import stations_m
 from simrun.engine.alone import Alone, AloneRuns
 from simrun.engine.entering import (
     Racing,
@@ -89,7 +89,7 @@ class Race:
         hooks = None if own is None else hooks_for(own, roster.team, scenario.our_team)
         self.ways = ways_of(roster, margins, scenario.strip.obstacles, front, raced, gives, hooks)
         room_m = self.settings.bend_rounding_room_m
-        self.bodies = bodies_at(stand, wait, scenario.strip, roster, room_m)
+        self.bodies = bodies_at(stand, wait, scenario.strip, self.ground, roster, room_m)
         length_m = scenario.strip.length_m
         kind = _kind_of(racing, alone)
         self.bodies["races"][: len(roster)] = kind
@@ -157,7 +157,7 @@ class Race:
         """How far along the measured line is every runner, or each of these bodies? (N,)"""
         cuts, station = self.ground, self.scenario.strip.station_m
         asked: Any = self.runners if bodies is None else bodies
-        return np.array([station_at_m(cuts, station, b.cell, b.x, b.y) for b in asked])
+        return stations_m(cuts, station, asked)
 
     @property
     def runners(self) -> Records:
