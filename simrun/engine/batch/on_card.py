@@ -17,7 +17,17 @@ from numba.cuda import codegen
 from simrun.engine.batch.look import show
 from simrun.engine.batch.lots import CLOSE_ROOM, MOST_TRACKS, Batch, lot_of
 from simrun.engine.batch.places_now import note_bin
-from simrun.engine.batch.step import begin, end, is_on, look_and_go, note_over, watch_over
+from simrun.engine.batch.step import (
+    begin,
+    end,
+    is_on,
+    is_there,
+    look_and_go,
+    note_mark,
+    note_over,
+    notes_marks,
+    watch_over,
+)
 from simrun.engine.batch.touch import lose_approach, part, push_off
 from simrun.state.arrays import BODY, NEAR, NEAR_ROOM
 
@@ -32,7 +42,7 @@ ALONE_THREADS, ALONE_REGISTERS = 128, 128
 
 WRITTEN = (
     *("lots", "bodies", "crossing_s", "reserve_m", "raced_sum", "raced_times"),
-    *("overlap", "watches"),
+    *("overlap", "watches", "furthest_m", "marked_s"),
 )
 """What a run writes to that is wanted afterwards."""
 
@@ -96,7 +106,7 @@ def field_steps(first: int, steps: int, step_s: float, batch: Any, turn: Any) ->
 
 
 def alone_steps(first: int, steps: int, step_s: float, batch: Any, race_of: Any, turn: Any) -> None:
-    """Run so many steps of everybody alone: a thread a runner, until it has crossed the last checkpoint."""
+    """Run so many steps of everybody alone: a thread a runner, until it is where its run ends."""
     if cuda.grid(1) >= len(race_of):
         return
     who = turn[cuda.grid(1)]
@@ -109,10 +119,14 @@ def alone_steps(first: int, steps: int, step_s: float, batch: Any, race_of: Any,
     own[0] = batch.bodies[about.bodies_at + i]
     me = own[0]
     for step in range(first, min(first + steps, about.last_step)):
-        if not is_on(me) or lot.notes.crossing_s[i, goal] == lot.notes.crossing_s[i, goal]:
+        if is_there(who, goal, batch):
             break
-        look_and_go(i, me, step, step_s, 0, True, lot, settings, hits, near, worth, close)
-        end(i, me, step, step_s, lot, close, 0)
+        if is_on(me):
+            look_and_go(i, me, step, step_s, 0, True, lot, settings, hits, near, worth, close)
+            end(i, me, step, step_s, lot, close, 0)
+        if notes_marks(who, step, about, batch):
+            since_s = (step + 1 - about.note_every) * step_s
+            note_mark(who, me, since_s, (step + 1) * step_s, lot.ground, batch)
     batch.bodies[about.bodies_at + i] = own[0]
 
 
