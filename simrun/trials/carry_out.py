@@ -32,8 +32,8 @@ TASK_S = 0.05
 """A task should last so long at least: handing it over costs a worker about a millisecond."""
 
 MOST_IN_GROUP = 50
-ON_CARD = 792
-"""So many races go onto a card at once: six for each of its 132 multiprocessors (of an H100)."""
+WORTH_A_CREW = 500
+"""From so many races on, it is worth it to start processes that set up for a card."""
 
 WAITING_A_WORKER = 3
 """So many groups a worker are handed over ahead of time; the rest waits, and memory stays flat."""
@@ -69,7 +69,7 @@ def carry_out(
         kept.let_go_of_damaged()
         job = _Job(plan, kept, progress)
         if told == GPU:
-            job.run_on_card()
+            job.run_on_card(workers or cores())
             kept.tidy()
             return Path(store)
         job.warm()
@@ -154,14 +154,27 @@ class _Job:
         for race in races:
             self.keep(run_group(self.plan.texts, (race,), self.plan.watched, self.plan.crowd))
 
-    def run_on_card(self) -> None:
-        """All races of a group at once on the card, group after group."""
-        missing = tuple(self.missing)
-        if missing:
-            notice(f"{len(missing)} races on the graphics card (engine gpu)")
-        for first in range(0, len(missing), ON_CARD):
-            some = missing[first : first + ON_CARD]
-            self.keep(run_group(self.plan.texts, some, self.plan.watched, engine=GPU))
+    def run_on_card(self, workers: int) -> None:
+        """As many races at once as fill the card; where there are many, processes set up what comes next."""
+        if self.missing:
+            notice(f"{len(self.missing)} races on the graphics card (engine gpu)")
+        if len(self.missing) < WORTH_A_CREW or workers == 1:
+            for some in self.groups_on_card(1):
+                self.keep(run_group(self.plan.texts, some, self.plan.watched, engine=GPU))
+            return
+        self.run_with_pools(workers + workers // 2, GPU)
+
+    def groups_on_card(self, parts: int) -> Iterator[Races]:
+        """What is missing, the largest fields first, in so many parts of what fills the card."""
+        from simrun.engine.batch.on_card import fills
+
+        digests = self.plan.digests
+        field = {digests[name]: day.runners for name, day in self.plan.arms.items()}
+        left = sorted(self.missing, key=lambda race: -field[race[0]])
+        while left:
+            size = max(1, fills(field[left[0][0]]) // parts)
+            yield tuple(left[:size])
+            left = left[size:]
 
     def keep(self, rows: list[Row]) -> None:
         """Write down what was run, and tell how far we are."""
@@ -179,9 +192,11 @@ class _Job:
         for first in range(0, len(missing), size):
             yield missing[first : first + size]
 
-    def run_with(self, hands: Pool | Hired | Threads, workers: int) -> None:
+    def run_with(
+        self, hands: Pool | Hired | Threads, workers: int, groups: Iterator[Races] | None = None
+    ) -> None:
         """Hand groups over, a few ahead of what is done; keep them as they come back."""
-        groups = self.groups(workers)
+        groups = groups or self.groups(workers)
         running: dict[Future[Any], Races] = {}
         try:
             while True:
@@ -209,14 +224,15 @@ class _Job:
         finally:
             threads.stop()
 
-    def run_with_pools(self, workers: int) -> None:
+    def run_with_pools(self, workers: int, engine: str = CPU) -> None:
         """Run in processes; where one dies its races are done again by new ones, a few times."""
         tries = RETRIES
         while self.missing:
             before = len(self.missing)
-            pool = Pool(self.plan, min(workers, before))
+            pool = Pool(self.plan, min(workers, before), engine)
+            groups = self.groups_on_card(max(1, workers // 2)) if engine == GPU else None
             try:
-                self.run_with(pool, workers)
+                self.run_with(pool, workers, groups)
             except BrokenExecutor:
                 tries = RETRIES if len(self.missing) < before else tries - 1
             finally:

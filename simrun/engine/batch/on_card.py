@@ -8,6 +8,7 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 from functools import lru_cache
+from threading import Lock
 from typing import Any
 
 import numpy as np
@@ -175,6 +176,10 @@ def rounds_twice() -> bool:
     return bool(found.copy_to_host()[0] == 0.0)
 
 
+_ONE_AT_A_TIME = Lock()
+"""Compiling is told something for as long as it lasts; beginning a run takes next to nothing."""
+
+
 @lru_cache(maxsize=1)
 def kernels() -> tuple[Any, Any, Any]:
     """The three, compiled for the card once a process, when first called."""
@@ -213,34 +218,49 @@ class OnCard:
         self, batch: Batch, step_s: float, alone: bool, races_a_block: int | None = None
     ) -> None:
         self.batch, self.step_s, self.alone = batch, step_s, alone
-        self.on_card: Any = Batch(*(cuda.to_device(np.asarray(part)) for part in batch))
+        self.stream = cuda.stream()
+        self.on_card: Any = Batch(*(self._loaded(np.asarray(part)) for part in batch))
         runners = batch.lots["runners"]
         race_of = np.repeat(np.arange(len(runners), dtype=np.int32), runners)
-        self.race_of = cuda.to_device(race_of)
-        self.turn = cuda.to_device(turns(batch, race_of, step_s, alone))
+        self.race_of = self._loaded(race_of)
+        self.turn = self._loaded(turns(batch, race_of, step_s, alone))
         self.wide = int(runners.max())
         spread = -(-len(runners) // cuda.get_current_device().MULTIPROCESSOR_COUNT)
         self.high = races_a_block or max(1, min(MOST_THREADS // self.wide, spread))
 
+    def _loaded(self, part: Any) -> Any:
+        return cuda.to_device(part, stream=self.stream)
+
+    def _fetched(self, part: Any) -> Any:
+        found = part.copy_to_host(stream=self.stream)
+        self.stream.synchronize()
+        return found
+
     def advance(self, first: int, steps: int) -> int:
         """Run so many steps of every race that is not over; returns how many races are."""
         field, alone, over = kernels()
-        count = len(self.batch.lots)
-        with each_rounded():
+        count, stream = len(self.batch.lots), self.stream
+        with _ONE_AT_A_TIME, each_rounded():
             if self.alone:
                 blocks = -(-self.race_of.size // ALONE_THREADS)
-                alone[blocks, ALONE_THREADS](
+                alone[blocks, ALONE_THREADS, stream](
                     first, steps, self.step_s, self.on_card, self.race_of, self.turn
                 )
             else:
                 shape = (self.wide, self.high)
-                field[-(-count // self.high), shape](
+                field[-(-count // self.high), shape, stream](
                     first, steps, self.step_s, self.on_card, self.turn
                 )
-            over[-(-count // ALONE_THREADS), ALONE_THREADS](self.on_card)
-        return int(self.on_card.lots.copy_to_host()["over"].sum())
+            over[-(-count // ALONE_THREADS), ALONE_THREADS, stream](self.on_card)
+        return int(self._fetched(self.on_card.lots)["over"].sum())
 
     def fetched(self) -> Batch:
         """The batch as it is now; what was only read is not brought back."""
-        found = {name: getattr(self.on_card, name).copy_to_host() for name in WRITTEN}
+        found = {name: self._fetched(getattr(self.on_card, name)) for name in WRITTEN}
         return self.batch._replace(**found)
+
+
+def fills(runners: int) -> int:
+    """How many races of so many runners fill the card?"""
+    at_once = max(1, MOST_THREADS // runners)
+    return at_once * int(cuda.get_current_device().MULTIPROCESSOR_COUNT)
