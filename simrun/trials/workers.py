@@ -81,10 +81,10 @@ class Crew:
             self.folder = Path(tempfile.mkdtemp(prefix="simrun-"))
             self._tidy = finalize(self, shutil.rmtree, self.folder, ignore_errors=True)
         self._lender = lender() if engine == GPU else None
-        card = self._lender and (self._lender.address, self._lender.key)
+        card = None if self._lender is None else (self._lender.address, self._lender.key)
         spawn = multiprocessing.get_context("spawn")
         self._reader, self._writer = spawn.Pipe(duplex=False)
-        begun_with = (self._reader, str(self.folder), card)
+        begun_with: Any = (self._reader, str(self.folder), card)
         # multiprocessing's own helper begins here: ended with the terminal, it would complain.
         with not_heard_by_children():
             self._executor = ProcessPoolExecutor(

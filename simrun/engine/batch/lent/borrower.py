@@ -4,6 +4,9 @@ from __future__ import annotations
 
 import atexit
 from multiprocessing.connection import Client, Connection
+from typing import Any
+
+import numpy as np
 
 from simrun.base.errors import CannotSimulate
 from simrun.engine.batch.lent.segment import Segment, seen_in
@@ -31,7 +34,8 @@ class Borrower:
             raise CannotSimulate(f"the graphics card: {wrong}")
         assert self.segment.memory is not None
         found = seen_in(self.segment.memory, places)
-        return Elsewhere(Batch(*(part.copy() for part in found)))
+        parts: Any = [np.array(part) for part in found]
+        return Elsewhere(Batch(*parts))
 
 
 class Elsewhere:
