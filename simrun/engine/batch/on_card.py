@@ -14,7 +14,9 @@ from typing import Any
 import numpy as np
 from numba import cuda, from_dtype, types
 from numba.cuda import codegen
+from numba.cuda.target import CUDATypingContext
 
+from simrun.base.compiled import Deferred
 from simrun.engine.batch.look import show
 from simrun.engine.batch.lots import CLOSE_ROOM, MOST_TRACKS, Batch, lot_of
 from simrun.engine.batch.places_now import note_bin
@@ -145,9 +147,10 @@ def each_rounded() -> Iterator[None]:
     As one, b b - y y of equal b and y is not nothing, and may be less: the gap to a body just beside came out
     as no gap. And x a - y b is no longer the opposite of y b - x a. The library has no option for it, so the
     code it makes is told: an operation that names its rounding is not taken together with another.
-    Check: `rounds_twice`, tests/agreement/on_a_card.py.
+    What waits until it is called (`Deferred`) is also shown to the library for what it is: it knows only
+    what the compiler made. Check: `rounds_twice`, tests/agreement/test_for_a_card.py, on_a_card.py there.
     """
-    compiling = codegen.nvvm.compile_ir
+    compiling, resolving = codegen.nvvm.compile_ir, CUDATypingContext.resolve_value_type
 
     def told(llvmir: Any, **options: Any) -> Any:
         code = compiling(llvmir, **options, fma=False)
@@ -155,11 +158,14 @@ def each_rounded() -> Iterator[None]:
             code = code.replace(b"\t" + name + b".f64", b"\t" + name + b".rn.f64")
         return code
 
-    codegen.nvvm.compile_ir = told
+    def resolved(context: Any, value: Any) -> Any:
+        return resolving(context, value.dispatcher if isinstance(value, Deferred) else value)
+
+    codegen.nvvm.compile_ir, CUDATypingContext.resolve_value_type = told, resolved
     try:
         yield
     finally:
-        codegen.nvvm.compile_ir = compiling
+        codegen.nvvm.compile_ir, CUDATypingContext.resolve_value_type = compiling, resolving
 
 
 def left_of_product(a: Any, b: Any, found: Any) -> None:
