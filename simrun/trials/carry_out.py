@@ -15,7 +15,7 @@ from numpy.typing import NDArray
 from simrun.base.code.compiling import watched
 from simrun.base.errors import BadRecording, CannotSimulate, notice
 from simrun.engine.batch.together import CPU, GPU
-from simrun.engine.batch.which_engine import engine_for
+from simrun.engine.batch.which_engine import carries_out, engine_for
 from simrun.runners.line_choice import CHOICES
 from simrun.scenario.scenario import Scenario
 from simrun.trials.plan import Plan
@@ -64,6 +64,7 @@ def carry_out(
         of = "that are watched step by step, on a cluster or by a behaviour of one's own"
         notice(f"races {of} are run by the engine cpu")
     told = engine_for(engine if can else CPU, len(plan), lambda: kept_engine(store))
+    carries_out(told)
     with Store(store, writing=True, engine=told) as kept:
         kept.add_arms(plan.texts)
         kept.let_go_of_damaged()

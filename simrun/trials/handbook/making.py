@@ -1,20 +1,20 @@
 """Make the handbook's table: run the days, or go on with them, and write what they gave.
 
 `python -m simrun.trials.handbook.making fit 9000 8 FOLDER`: which use (fit or judge), how many days, how
-many races a day, the folder of the table; `--engine`, `--minutes` and `--workers` as `--help` says. Called
-again it takes up what is missing. What is done stands beside the folder, in FOLDER.fit.days.
+many races a day, the folder of the table. `--engine gpu` or `cpu` (by itself a card where there is one),
+`--minutes 9` stops by itself after so long, `--workers 2` so many processes. Called again it takes up what is
+missing. What is done stands beside the folder, in FOLDER.fit.days and FOLDER.judge.days.
 """
 
 from __future__ import annotations
 
-import argparse
 import sys
-from collections.abc import Sequence
+from collections.abc import Callable, Sequence
 from datetime import UTC, datetime
 from pathlib import Path
 from typing import Any
 
-from simrun.base.errors import SimrunError
+from simrun.base.errors import BadInput, Problem, SimrunError
 from simrun.engine.batch.together import ENGINES, GPU
 from simrun.engine.batch.which_engine import engine_for
 from simrun.trials.handbook.handbook_table import (
@@ -86,20 +86,36 @@ def _say(words: str) -> None:
     sys.stderr.flush()
 
 
+NAMED: dict[str, Callable[[str], Any]] = {"engine": str, "minutes": float, "workers": int}
+
+
+def read_words(words: Sequence[str]) -> dict[str, Any]:
+    """What `make` is told by the words of the command. Raises BadInput."""
+    plain, named, left = [], {}, iter(words)
+    for word in left:
+        if not word.startswith("--"):
+            plain.append(word)
+            continue
+        if word[2:] not in NAMED:
+            raise BadInput(Problem("making", word, "--" + ", --".join(NAMED)))
+        named[word[2:]] = next(left, "")
+    allowed = "fit or judge, days, races a day, folder"
+    if len(plain) != 4 or plain[0] not in SEED_OF:
+        raise BadInput(Problem("making", " ".join(words) or "nothing", allowed))
+    if named.get("engine", GPU) not in ENGINES:
+        raise BadInput(Problem("--engine", named["engine"], " or ".join(ENGINES)))
+    try:
+        told = {key: NAMED[key](value) for key, value in named.items()}
+        of_days = {"count": int(plain[1]), "seeds": int(plain[2])}
+    except ValueError:
+        raise BadInput(Problem("making", " ".join(words), f"{allowed}, in numbers")) from None
+    return told | of_days | {"use": plain[0], "folder": Path(plain[3])}
+
+
 def main(words: Sequence[str]) -> int:
     """Read the words above; 2 where they are wrong or it cannot be done."""
-    about = (__doc__ or "").partition("\n")[0]
-    asked = argparse.ArgumentParser(prog="making", description=about)
-    asked.add_argument("use", choices=sorted(SEED_OF))
-    asked.add_argument("days", type=int)
-    asked.add_argument("races", type=int, help="of every day")
-    asked.add_argument("folder", type=Path)
-    asked.add_argument("--engine", choices=ENGINES, help="by itself gpu where a card is worth it")
-    asked.add_argument("--minutes", type=float, help="stop by itself after so long")
-    asked.add_argument("--workers", type=int, help="so many processes")
-    told = asked.parse_args(words)
     try:
-        make(told.use, told.days, told.races, told.folder, told.minutes, told.workers, told.engine)
+        make(**read_words(words))
     except SimrunError as wrong:
         sys.stderr.write(f"{wrong}\n")
         return 2

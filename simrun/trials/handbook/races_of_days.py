@@ -97,6 +97,7 @@ class KeptDays:
             if not path.is_file():
                 path.parent.mkdir(parents=True, exist_ok=True)
                 path.write_text(json.dumps(self.head) + "\n", encoding="utf-8")
+            without_torn_end(path)
             with path.open(encoding="utf-8") as file:
                 found = json.loads(file.readline())
         except OSError as refused:
@@ -108,18 +109,25 @@ class KeptDays:
             )
 
     def days(self) -> Iterator[dict[str, Any]]:
-        """What every day gave, as it was written; the end of a line that was torn off is left out."""
+        """What every day gave, as it was written."""
         with self.path.open(encoding="utf-8") as file:
             file.readline()
             for line in file:
-                if line.endswith("\n"):
-                    yield json.loads(line)
+                yield json.loads(line)
 
     def add(self, lines: str) -> None:
         """Keep what some days gave."""
-        whole = self.path.read_bytes()[-1:] == b"\n"
         with self.path.open("a", encoding="utf-8") as file:
-            file.write(lines if whole else "\n" + lines)
+            file.write(lines)
+
+
+def without_torn_end(path: Path) -> None:
+    """Take away the end of a line that was torn off when a run was stopped."""
+    with path.open("rb+") as file:
+        whole = 0
+        for line in file:
+            whole += len(line) if line.endswith(b"\n") else 0
+        file.truncate(whole)
 
 
 def run_days(
