@@ -27,7 +27,6 @@ from simrun.scenario.reader import read
 
 pytestmark = pytest.mark.slow
 SCENARIOS = Path(__file__).parents[2] / "scenarios"
-WRITTEN = Batch._fields
 
 
 def race(name: str, seed: int) -> Race:
@@ -68,7 +67,7 @@ def counted() -> Counted:
 @pytest.fixture
 def lender(counted: Counted) -> Iterator[Lender]:
     """Somebody who lends, for as long as a test lasts."""
-    one = Lender(counted, lambda _: 3, WRITTEN)
+    one = Lender(counted, lambda _: 3)
     yield one
     one.close()
 
@@ -89,7 +88,7 @@ def test_batches_joined_are_every_race_as_it_was() -> None:
         )
     whole.crossing_s[:] = np.arange(len(whole.crossing_s))[:, None]
     whole.lots["over"] = 1
-    part_again(whole, batches, ("lots", "crossing_s"))
+    part_again(whole, batches)
     at = np.concatenate([batch.crossing_s[:, 0] for batch in batches])
     np.testing.assert_array_equal(at, np.arange(len(at)))
     assert all((batch.lots["over"] == 1).all() for batch in batches)
@@ -123,7 +122,7 @@ def test_a_card_that_fails_is_told_to_who_waits() -> None:
     def fails(batch: Batch, step_s: float, alone: bool) -> Batch:
         raise MemoryError("no room on the card")
 
-    lender = Lender(fails, lambda _: 3, WRITTEN)
+    lender = Lender(fails, lambda _: 3)
     hands = Borrower(lender.address, lender.key)
     for _ in range(2):
         with pytest.raises(CannotSimulate, match="no room on the card"):

@@ -98,6 +98,13 @@ class Batch(NamedTuple):
     bins: Whole
 
 
+WRITTEN = (
+    *("lots", "bodies", "crossing_s", "reserve_m", "raced_sum", "raced_times"),
+    *("overlap", "watches", "furthest_m", "marked_s"),
+)
+"""What a run writes to that is wanted afterwards."""
+
+
 class Notes(NamedTuple):
     """What one race writes down, as of Tape."""
 

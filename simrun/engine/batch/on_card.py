@@ -18,7 +18,7 @@ from numba.cuda.target import CUDATypingContext
 
 from simrun.base.compiled import Deferred
 from simrun.engine.batch.look import show
-from simrun.engine.batch.lots import CLOSE_ROOM, MOST_TRACKS, Batch, lot_of
+from simrun.engine.batch.lots import CLOSE_ROOM, MOST_TRACKS, WRITTEN, Batch, lot_of
 from simrun.engine.batch.places_now import note_bin
 from simrun.engine.batch.step import (
     begin,
@@ -42,12 +42,6 @@ REGISTERS = 64
 """So many a thread that a whole block of 1024 fits."""
 
 ALONE_THREADS, ALONE_REGISTERS = 128, 128
-
-WRITTEN = (
-    *("lots", "bodies", "crossing_s", "reserve_m", "raced_sum", "raced_times"),
-    *("overlap", "watches", "furthest_m", "marked_s"),
-)
-"""What a run writes to that is wanted afterwards."""
 
 _BODY, _NEAR = from_dtype(BODY), from_dtype(NEAR)
 

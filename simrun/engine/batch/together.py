@@ -85,9 +85,9 @@ _BORROWED: list[Hands] = []
 
 def lender() -> Lender:
     """This process holds the card from now on, for as many others as ask."""
-    from simrun.engine.batch.on_card import WRITTEN, OnCard, fills
+    from simrun.engine.batch.on_card import OnCard, fills
 
-    return Lender(partial(to_the_end, OnCard), fills, WRITTEN)
+    return Lender(partial(to_the_end, OnCard), fills)
 
 
 def borrow(hands: Hands) -> None:

@@ -7,6 +7,7 @@ day, so that a run that was stopped goes on.
 from __future__ import annotations
 
 import json
+import math
 import time
 from collections.abc import Callable, Iterator, Sequence
 from concurrent.futures import FIRST_COMPLETED, Future, wait
@@ -188,12 +189,18 @@ def pieces_of(
     from simrun.engine.batch.on_card import fills
 
     for first in range(0, len(days), PART):
-        part = sorted(days[first : first + PART], key=lambda one: -field_of_day(one[1]))
+        part = sorted(days[first : first + PART], key=size_and_length)
         while part:
             races = 2 * fills(field_of_day(part[0][1])) // workers
             count = max(1, races // seeds)
             yield part[:count]
             part = part[count:]
+
+
+def size_and_length(one: Numbered) -> tuple[int, float]:
+    """The largest fields first, in steps of an eighth; of one size those whose last come in latest."""
+    _, day = one
+    return -round(8 * math.log2(field_of_day(day))), -(day.mean_s + 2 * day.spread_s)
 
 
 def field_of_day(day: SampledDay) -> int:

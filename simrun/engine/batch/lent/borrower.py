@@ -6,11 +6,9 @@ import atexit
 from multiprocessing.connection import Client, Connection
 from typing import Any
 
-import numpy as np
-
 from simrun.base.errors import CannotSimulate
 from simrun.engine.batch.lent.segment import Segment, seen_in
-from simrun.engine.batch.lots import Batch
+from simrun.engine.batch.lots import WRITTEN, Batch
 
 
 class Borrower:
@@ -34,8 +32,9 @@ class Borrower:
             raise CannotSimulate(f"the graphics card: {wrong}")
         assert self.segment.memory is not None
         found = seen_in(self.segment.memory, places)
-        parts: Any = [np.array(part) for part in found]
-        return Elsewhere(Batch(*parts))
+        # Only what was written to is other than it was; it lies there until the next batch is put down.
+        written: Any = {name: getattr(found, name) for name in WRITTEN}
+        return Elsewhere(batch._replace(**written))
 
 
 class Elsewhere:

@@ -8,7 +8,7 @@ from typing import Any
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.engine.batch.lots import Batch
+from simrun.engine.batch.lots import WRITTEN, Batch
 
 ROWS_OF = {
     "cuts_at": "ground",
@@ -38,9 +38,9 @@ def joined(batches: Sequence[Batch]) -> Batch:
     return Batch(**found)
 
 
-def part_again(whole: Batch, batches: Sequence[Batch], names: Sequence[str]) -> None:
-    """Write these arrays of the whole into the batches that it was joined of; of lots who is over."""
-    for name in names:
+def part_again(whole: Batch, batches: Sequence[Batch]) -> None:
+    """Write what a run has written into the batches that it was joined of; of lots who is over."""
+    for name in WRITTEN:
         at = 0
         for batch in batches:
             mine = getattr(batch, name)
@@ -52,10 +52,17 @@ def part_again(whole: Batch, batches: Sequence[Batch], names: Sequence[str]) -> 
                 mine[...] = rows[:, : mine.shape[1]] if mine.ndim > 1 else rows
 
 
+def as_bytes(records: NDArray[Any]) -> NDArray[np.uint8]:
+    """The bytes of some records, a row each."""
+    return records.view(np.uint8).reshape(len(records), records.dtype.itemsize)
+
+
 def _behind(parts: Sequence[NDArray[Any]]) -> NDArray[Any]:
     """One array behind the other, as wide as the widest; what is in none of them is nan."""
-    if len(parts) == 1:
-        return parts[0].copy()
+    if parts[0].dtype.names:
+        # Field by field, as records are put together otherwise, it takes twenty times as long.
+        whole = np.concatenate([as_bytes(part) for part in parts])
+        return whole.view(parts[0].dtype)[:, 0]
     if parts[0].ndim == 1 or len({part.shape[1] for part in parts}) == 1:
         return np.concatenate(parts)
     width = max(part.shape[1] for part in parts)

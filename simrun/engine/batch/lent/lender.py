@@ -8,7 +8,7 @@ from __future__ import annotations
 import secrets
 import threading
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from contextlib import suppress
 from dataclasses import dataclass, field
 from multiprocessing.connection import Connection, Listener
@@ -54,16 +54,15 @@ class Lender:
     """Listens for processes that ask, and runs what they ask for.
 
     run: runs a batch to its end, told the step and whether everybody is alone. fills: how many races of so
-    many runners fill the card. names: what a run writes to. Check: tests/agreement/test_lent.py.
+    many runners fill the card. Check: tests/agreement/test_lent.py.
     """
 
     def __init__(
         self,
         run: Callable[[Batch, float, bool], Batch],
         fills: Callable[[int], int],
-        names: Sequence[str],
     ) -> None:
-        self.run, self.fills, self.names = run, fills, names
+        self.run, self.fills = run, fills
         self.key = secrets.token_bytes(16)
         self._listener = Listener(authkey=self.key, backlog=128)
         self._waiting: list[Asked] = []
@@ -110,7 +109,7 @@ class Lender:
             try:
                 whole = joined([asked.batch for asked in some])
                 whole = self.run(whole, *some[0].kind)
-                part_again(whole, [asked.batch for asked in some], self.names)
+                part_again(whole, [asked.batch for asked in some])
             except Exception as error:  # whatever it is, those who wait must hear of it
                 wrong = f"{type(error).__name__}: {error}"
             for asked in some:

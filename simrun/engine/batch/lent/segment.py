@@ -53,8 +53,9 @@ class Segment:
         if self.memory is None or self.memory.size < wanted:
             self.close()
             self.memory, self._named = SharedMemory(create=True, size=2 * wanted), True
-        for here, part in zip(seen_in(self.memory, places), batch, strict=True):
-            here[...] = part
+        for (_, _, at), part in zip(places, batch, strict=True):
+            flat = np.ascontiguousarray(part).reshape(-1).view(np.uint8)
+            np.ndarray(flat.shape, np.uint8, buffer=self.memory.buf, offset=at)[:] = flat
         return self.memory.name, places
 
     def found(self) -> None:
