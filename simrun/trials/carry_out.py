@@ -21,7 +21,7 @@ from simrun.scenario.scenario import Scenario
 from simrun.trials.plan import Plan
 from simrun.trials.races import TIMES, Outcome, Races, Row, goes_together, run_group
 from simrun.trials.store import Store, kept_engine
-from simrun.trials.workers import RETRIES, Hired, Pool, Threads, cores
+from simrun.trials.workers import RETRIES, Hired, Pool, Threads, cores, group_of
 
 Progress = Callable[[float], None]
 
@@ -160,20 +160,22 @@ class _Job:
         if self.missing:
             notice(f"{len(self.missing)} races on the graphics card (engine gpu)")
         if len(self.missing) < WORTH_A_CREW or workers == 1:
-            for some in self.groups_on_card(1):
+            for some in self.groups_on_card():
                 self.keep(run_group(self.plan.texts, some, self.plan.watched, engine=GPU))
             return
         self.run_with_pools(workers + workers // 2, GPU)
 
-    def groups_on_card(self, parts: int) -> Iterator[Races]:
-        """What is missing, the largest fields first, in so many parts of what fills the card."""
+    def groups_on_card(self, workers: int | None = None) -> Iterator[Races]:
+        """What is missing, the largest fields first: as many at once as fill the card, or each worker's."""
         from simrun.engine.batch.on_card import fills
 
         digests = self.plan.digests
         field = {digests[name]: day.runners for name, day in self.plan.arms.items()}
         left = sorted(self.missing, key=lambda race: -field[race[0]])
+        whole = len(left)
         while left:
-            size = max(1, fills(field[left[0][0]]) // parts)
+            size = fills(field[left[0][0]])
+            size = size if workers is None else group_of(size, workers, whole)
             yield tuple(left[:size])
             left = left[size:]
 
@@ -231,7 +233,7 @@ class _Job:
         while self.missing:
             before = len(self.missing)
             pool = Pool(self.plan, min(workers, before), engine)
-            groups = self.groups_on_card(max(1, workers // 2)) if engine == GPU else None
+            groups = self.groups_on_card(workers) if engine == GPU else None
             try:
                 self.run_with(pool, workers, groups)
             except BrokenExecutor:

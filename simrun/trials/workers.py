@@ -107,6 +107,16 @@ class Crew:
             self._tidy()
 
 
+CARDS_AHEAD = 6
+"""So many times what fills a card is under way at once: it has something to run while races are set up, while
+others wait for their next stage, and while what came out is written down."""
+
+
+def group_of(fills: int, workers: int, races: int) -> int:
+    """How many races does a worker of a card get at once? fills: so many fill it; races: that are left."""
+    return max(1, min(CARDS_AHEAD * fills // workers, -(-races // workers)))
+
+
 class Pool(Crew):
     """A crew that runs the races of a plan.
 

@@ -23,7 +23,7 @@ from simrun.trials.handbook.day_scenario import scenario_of
 from simrun.trials.handbook.handbook_table import average_lost_s, day_rows
 from simrun.trials.handbook.sampled_day import SampledDay
 from simrun.trials.races import Outcome, race_outcome, run_stages, stages_of
-from simrun.trials.workers import Crew
+from simrun.trials.workers import Crew, group_of
 
 SEEDS_A_DAY = 1000
 """Every day has seeds of its own, so that what nobody has measured is drawn anew for every day."""
@@ -191,7 +191,7 @@ def pieces_of(
     for first in range(0, len(days), PART):
         part = sorted(days[first : first + PART], key=size_and_length)
         while part:
-            races = 2 * fills(field_of_day(part[0][1])) // workers
+            races = group_of(fills(field_of_day(part[0][1])), workers, len(days) * seeds)
             count = max(1, races // seeds)
             yield part[:count]
             part = part[count:]

@@ -19,7 +19,7 @@ from simrun.engine.batch.lent.joined import joined, part_again
 from simrun.engine.batch.lent.segment import seen_in
 from simrun.engine.batch.lots import Batch
 
-PATIENCE_S = 0.2
+PATIENCE_S = 0.5
 """So long does somebody wait for others at most before a card is run that is not full."""
 
 HANDS = 3

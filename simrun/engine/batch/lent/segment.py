@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Sequence
+from contextlib import suppress
 from multiprocessing.shared_memory import SharedMemory
 from typing import Any
 
@@ -68,5 +69,6 @@ class Segment:
         """Let go of it."""
         self.found()
         if self.memory is not None:
-            self.memory.close()
+            with suppress(BufferError):  # what was found in it may still be looked at
+                self.memory.close()
             self.memory = None
