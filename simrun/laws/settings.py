@@ -13,6 +13,9 @@ class Settings(NamedTuple):
 
     following_time_s: float
     standstill_gap_m: float
+    pack_gap_m: float
+    held_up_share: float
+    own_pace_share: float
     start_constant_s: float
     comfortable_braking_m_s2: float
     sway_m: float
@@ -95,6 +98,9 @@ _OWN = [
 ]
 
 _COMMON = {
+    "pack_gap_m": "pack.gap_m",
+    "held_up_share": "pack.held_up_share",
+    "own_pace_share": "pack.own_pace_share",
     "set_off_wait_per_m_s": "set_off.wait_per_m_s",
     "set_off_look_m": "set_off.look_m",
     "look_interval_s": "look.interval_s",

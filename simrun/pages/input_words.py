@@ -32,5 +32,8 @@ INPUT_WORDS = {
     "line.pull": "how straight they head for a narrowing",
     "line.shift_over_s": "how fast they move over",
     "line.shift_back_s": "how slowly they move back",
+    "pack.gap_m": "how close they run in a pack",
+    "pack.held_up_share": "how slow somebody ahead must be to hold them up",
+    "pack.own_pace_share": "how fast somebody ahead must be to be run with",
 }
 """By the keys of `sources.assumed`; inside a sentence, before "is"."""

@@ -20,6 +20,7 @@ DECIDES = (
     *("bend.rounding_least_m", "aim.ahead_s", "aim.least_m", "set_off.wait_per_m_s"),
     *("look.interval_s", "steer.time_s", BODY, INSIDE, PULL),
     *("line.shift_over_s", "line.shift_back_s"),
+    *("pack.gap_m", "pack.held_up_share", "pack.own_pace_share"),
 )
 """Add new ones at the end: the place in this list is part of every race with drawn inputs.
 

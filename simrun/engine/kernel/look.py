@@ -17,6 +17,7 @@ from simrun.laws.follow import (
     following_acceleration_m_s2,
     free_gap_m,
     in_the_way,
+    kept_time_s,
     sway_margin_m,
     wished_gap_m,
 )
@@ -186,7 +187,7 @@ def chosen_offset_m(
     left_m, right_m = rooms_m(me, to_x, to_y, ground)
     worth[:] = me.wished_m_s
     for n in range(count):
-        lower_to_tracks(near[n], me.speed, worth, settings)
+        lower_to_tracks(near[n], me.speed, me.wished_m_s, worth, settings)
     for step in range(-side, side + 1):
         offset = step * settings.track_width_m
         if step != 0 and (offset < -left_m or offset > right_m):
@@ -204,7 +205,7 @@ def chosen_offset_m(
 
 
 @compiled
-def lower_to_tracks(seen: Any, speed: float, worth: Any, settings: Any) -> None:
+def lower_to_tracks(seen: Any, speed: float, wished: float, worth: Any, settings: Any) -> None:
     """Lower the promise of every track that this neighbour stands or runs in."""
     if seen.ahead < -BEHIND_M:
         return
@@ -213,13 +214,27 @@ def lower_to_tracks(seen: Any, speed: float, worth: Any, settings: Any) -> None:
     promise = promised_speed_m_s(
         seen.speed_ahead,
         seen.ahead - seen.bodies_m,
-        settings.standstill_gap_m + settings.following_time_s * speed,
+        settings.standstill_gap_m + time_kept_s(speed, seen.speed_ahead, wished, settings) * speed,
         settings.gap_look_s,
     )
     for step in range(-side, side + 1):
         known = worth[step + side]
         stands = abs(seen.aside - step * settings.track_width_m) < wide
         worth[step + side] = min(known, promise if stands else known)
+
+
+@compiled
+def time_kept_s(speed: float, other: float, wished: float, settings: Any) -> float:
+    """The time gap to somebody at `other` m/s, with the settings of the race."""
+    return kept_time_s(
+        speed,
+        other,
+        wished,
+        settings.following_time_s,
+        settings.pack_gap_m,
+        settings.held_up_share,
+        settings.own_pace_share,
+    )
 
 
 @compiled
@@ -310,7 +325,7 @@ def follow(
                 speed,
                 speed - other,
                 0.0 if first else settings.standstill_gap_m,
-                0.0 if first else weight * settings.following_time_s,
+                0.0 if first else weight * time_kept_s(speed, other, wished, settings),
                 braking,
             )
             behind = following_acceleration_m_s2(free_gap, wish, pull)

@@ -6,7 +6,10 @@ from simrun.sources.assumed import BODY, DECIDES, INSIDE, PULL
 
 _NAMED = {
     "room": ("runner.sway_m", "runner.sway_per_speed_s"),
-    "following": ("runner.following_time_s", "runner.standstill_gap_m"),
+    "following": (
+        *("runner.following_time_s", "runner.standstill_gap_m", "pack.gap_m"),
+        *("pack.held_up_share", "pack.own_pace_share"),
+    ),
     "inside": (INSIDE,),
     "heading": (PULL, "line.shift_over_s", "line.shift_back_s"),
     "bodies": (BODY, "runner.edge_share"),

@@ -23,6 +23,7 @@ from simrun.laws.follow import (
     following_acceleration_m_s2,
     free_gap_m,
     in_the_way,
+    kept_time_s,
     sway_margin_m,
     wished_gap_m,
 )
@@ -38,6 +39,19 @@ def test_wished_gap_by_hand() -> None:
     assert wished_gap_m(4.0, 0.0, 0.05, 0.45, 3.0) == pytest.approx(1.85)
     assert wished_gap_m(4.0, 2.0, 0.05, 0.45, 3.0) == pytest.approx(1.85 + 8 / 6)
     assert wished_gap_m(4.0, -9.0, 0.05, 0.45, 3.0) == 0.05
+
+
+def test_the_time_kept_by_hand() -> None:
+    """0.45 s up to 70 % of the wish; 0.8 m, so 0.8 / 4.8 s, from 90 % on; the middle of both between; who
+    stands keeps 0.45 s of nothing; nobody who is faster is kept further off."""
+
+    def kept(speed: float, other: float, wished: float) -> float:
+        return kept_time_s(speed, other, wished, 0.45, 0.8, 0.7, 0.9)
+
+    assert kept(3.5, 3.5, 5.0) == pytest.approx(0.45)
+    assert kept(4.8, 4.6, 5.0) == kept(4.8, 9.0, 5.0) == pytest.approx(0.8 / 4.8)
+    assert kept(4.0, 4.0, 5.0) == pytest.approx((0.45 + 0.2) / 2)
+    assert kept(0.0, 0.0, 0.0) == kept(1.0, 5.0, 5.0) == pytest.approx(0.45)
 
 
 def test_following_keeps_still_at_the_wished_gap() -> None:

@@ -19,6 +19,7 @@ from simrun.answers.evidence.experiments.arena import (
     straight,
     wishes_m_s,
 )
+from simrun.engine.kernel.look import time_kept_s
 from simrun.engine.run import Race
 
 LEAD_M = 20.0
@@ -244,7 +245,7 @@ def evenness(left_s: Array) -> float:
 
 @dataclass(frozen=True)
 class Following:
-    """The free gap kept behind a leader at every speed, (V,), and the law's s0 + T v."""
+    """The free gap kept behind a leader at every speed, (V,), and s0 + T v with T as of `kept_time_s`."""
 
     speed_m_s: Array
     gap_m: Array
@@ -267,5 +268,7 @@ def single_file(crowd: Crowd, speeds: Sequence[float], followers: int = 5) -> Fo
         return float(apart.mean())
 
     gaps = np.array([mean_gap(speed) for speed in speeds])
-    law = crowd.settings.standstill_gap_m + crowd.settings.following_time_s * np.array(speeds)
+    told, wish = crowd.settings, crowd.wished_m_s
+    keeps_s = np.array([time_kept_s(speed, speed, wish, told) for speed in speeds])
+    law = told.standstill_gap_m + keeps_s * np.array(speeds)
     return Following(np.array(speeds, dtype=float), gaps, law)
