@@ -150,9 +150,6 @@ def test_judged_days_are_told_as_well_as_asked() -> None:
             )  # saying nothing would be as far off as this
 
 
-@pytest.mark.xfail(
-    strict=True, reason="200 races a judged day were asked; the time given ended at 155 to 157"
-)
 def test_judged_days_have_two_hundred_races() -> None:
     """As many as the design asks for."""
     table = read_days(model_folder())
