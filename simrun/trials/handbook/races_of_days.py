@@ -31,9 +31,9 @@ SEEDS_A_DAY = 1000
 TIMED = 4
 """So many races are timed to say how long all of them will take."""
 
-CARD_RACES_S = 130.0
-"""So many races of these days a second are run on one card with 16 processors beside it, see
-tests/agreement/README.md; before it begins, that is what can be said."""
+CARD_RACES_S = 56.0
+"""So many races of these days a second were run on one card with 16 processors beside it, see
+shared/handbook/README.md; before it begins, that is what can be said."""
 
 AHEAD = 2
 """So many pieces of work a worker are handed over ahead of time."""
