@@ -86,6 +86,8 @@ class Result(ABC):
 
     folder: Path
     units: str
+    engine = ""
+    """Which engine ran the races of a study, cpu or gpu; empty for what is no study."""
 
     def __init_subclass__(cls, **options: Any) -> None:
         """A dataclass would show every race of a study: what it found is shown instead."""

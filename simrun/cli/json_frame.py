@@ -39,6 +39,9 @@ class Answer(BaseModel):
     tables: dict[str, list[dict[str, Any]]] = Field(
         description="rows by table, the columns as in the CSV of the same name; null is not known"
     )
+    engine: str = Field(
+        description="which engine ran the races of a study, cpu or gpu; empty for what is no study"
+    )
     left_out: str = Field(description="who is left out of the means, and why; empty for nobody")
     notes: list[str] = Field(description="what is to be said about the files")
     written: list[str] = Field(description="the files that were written")
@@ -83,6 +86,7 @@ def _answer(result: Result, files: list[Path]) -> dict[str, Any]:
         "sentence": result.sentence,
         "figures": {name: plain(value) for name, value in result.figures.items()},
         "tables": {name: _records(table) for name, table in result.tables.items()},
+        "engine": result.engine,
         "left_out": result.missing,
         "notes": list(result.notes),
         "written": [str(path) for path in files],

@@ -49,6 +49,15 @@ def station_at_m(cuts: Any, station_m: Any, cell: int, x: float, y: float) -> fl
 
 
 @compiled_with_arrays
+def stations_m(cuts: Any, station_m: Any, bodies: Any) -> Any:
+    """How far along the measured line is each of these bodies? (B,)"""
+    found = np.empty(len(bodies))
+    for i in range(len(bodies)):
+        found[i] = station_at_m(cuts, station_m, bodies[i].cell, bodies[i].x, bodies[i].y)
+    return found
+
+
+@compiled_with_arrays
 def _along(cuts: Any, station_m: Any, position_m: Any) -> Any:
     """The metres along of everybody at every moment, each looked for from the moment before: a lap is not
     mistaken for another."""

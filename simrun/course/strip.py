@@ -8,6 +8,7 @@ from __future__ import annotations
 
 from dataclasses import dataclass, field, replace
 from enum import IntEnum
+from functools import cached_property
 from typing import Any
 
 import numpy as np
@@ -131,7 +132,7 @@ class Strip:
     day_footing: float = 1.0
     wind_m_s: tuple[float, float] = (0.0, 0.0)
 
-    @property
+    @cached_property
     def on_a_usual_day(self) -> Strip:
         """The same course in a calm with its usual footing."""
         return replace(self, day_footing=1.0, wind_m_s=(0.0, 0.0))

@@ -6,9 +6,10 @@ front's pace. Everything is solved for the same people alone, with the wander of
 
 from __future__ import annotations
 
-from collections.abc import Callable
+from collections.abc import Callable, Generator, Sequence
 from dataclasses import replace
-from typing import Any, NamedTuple
+from functools import cache
+from typing import Any, NamedTuple, TypeVar
 
 import numpy as np
 from numpy.typing import NDArray
@@ -42,12 +43,31 @@ LEAST_PACE = 0.85
 """Nobody settles slower than this share of race pace to keep something in hand."""
 
 
+Told = TypeVar("Told")
+
+Stages = Generator[Sequence[Any], None, Told]
+"""Something found out in stages: each gives races to be run to their end, together with those of others,
+before the next stage. So one text says what is run, whichever engine runs it."""
+
+
 class Racing(NamedTuple):
     """What a race for places needs beside the roster: the front's level pace, one a FRONT_STEP_M (F,), and
     in a replay the ratio of raced to planned wish (N, B)."""
 
     front_m_s: Array
     raced: Array | None = None
+
+
+def told_by(stages: Stages[Told]) -> Told:
+    """What comes of stages whose races are run one after the other."""
+    while True:
+        try:
+            races = next(stages)
+        except StopIteration as over:
+            told: Told = over.value
+            return told
+        for race in races:
+            race.run()
 
 
 def course_share(ground: Records, length_m: float) -> float:
@@ -87,15 +107,15 @@ def told_split_s(roster: Roster, ground: Records, length_m: float) -> Array:
     return np.where(roster.opening_m > 0.0, seconds, np.nan)
 
 
-def with_opening_solved(
+def opening_solved(
     roster: Roster, alone_race: Callable[[Roster], Any], gun_s: Array, settings: Settings
-) -> Roster:
+) -> Stages[Roster]:
     """The same people, wishing for what makes the told opening come out as a split.
 
-    alone_race: everybody of a roster alone in their own place and line, about to start. gun_s (N,): when
-    their own gun goes. The first guess is the closed form v0 = D / (T - wait - tau); then (1 + wish) is
-    scaled by the moving time found over the moving time told, which is the secant through a standing start.
-    Check: tests/validation/test_racing.py.
+    Gives the races by which it is found, one after the other. alone_race: everybody of a roster alone in
+    their own place and line, about to start. gun_s (N,): when their own gun goes. The first guess is the
+    closed form v0 = D / (T - wait - tau); then (1 + wish) is scaled by the moving time found over the moving
+    time told, which is the secant through a standing start. Check: tests/validation/test_racing.py.
     """
     plain = replace(roster, wander=np.ones((len(roster), 1)), drawn=np.zeros(len(roster)))
     race = alone_race(plain)
@@ -110,7 +130,9 @@ def with_opening_solved(
     late = np.zeros(len(roster))
     for left in range(ROUNDS, 0, -1):
         race = alone_race(replace(plain, opens_more=wish - 1.0 - roster.opening))
-        late = np.where(known, mark_s(race, mark) - gun_s - told, 0.0)
+        race.end_at(mark)
+        yield [race]
+        late = np.where(known, race.marked_s - gun_s - told, 0.0)
         off = known & (np.abs(late) > GOOD_ENOUGH * told)
         if left == 1 or not off.any():
             break
@@ -123,7 +145,10 @@ def with_opening_solved(
 
 
 def mark_s(race: Any, mark_m: Array) -> Array:
-    """Run a race until everybody has come to their own mark; when did they? (N,), nan where not."""
+    """Run a race until everybody has come to their own mark; when did they? (N,), nan where not.
+
+    Races of many are run to their marks together by `engine.batch`, by the same notes.
+    """
     at_m, which = np.unique(mark_m, return_inverse=True)
     start = race.station_m()
     reached = np.full((len(start), len(at_m)), NOT_REACHED, dtype=np.int32)
@@ -189,9 +214,7 @@ def left_at_finish_m(
 
 def _standing_start(roster: Roster, settings: Settings) -> tuple[Array, Array]:
     """What gathering speed takes of the reserve, and how many level metres that is: (N,), (N,)."""
-    steps = np.linspace(0.0, 0.45, 91)
-    level = running_cost_j_kg_m(0.0)
-    dearer = np.array([running_cost_j_kg_m(float(slope)) / level - 1.0 for slope in steps])
+    steps, dearer = _dearer_uphill()
     fast = roster.cruise_m_s * (1.0 + roster.opening + roster.opens_more)
     tau = settings.start_constant_s
     spent, run_m = np.zeros(len(roster)), np.zeros(len(roster))
@@ -205,6 +228,14 @@ def _standing_start(roster: Roster, settings: Settings) -> tuple[Array, Array]:
         spent += np.maximum(0.0, effort - roster.critical_m_s + above) * GATHER_STEP_S
         run_m += speed * GATHER_STEP_S
     return spent, run_m
+
+
+@cache
+def _dearer_uphill() -> tuple[Array, Array]:
+    """Some slopes, and by what share running up each is dearer than on the level."""
+    steps = np.linspace(0.0, 0.45, 91)
+    level = running_cost_j_kg_m(0.0)
+    return steps, np.array([running_cost_j_kg_m(float(slope)) / level - 1.0 for slope in steps])
 
 
 def _plan_m_s(roster: Roster, station: Array, pace: Array, settings: Settings) -> Array:

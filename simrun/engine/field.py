@@ -2,11 +2,13 @@
 
 from __future__ import annotations
 
+from typing import Any
+
 import numpy as np
 from numpy.typing import NDArray
 
+from simrun.base.compiled import compiled
 from simrun.course.start import StartLine
-from simrun.course.string import cuts_of
 from simrun.course.strip import Obstacle, Strip
 from simrun.engine.kernel.locate import cell_near
 from simrun.laws.settings import Settings, settings_of
@@ -65,7 +67,12 @@ def sound_delay_s(line: StartLine, stand: Array) -> Array:
 
 
 def bodies_at(
-    stand: Array, wait_s: Array, strip: Strip, roster: Roster, rounding_room_m: float
+    stand: Array,
+    wait_s: Array,
+    strip: Strip,
+    ground: Records,
+    roster: Roster,
+    rounding_room_m: float,
 ) -> Records:
     """Everybody standing, facing the course; the fixed bodies of obstacles after them. (B,)"""
     fixed = strip.obstacles_m
@@ -85,9 +92,15 @@ def bodies_at(
     bodies["full_m"][:count], bodies["finish_m"] = roster.reserve_m, strip.length_m
     bodies["wait_s"][:count] = wait_s
     bodies["room_m"] = rounding_room_m
-    cuts = cuts_of(strip.left_m, strip.right_m)
-    bodies["cell"][:count] = [cell_near(cuts, 0, float(x), float(y)) for x, y in stand]
+    find_cells(bodies[:count], ground)
     return bodies
+
+
+@compiled
+def find_cells(bodies: Any, ground: Any) -> None:
+    """In which cell does everybody stand? Looked for from the first on."""
+    for i in range(len(bodies)):
+        bodies[i].cell = cell_near(ground, 0, bodies[i].x, bodies[i].y)
 
 
 def ways_of(

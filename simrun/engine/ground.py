@@ -22,7 +22,16 @@ RUNNING_M_S = 5.0
 
 
 def ground_of(strip: Strip) -> Records:
-    """The kernel's view of the course: one record a cut, (K,)."""
+    """The kernel's view of the course: one record a cut, (K,). Nobody writes to it: it is laid once a strip,
+    for all races on it."""
+    kept = vars(strip)
+    if "_ground" not in kept:
+        kept["_ground"] = _laid(strip)
+    ground: Records = kept["_ground"]
+    return ground
+
+
+def _laid(strip: Strip) -> Records:
     ground = np.zeros(len(strip.station_m), dtype=CUT).view(np.recarray)
     fill_cuts(ground, strip.left_m, strip.right_m)
     ground["station_m"] = strip.station_m

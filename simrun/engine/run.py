@@ -10,15 +10,19 @@ from numpy.typing import NDArray
 
 from simrun.base.stopped import go_on
 from simrun.base.version import VERSION
-from simrun.course.station import station_at_m
+from simrun.course.station import stations_m
 from simrun.engine.alone import Alone, AloneRuns
 from simrun.engine.entering import (
+    LONGEST_S,
     Racing,
+    Stages,
     course_share,
     front_of,
+    mark_s,
     on_this_ground,
+    opening_solved,
+    told_by,
     with_hand_kept,
-    with_opening_solved,
 )
 from simrun.engine.field import (
     bodies_at,
@@ -90,7 +94,7 @@ class Race:
         hooks = None if own is None else hooks_for(own, roster.team, scenario.our_team)
         self.ways = ways_of(roster, margins, scenario.strip.obstacles, front, raced, gives, hooks)
         room_m = self.settings.bend_rounding_room_m
-        self.bodies = bodies_at(stand, wait, scenario.strip, roster, room_m)
+        self.bodies = bodies_at(stand, wait, scenario.strip, self.ground, roster, room_m)
         length_m = scenario.strip.length_m
         kind = _kind_of(racing, alone)
         self.bodies["races"][: len(roster)] = kind
@@ -101,7 +105,13 @@ class Race:
         self.watch_every = max(1, round(LOOKS_S / clock.step_s))
         frame_count = self.last_step // self.frame_every + 1 if frames else 0
         marks = len(scenario.strip.checkpoints)
+        self.mark_m: Array | None = None
+        self.marked_s = np.full(len(roster), np.nan)
         self.tape: Tape = tape_for(len(roster), frame_count, marks, to_m)
+
+    def end_at(self, mark_m: Array) -> None:
+        """Let the race end once all are at marks of their own, (N,) metres; `marked_s` (N,) says when."""
+        self.mark_m, self.last_step = mark_m, round(LONGEST_S / self.step_s)
 
     @property
     def raced(self) -> Array:
@@ -156,9 +166,8 @@ class Race:
 
     def station_m(self, bodies: Records | None = None) -> Array:
         """How far along the measured line is every runner, or each of these bodies? (N,)"""
-        cuts, station = self.ground, self.scenario.strip.station_m
-        asked: Any = self.runners if bodies is None else bodies
-        return np.array([station_at_m(cuts, station, b.cell, b.x, b.y) for b in asked])
+        asked = self.runners if bodies is None else bodies
+        return np.asarray(stations_m(self.ground, self.scenario.strip.station_m, asked))
 
     @property
     def runners(self) -> Records:
@@ -167,8 +176,10 @@ class Race:
 
     def run(self, progress: Progress | None = None) -> Race:
         """Run to the end; `progress` is told the share of the field's way that is done."""
+        if self.mark_m is not None:
+            self.marked_s = mark_s(self, self.mark_m)
         chunk = max(1, round(CHUNK_S / self.step_s))
-        while not self.is_over:
+        while self.mark_m is None and not self.is_over:
             self.advance(chunk)
             if progress:
                 progress(float(np.isfinite(self.tape.crossing_s).mean()))
@@ -203,26 +214,35 @@ def field_of(scenario: Scenario, seed: int, **options: Any) -> Race:
 
     Settings are those of this day and seed unless others are given.
     """
+    return told_by(field_stages(scenario, seed, **options))
+
+
+def field_stages(scenario: Scenario, seed: int, **options: Any) -> Stages[Race]:
+    """`field_of` in stages: of a race for places, everybody's opening is found first, alone."""
     roster = scenario.roster(seed)
     stand = stand_m(scenario.start_line, roster)
     settings = options.get("settings") or settings_for(scenario, seed)
     options = {"own": behaviour_of(scenario), **options, "settings": settings}
     own = own_margins(scenario.strip, roster, settings.bend_rounding_room_m)
     if scenario.field.racing == "on":
-        roster = entered(scenario, roster, stand, own, settings)
+        roster = yield from entering_stages(scenario, roster, stand, own, settings)
         options = {"racing": Racing(front_of(roster, settings)), **options}
     return Race(scenario, roster, stand, own, **options)
 
 
-def entered(
+def entered(*told: Any) -> Roster:
+    """As `entering_stages`, whose races are run here one after the other."""
+    return told_by(entering_stages(*told))
+
+
+def entering_stages(
     scenario: Scenario,
     roster: Roster,
     stand: Array,
     own: tuple[Array, Array],
     settings: Settings,
-) -> Roster:
-    """The people of a race day with racing: pace by what seed times are, the opening as a split, something
-    kept in hand."""
+) -> Stages[Roster]:
+    """The people of a day with racing: pace as seed times say, the opening as a split, something in hand."""
     ground, length_m = ground_of(scenario.strip), scenario.strip.length_m
     usual = course_share(ground_of(scenario.strip.on_a_usual_day), length_m)
     roster = on_this_ground(roster, scenario.field.seed_share(usual))
@@ -233,7 +253,7 @@ def entered(
         return Race(scenario, some, stand, own, racing=plan, **options)
 
     gun_s = scenario.wave_wait_s(roster.box, roster.team_index, roster.cruise_m_s)
-    roster = with_opening_solved(roster, alone_race, gun_s, settings)
+    roster = yield from opening_solved(roster, alone_race, gun_s, settings)
     return with_hand_kept(roster, ground, length_m, settings)
 
 

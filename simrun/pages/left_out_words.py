@@ -1,11 +1,22 @@
-"""Who is left out of the means, in one line for a page."""
+"""Who is left out of the means, and which engine ran the races, in one line each for a page."""
 
 from __future__ import annotations
 
+from simrun.engine.batch.together import GPU
 from simrun.measure.left_out import STANDS_S, LeftOut
 
 MOST_TOLD = 5
 """So many of those who stood are told one by one."""
+
+
+def engine_words(engine: str) -> str:
+    """Which engine ran the races, where it was a graphics card; else nothing."""
+    if engine != GPU:
+        return ""
+    return (
+        "These races were run on a graphics card: the same laws, but a single race is not, to the last "
+        "digit, that of the processor."
+    )
 
 
 def left_out_words(found: LeftOut) -> str:

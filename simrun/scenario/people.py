@@ -6,7 +6,7 @@ one team changes its plan, nobody else becomes another person.
 
 from __future__ import annotations
 
-from collections.abc import Callable, Mapping
+from collections.abc import Callable, Iterator, Mapping
 from typing import NamedTuple
 
 import numpy as np
@@ -228,14 +228,39 @@ def _lines(
     for g, gate in enumerate(gates):
         cut = gate.first_cut if gate.kind == "turn" else gate.last_cut
         width = float(scenario.strip.width_m[cut])
-        for i, (t, person) in enumerate(zip(team_index, people, strict=True)):
-            team = scenario.teams[t]
+        if gate.kind == "turn":
+            found.choice[:, g] = drawn[:, g]
+            found.inside_m[:, g] = _drawn_offsets_m(drawn[:, g], width, share[:, g])
+        for i, line in _told_lines(scenario.teams, team_index, people, gate):
             if gate.kind == "turn":
-                line = _told_line(team, person, gate) or drawn[i, g]
                 _take_turn(found, i, g, line, width, share[i, g])
-            elif str(told := _told_at(team, gate)) in OFF_THE_LEFT:
-                _, found.inside_m[i, g] = _offset(OFF_THE_LEFT[str(told)], width, share[i, g])
+            elif str(line) in OFF_THE_LEFT:
+                _, found.inside_m[i, g] = _offset(OFF_THE_LEFT[str(line)], width, share[i, g])
     return found
+
+
+def _drawn_offsets_m(drawn: NDArray[np.str_], width_m: float, share: Array) -> Array:
+    """How far off the inside edge does everybody run who took a line by the draw? (N,)"""
+    each = [inside_offset_m(choice, width_m, share) for choice in CHOICES]
+    return np.select([drawn == choice for choice in CHOICES], each)
+
+
+def _told_lines(
+    teams: tuple[Team, ...],
+    team_index: NDArray[np.int64],
+    people: list[Person | None],
+    gate: Gate,
+) -> Iterator[tuple[int, ToldLine]]:
+    """Who was told a line for this gate, and which? By number in the roster; few are."""
+    if gate.kind == "turn":
+        told = [_told_line(team, gate) for team in teams]
+    else:
+        told = [_told_at(team, gate) for team in teams]
+    for i, (t, person) in enumerate(zip(team_index.tolist(), people, strict=True)):
+        own = person.line if person and gate.kind == "turn" else None
+        line = own or told[t]
+        if line:
+            yield i, line
 
 
 OFF_THE_LEFT = {"left": "inside", "middle": "middle", "right": "outside"}
@@ -271,10 +296,8 @@ def _shares(rng: np.random.Generator, shape: tuple[int, int]) -> Array:
     return rng.random((shape[0], 64 * (1 + shape[1] // 64)))[:, : shape[1]]
 
 
-def _told_line(team: Team, person: Person | None, gate: Gate) -> ToldLine | None:
-    """What was this runner told for this turn? Their own line, the turn on this lap, the turn, the team's."""
-    if person and person.line:
-        return person.line
+def _told_line(team: Team, gate: Gate) -> ToldLine | None:
+    """What was this team told for this turn? The turn on this lap, the turn, the team's own line."""
     told = _told_at(team, gate)
     return team.line if told is None else told
 

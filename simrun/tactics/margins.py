@@ -31,8 +31,9 @@ def shortest_margins(
 
     rounding_room_m: how far off the string a corner is rounded, of the race; None: as the figure says.
     """
-    inside = np.full((count, len(strip.gates)), MEASURING_MARGIN_M)
-    return _with_turns(strip, inside, rounding_room_m)
+    inside = np.full((1, len(strip.gates)), MEASURING_MARGIN_M)
+    left, right = _with_turns(strip, inside, rounding_room_m)
+    return np.repeat(left, count, axis=0), np.repeat(right, count, axis=0)
 
 
 def own_margins(

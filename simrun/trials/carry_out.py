@@ -15,13 +15,13 @@ from numpy.typing import NDArray
 from simrun.base.code.compiling import watched
 from simrun.base.errors import BadRecording, CannotSimulate, notice
 from simrun.engine.batch.together import CPU, GPU
-from simrun.engine.batch.which_engine import engine_for
+from simrun.engine.batch.which_engine import carries_out, engine_for
 from simrun.runners.line_choice import CHOICES
 from simrun.scenario.scenario import Scenario
 from simrun.trials.plan import Plan
 from simrun.trials.races import TIMES, Outcome, Races, Row, goes_together, run_group
 from simrun.trials.store import Store, kept_engine
-from simrun.trials.workers import RETRIES, Hired, Pool, Threads, cores
+from simrun.trials.workers import RETRIES, Hired, Pool, Threads, cores, group_of
 
 Progress = Callable[[float], None]
 
@@ -32,8 +32,8 @@ TASK_S = 0.05
 """A task should last so long at least: handing it over costs a worker about a millisecond."""
 
 MOST_IN_GROUP = 50
-ON_CARD = 792
-"""So many races go onto a card at once: six for each of its 132 multiprocessors (of an H100)."""
+WORTH_A_CREW = 500
+"""From so many races on, it is worth it to start processes that set up for a card."""
 
 WAITING_A_WORKER = 3
 """So many groups a worker are handed over ahead of time; the rest waits, and memory stays flat."""
@@ -66,12 +66,13 @@ def carry_out(
         of = "that are watched step by step, on a cluster or by a behaviour of one's own"
         notice(f"races {of} are run by the engine cpu")
     told = engine_for(engine if can else CPU, len(plan), lambda: kept_engine(store))
+    carries_out(told)
     with Store(store, writing=True, engine=told) as kept:
         kept.add_arms(plan.texts)
         kept.let_go_of_damaged()
         job = _Job(plan, kept, progress)
         if told == GPU:
-            job.run_on_card()
+            job.run_on_card(workers or cores())
             kept.tidy()
             return Path(store)
         job.warm()
@@ -156,14 +157,29 @@ class _Job:
         for race in races:
             self.keep(run_group(self.plan.texts, (race,), self.plan.watched, self.plan.crowd))
 
-    def run_on_card(self) -> None:
-        """All races of a group at once on the card, group after group."""
-        missing = tuple(self.missing)
-        if missing:
-            notice(f"{len(missing)} races on the graphics card (engine gpu)")
-        for first in range(0, len(missing), ON_CARD):
-            some = missing[first : first + ON_CARD]
-            self.keep(run_group(self.plan.texts, some, self.plan.watched, engine=GPU))
+    def run_on_card(self, workers: int) -> None:
+        """As many races at once as fill the card; where there are many, processes set up what comes next."""
+        if self.missing:
+            notice(f"{len(self.missing)} races on the graphics card (engine gpu)")
+        if len(self.missing) < WORTH_A_CREW or workers == 1:
+            for some in self.groups_on_card():
+                self.keep(run_group(self.plan.texts, some, self.plan.watched, engine=GPU))
+            return
+        self.run_with_pools(workers + workers // 2, GPU)
+
+    def groups_on_card(self, workers: int | None = None) -> Iterator[Races]:
+        """What is missing, the largest fields first: as many at once as fill the card, or each worker's."""
+        from simrun.engine.batch.on_card import fills
+
+        digests = self.plan.digests
+        field = {digests[name]: day.runners for name, day in self.plan.arms.items()}
+        left = sorted(self.missing, key=lambda race: -field[race[0]])
+        whole = len(left)
+        while left:
+            size = fills(field[left[0][0]])
+            size = size if workers is None else group_of(size, workers, whole)
+            yield tuple(left[:size])
+            left = left[size:]
 
     def keep(self, rows: list[Row]) -> None:
         """Write down what was run, and tell how far we are."""
@@ -181,9 +197,11 @@ class _Job:
         for first in range(0, len(missing), size):
             yield missing[first : first + size]
 
-    def run_with(self, hands: Pool | Hired | Threads, workers: int) -> None:
+    def run_with(
+        self, hands: Pool | Hired | Threads, workers: int, groups: Iterator[Races] | None = None
+    ) -> None:
         """Hand groups over, a few ahead of what is done; keep them as they come back."""
-        groups = self.groups(workers)
+        groups = groups or self.groups(workers)
         running: dict[Future[Any], Races] = {}
         try:
             while True:
@@ -211,14 +229,15 @@ class _Job:
         finally:
             threads.stop()
 
-    def run_with_pools(self, workers: int) -> None:
+    def run_with_pools(self, workers: int, engine: str = CPU) -> None:
         """Run in processes; where one dies its races are done again by new ones, a few times."""
         tries = RETRIES
         while self.missing:
             before = len(self.missing)
-            pool = Pool(self.plan, min(workers, before))
+            pool = Pool(self.plan, min(workers, before), engine)
+            groups = self.groups_on_card(workers) if engine == GPU else None
             try:
-                self.run_with(pool, workers)
+                self.run_with(pool, workers, groups)
             except BrokenExecutor:
                 tries = RETRIES if len(self.missing) < before else tries - 1
             finally:

@@ -4,7 +4,7 @@ from __future__ import annotations
 
 import io
 import json
-from collections.abc import Callable, Generator, Iterator, Sequence
+from collections.abc import Callable, Iterator, Sequence
 from contextlib import contextmanager
 from dataclasses import dataclass, fields, replace
 from functools import lru_cache
@@ -16,12 +16,14 @@ from numpy.typing import NDArray
 from simrun.base.errors import BadRecording, CannotSimulate, SimrunError
 from simrun.engine.alone import nobody_alone
 from simrun.engine.batch.together import CPU, GPU, run_together
+from simrun.engine.entering import Stages
 from simrun.engine.field import stand_m
 from simrun.engine.run import (
     Race,
     alone_runs,
     best_of,
     field_of,
+    field_stages,
     frames_of,
     from_box,
     race_of_boxes,
@@ -91,11 +93,6 @@ class Outcome:
     slowest_m_s: Array | None = None
 
 
-Stages = Generator[Sequence[Race], None, Outcome]
-"""One race of a study in stages: each gives races to be run to their end, together with those of others,
-before the next stage. So one text says what is run, whichever engine runs it."""
-
-
 def race_outcome(
     scenario: Scenario, seed: int, watched: str | None = None, from_best: bool = False
 ) -> Outcome:
@@ -105,14 +102,14 @@ def race_outcome(
 
 def stages_of(
     scenario: Scenario, seed: int, watched: str | None = None, from_best: bool = False
-) -> Stages:
+) -> Stages[Outcome]:
     """The stages of one race for a study, see Stages; watched, from_best: as of a Plan."""
     if from_best:
         return _from_best(scenario, seed)
     return _with_everybody(scenario, seed) if watched is None else _watched(scenario, seed, watched)
 
 
-def run_stages(many: Sequence[Stages], engine: str = CPU) -> list[Outcome]:
+def run_stages(many: Sequence[Stages[Outcome]], engine: str = CPU) -> list[Outcome]:
     """Run each of them to its end, all races of a stage together."""
     found: dict[int, Outcome] = {}
     while len(found) < len(many):
@@ -127,9 +124,9 @@ def run_stages(many: Sequence[Stages], engine: str = CPU) -> list[Outcome]:
     return [found[number] for number in range(len(many))]
 
 
-def _with_everybody(scenario: Scenario, seed: int) -> Stages:
+def _with_everybody(scenario: Scenario, seed: int) -> Stages[Outcome]:
     """The whole field, and everybody's alone-runs."""
-    field = field_of(scenario, seed, frames=False)
+    field = yield from field_stages(scenario, seed, frames=False)
     yield [field]
     boxes = _boxes(field)
     yield [boxes]
@@ -140,9 +137,9 @@ def _with_everybody(scenario: Scenario, seed: int) -> Stages:
     return outcome_of(frames_of(field, seed, alone.told()))
 
 
-def _watched(scenario: Scenario, seed: int, team: str) -> Stages:
+def _watched(scenario: Scenario, seed: int, team: str) -> Stages[Outcome]:
     """The whole field, but alone-runs of one team only: the same bits for its rows."""
-    field = field_of(scenario, seed, frames=False)
+    field = yield from field_stages(scenario, seed, frames=False)
     yield [field]
     roster = field.roster
     rows = np.flatnonzero(roster.team == team)
@@ -159,9 +156,9 @@ def _watched(scenario: Scenario, seed: int, team: str) -> Stages:
     return outcome_of(cast(Recording, _WatchedRace(field, rows, alone.told())))
 
 
-def _from_best(scenario: Scenario, seed: int) -> Stages:
+def _from_best(scenario: Scenario, seed: int) -> Stages[Outcome]:
     """The whole field; of the alone-runs only those from the best box."""
-    field = field_of(scenario, seed, frames=False)
+    field = yield from field_stages(scenario, seed, frames=False)
     yield [field]
     boxes = _boxes(field)
     yield [boxes]
@@ -367,7 +364,7 @@ def _run_together(texts: dict[str, str], races: Races, watched: str | None) -> l
     return [(*race, packed(outcome)) for race, outcome in zip(races, outcomes, strict=True)]
 
 
-def _stages(text: str, seed: int, watched: str | None) -> Stages:
+def _stages(text: str, seed: int, watched: str | None) -> Stages[Outcome]:
     return stages_of(_scenario(text), seed, watched, _told_to(text, "from_best"))
 
 

@@ -12,7 +12,7 @@ from simrun.engine.batch.on_cores import OnCores
 from simrun.engine.batch.packing import packed_races, unpack_races
 from simrun.engine.batch.together import run_together
 from simrun.engine.field import stand_m
-from simrun.engine.run import Race, alone_runs, field_of, raced_in
+from simrun.engine.run import Race, alone_runs, field_of, field_stages, raced_in
 from simrun.scenario.reader import read
 from simrun.scenario.scenario import Scenario
 
@@ -88,6 +88,19 @@ def test_alone_runs_are_those_of_the_kernel(racing: str) -> None:
 
     for ours, theirs in zip(*stepped(ways, 30.0), strict=True):
         assert_alike(ours, theirs)
+
+
+def test_marks_of_their_own_are_come_to_as_in_the_kernel() -> None:
+    """The races by which openings are found: every round of them, to the last digit of the moments."""
+    kernel, batch = (field_stages(day("brindle_fen", "on"), 1, frames=False) for _ in range(2))
+    rounds = 0
+    for (ours,), (theirs,) in zip(kernel, batch, strict=True):
+        ours.run()
+        run_together([theirs], hands=OnCores)
+        assert np.isfinite(ours.marked_s).all()
+        np.testing.assert_array_equal(ours.marked_s, theirs.marked_s)
+        rounds += 1
+    assert rounds > 1
 
 
 def test_days_of_other_shapes_go_together() -> None:

@@ -103,7 +103,7 @@ class BoxesResult(OfRaces):
         figures = self.pictures()
         for name, figure in zip(("boxes.png", "boxes_map.png"), figures, strict=True):
             written.append(write_bytes(where / name, figure.png))
-        page = page_of(self._told, self.sentence, figures).noting(self.missing)
+        page = page_of(self._told, self.sentence, figures).noting(self.foot)
         return [*written, write_page(page, where / "boxes.html"), self.folder / "boxes_races.db"]
 
     def picture(self) -> Figure:

@@ -109,7 +109,7 @@ class CardResult(OfRaces):
         drawn = map_picture(self.day, bands, self.units)
         course = to_watch(Figure(drawn, "Map and hill of the course"), self.day)
         page = page_of(self.day, self.rows, (self.units, self._races), course)
-        page = page.noting(self.missing)
+        page = page.noting(self.foot)
         return [
             write_csv(self.table, where / "card.csv"),
             write_bytes(where / "card.pdf", sheet_of(self.day, bands, self.rows, how).pdf()),

@@ -73,7 +73,7 @@ class ChaseResult(OfRaces):
         """A CSV a table, chase.png and chase.html; chase_races.db stands there already."""
         where = Path(folder) if folder else self.folder
         figure = self.picture()
-        page = page_of(self._told, figure).noting(self.missing)
+        page = page_of(self._told, figure).noting(self.foot)
         return [*save_answer(where, "chase", self.tables, figure, page), self.folder / STORE]
 
     def picture(self) -> Figure:

@@ -48,9 +48,9 @@ OWN_RACE = (
 )
 HELD = (
     "Held fixed: flat grass without wind, men's bodies, the whole line is boxes, one narrowing, one turn and "
-    "straight ground behind it. Sampled were fields with a mean 5 km time of 16:00 to 22:00 and a standard "
-    "deviation of 20 to 90 s: many girls' fields are slower and further apart than that, and then this is "
-    "outside of what was sampled. What nobody has measured of runners is carried along within its range."
+    "straight ground behind it. Sampled were fields with a mean 5 km time of 16:00 to 24:00 and a standard "
+    "deviation of 20 to 160 s, in fast ones of up to 90 s; a girls' field is told by its times, but with "
+    "the wider shoulders of men. What nobody has measured of runners is carried along within its range."
 )
 OTHER_ENGINE = (
     "The races behind it were run with an earlier state of the program; "
@@ -254,9 +254,9 @@ def lesson_words(lessons: Lessons) -> list[tuple[str, str]]:
             "behind their neighbors as often as before them.",
         ),
         (
-            "Places come back, seconds do not: by 1 km about half of the places are won back, but the loss "
-            "in seconds has grown on the way through the throat and the first turn. A likely reason, not "
-            "tested here: whoever is behind there waits longer.",
+            f"Places come back, seconds do not: by 1 km {10 * (1 - lessons.kept_places.value):.0f} of ten "
+            "places are won back, but the loss in seconds has grown on the way through the throat and the "
+            "first turn. A likely reason, not tested here: whoever is behind there waits longer.",
             "Proved wrong if split times show teams from costly boxes running the stretch from the throat "
             "to 1 km faster than teams of like strength from cheap ones.",
         ),

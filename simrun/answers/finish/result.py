@@ -91,7 +91,7 @@ class FinishResult(OfRaces):
         """A CSV a table, and finish.html; finish_races.db stands there already."""
         where = Path(folder) if folder else self.folder
         written = [write_csv(table, where / f"{name}.csv") for name, table in self.tables.items()]
-        page = page_of(self._told, self.picture()).noting(self.missing)
+        page = page_of(self._told, self.picture()).noting(self.foot)
         return [*written, write_page(page, where / "finish.html"), self.folder / STORE]
 
     def picture(self) -> Figure:

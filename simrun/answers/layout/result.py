@@ -109,5 +109,5 @@ class LayoutResult(OfRaces):
         sheets = crew_sheets(self.found.chosen()[1].day, read, self.units)
         written += [write_bytes(where / name, sheet) for name, sheet in sheets.items()]
         page = page_of(self.found, self.table, read, pictures, self.units)
-        page = page.noting(self.missing)
+        page = page.noting(self.foot)
         return [*written, write_page(page, where / "layout.html"), self.folder / STORE]

@@ -8,7 +8,7 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from simrun.answers.kind import OfDay, Progress
+from simrun.answers.kind import Progress
 from simrun.answers.learn.charts import fit_chart, inputs_chart
 from simrun.answers.learn.page import page_of, sheet_of
 from simrun.answers.learn.words import (
@@ -19,6 +19,7 @@ from simrun.answers.learn.words import (
     sentence_of,
     text_of,
 )
+from simrun.answers.of_races import OfStudy
 from simrun.base.csv import write_csv
 from simrun.base.writing import write_text
 from simrun.pages.frame import write_page
@@ -39,7 +40,7 @@ MOST_PANELS = 9
 
 
 @dataclass(frozen=True)
-class LearnResult(OfDay):
+class LearnResult(OfStudy):
     """lesson: what was learnt. told: figures of every source in new races at that. worths: what is next."""
 
     day: Scenario
@@ -146,7 +147,7 @@ class LearnResult(OfDay):
             # What an earlier list taught no longer stands beside a page that says nothing is narrowed.
             (where / self.learnt_file).unlink(missing_ok=True)
         page = page_of(self._told, self._inputs_figure(), self._fit_figure())
-        written.append(write_page(page, where / "learn.html"))
+        written.append(write_page(page.noting(self.foot), where / "learn.html"))
         written.append(write_page(sheet_of(self._told), where / "measure.html"))
         return [*written, self.folder / STORE]
 

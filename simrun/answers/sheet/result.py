@@ -81,5 +81,5 @@ class SheetResult(OfRaces):
             sheet = sheet_on(self.found, paper).pdf()
             written.append(write_bytes(where / f"sheet_{paper.lower()}.pdf", sheet))
         page = page_of(self.found, self.picture())
-        written.append(write_page(page.noting(self.missing), where / "sheet.html"))
+        written.append(write_page(page.noting(self.foot), where / "sheet.html"))
         return [*written, self.folder / STORE]

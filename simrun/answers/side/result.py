@@ -71,7 +71,7 @@ class SideResult(OfRaces):
         """A CSV a table, side.png and side.html; side_races.db stands there already."""
         where = Path(folder) if folder else self.folder
         figure = self.picture()
-        page = page_of(self.found, figure).noting(self.missing)
+        page = page_of(self.found, figure).noting(self.foot)
         return [*save_answer(where, "side", self.tables, figure, page), self.folder / STORE]
 
     def picture(self) -> Figure:

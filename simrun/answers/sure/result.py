@@ -8,7 +8,8 @@ from functools import cached_property
 from pathlib import Path
 from typing import TYPE_CHECKING, Any
 
-from simrun.answers.kind import OfDay, Progress
+from simrun.answers.kind import Progress
+from simrun.answers.of_races import OfStudy
 from simrun.answers.sure.page import page_of
 from simrun.answers.sure.words import FINE_S, Told, sentence_of, text_of
 from simrun.base.csv import write_csv
@@ -25,7 +26,7 @@ STORE = "sure_races.db"
 
 
 @dataclass(frozen=True)
-class SureResult(OfDay):
+class SureResult(OfStudy):
     """judged: by answer, with inputs drawn and with inputs fixed. hangs: by answer, the groups."""
 
     day: Scenario
@@ -99,5 +100,5 @@ class SureResult(OfDay):
         """sure.csv, hangs_on.csv and sure.html; sure_races.db stands there already."""
         where = Path(folder) if folder else self.folder
         written = [write_csv(table, where / f"{name}.csv") for name, table in self.tables.items()]
-        page = write_page(page_of(self._told), where / "sure.html")
+        page = write_page(page_of(self._told).noting(self.foot), where / "sure.html")
         return [*written, page, self.folder / STORE]

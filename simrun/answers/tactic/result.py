@@ -123,7 +123,7 @@ class TacticResult(OfRaces):
         written += [
             write_bytes(where / "payoff.png", payoff.png),
             write_page(
-                page_of(self.found, self.orders, payoff, share).noting(self.missing),
+                page_of(self.found, self.orders, payoff, share).noting(self.foot),
                 where / "tactic.html",
             ),
             write_page(sheet, where / "team.html"),

@@ -21,7 +21,7 @@ LOT = np.dtype(
             *("bodies_at", "bodies", "runners_at", "runners", "cuts_at", "cuts"),
             *("rows_at", "rows", "wander", "corners_at", "corners", "begins_at", "begins"),
             *("things_at", "things", "front_at", "front", "raced", "noted", "bins"),
-            *("marks", "last_step", "look_every", "over"),
+            *("marks", "last_step", "look_every", "note_every", "over"),
         ]
     ],
     align=True,
@@ -30,7 +30,8 @@ LOT = np.dtype(
 
 rows: of margins, one a runner or one for all; wander, raced, noted: columns that count; begins: of outlines;
 bins: of places told on the way (0: none are told); marks: checkpoints. last_step: of the time limit;
-look_every: so many steps lie between two looks of the watch; over: 1 once everybody has crossed the last
+look_every: so many steps lie between two looks of the watch; note_every: between two notes of who has come
+to a mark of their own; over: 1 once everybody has crossed the last
 checkpoint.
 """
 
@@ -64,8 +65,10 @@ FAR_M = 1e30
 class Batch(NamedTuple):
     """B races: lots and settings (B,), and the rows of all of them one behind the other.
 
-    As of Ways and Tape, with overlap a runner; seen, after: everybody as others see them when a step begins,
-    and once all have moved; bins: in which bin of the course everybody is.
+    As of Ways and Tape, with overlap a runner; mark_m: where each one's run ends, nan: at the last
+    checkpoint; furthest_m: how far each had come at the last note; marked_s: when they came to the mark.
+    seen, after: everybody as others see them when a step begins, and once all have moved; bins: in which bin
+    of the course everybody is.
     """
 
     lots: Records
@@ -86,10 +89,20 @@ class Batch(NamedTuple):
     raced_sum: Array
     raced_times: Array
     overlap: Array
+    mark_m: Array
+    furthest_m: Array
+    marked_s: Array
     watches: Records
     seen: Records
     after: Records
     bins: Whole
+
+
+WRITTEN = (
+    *("lots", "bodies", "crossing_s", "reserve_m", "raced_sum", "raced_times"),
+    *("overlap", "watches", "furthest_m", "marked_s"),
+)
+"""What a run writes to that is wanted afterwards."""
 
 
 class Notes(NamedTuple):

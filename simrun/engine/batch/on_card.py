@@ -8,16 +8,29 @@ from __future__ import annotations
 from collections.abc import Iterator
 from contextlib import contextmanager
 from functools import lru_cache
+from threading import Lock
 from typing import Any
 
 import numpy as np
 from numba import cuda, from_dtype, types
 from numba.cuda import codegen
+from numba.cuda.target import CUDATypingContext
 
+from simrun.base.compiled import Deferred
 from simrun.engine.batch.look import show
-from simrun.engine.batch.lots import CLOSE_ROOM, MOST_TRACKS, Batch, lot_of
+from simrun.engine.batch.lots import CLOSE_ROOM, MOST_TRACKS, WRITTEN, Batch, lot_of
 from simrun.engine.batch.places_now import note_bin
-from simrun.engine.batch.step import begin, end, is_on, look_and_go, note_over, watch_over
+from simrun.engine.batch.step import (
+    begin,
+    end,
+    is_on,
+    is_there,
+    look_and_go,
+    note_mark,
+    note_over,
+    notes_marks,
+    watch_over,
+)
 from simrun.engine.batch.touch import lose_approach, part, push_off
 from simrun.state.arrays import BODY, NEAR, NEAR_ROOM
 
@@ -29,12 +42,6 @@ REGISTERS = 64
 """So many a thread that a whole block of 1024 fits."""
 
 ALONE_THREADS, ALONE_REGISTERS = 128, 128
-
-WRITTEN = (
-    *("lots", "bodies", "crossing_s", "reserve_m", "raced_sum", "raced_times"),
-    *("overlap", "watches"),
-)
-"""What a run writes to that is wanted afterwards."""
 
 _BODY, _NEAR = from_dtype(BODY), from_dtype(NEAR)
 
@@ -96,7 +103,7 @@ def field_steps(first: int, steps: int, step_s: float, batch: Any, turn: Any) ->
 
 
 def alone_steps(first: int, steps: int, step_s: float, batch: Any, race_of: Any, turn: Any) -> None:
-    """Run so many steps of everybody alone: a thread a runner, until it has crossed the last checkpoint."""
+    """Run so many steps of everybody alone: a thread a runner, until it is where its run ends."""
     if cuda.grid(1) >= len(race_of):
         return
     who = turn[cuda.grid(1)]
@@ -109,10 +116,14 @@ def alone_steps(first: int, steps: int, step_s: float, batch: Any, race_of: Any,
     own[0] = batch.bodies[about.bodies_at + i]
     me = own[0]
     for step in range(first, min(first + steps, about.last_step)):
-        if not is_on(me) or lot.notes.crossing_s[i, goal] == lot.notes.crossing_s[i, goal]:
+        if is_there(who, goal, batch):
             break
-        look_and_go(i, me, step, step_s, 0, True, lot, settings, hits, near, worth, close)
-        end(i, me, step, step_s, lot, close, 0)
+        if is_on(me):
+            look_and_go(i, me, step, step_s, 0, True, lot, settings, hits, near, worth, close)
+            end(i, me, step, step_s, lot, close, 0)
+        if notes_marks(who, step, about, batch):
+            since_s = (step + 1 - about.note_every) * step_s
+            note_mark(who, me, since_s, (step + 1) * step_s, lot.ground, batch)
     batch.bodies[about.bodies_at + i] = own[0]
 
 
@@ -130,9 +141,10 @@ def each_rounded() -> Iterator[None]:
     As one, b b - y y of equal b and y is not nothing, and may be less: the gap to a body just beside came out
     as no gap. And x a - y b is no longer the opposite of y b - x a. The library has no option for it, so the
     code it makes is told: an operation that names its rounding is not taken together with another.
-    Check: `rounds_twice`, tests/agreement/on_a_card.py.
+    What waits until it is called (`Deferred`) is also shown to the library for what it is: it knows only
+    what the compiler made. Check: `rounds_twice`, tests/agreement/test_for_a_card.py, on_a_card.py there.
     """
-    compiling = codegen.nvvm.compile_ir
+    compiling, resolving = codegen.nvvm.compile_ir, CUDATypingContext.resolve_value_type
 
     def told(llvmir: Any, **options: Any) -> Any:
         code = compiling(llvmir, **options, fma=False)
@@ -140,11 +152,14 @@ def each_rounded() -> Iterator[None]:
             code = code.replace(b"\t" + name + b".f64", b"\t" + name + b".rn.f64")
         return code
 
-    codegen.nvvm.compile_ir = told
+    def resolved(context: Any, value: Any) -> Any:
+        return resolving(context, value.dispatcher if isinstance(value, Deferred) else value)
+
+    codegen.nvvm.compile_ir, CUDATypingContext.resolve_value_type = told, resolved
     try:
         yield
     finally:
-        codegen.nvvm.compile_ir = compiling
+        codegen.nvvm.compile_ir, CUDATypingContext.resolve_value_type = compiling, resolving
 
 
 def left_of_product(a: Any, b: Any, found: Any) -> None:
@@ -159,6 +174,10 @@ def rounds_twice() -> bool:
     with each_rounded():
         cuda.jit(left_of_product, lto=False)[1, 1](cuda.to_device(a), cuda.to_device(a * a), found)
     return bool(found.copy_to_host()[0] == 0.0)
+
+
+_ONE_AT_A_TIME = Lock()
+"""Compiling is told something for as long as it lasts; beginning a run takes next to nothing."""
 
 
 @lru_cache(maxsize=1)
@@ -199,34 +218,49 @@ class OnCard:
         self, batch: Batch, step_s: float, alone: bool, races_a_block: int | None = None
     ) -> None:
         self.batch, self.step_s, self.alone = batch, step_s, alone
-        self.on_card: Any = Batch(*(cuda.to_device(np.asarray(part)) for part in batch))
+        self.stream = cuda.stream()
+        self.on_card: Any = Batch(*(self._loaded(np.asarray(part)) for part in batch))
         runners = batch.lots["runners"]
         race_of = np.repeat(np.arange(len(runners), dtype=np.int32), runners)
-        self.race_of = cuda.to_device(race_of)
-        self.turn = cuda.to_device(turns(batch, race_of, step_s, alone))
+        self.race_of = self._loaded(race_of)
+        self.turn = self._loaded(turns(batch, race_of, step_s, alone))
         self.wide = int(runners.max())
         spread = -(-len(runners) // cuda.get_current_device().MULTIPROCESSOR_COUNT)
         self.high = races_a_block or max(1, min(MOST_THREADS // self.wide, spread))
 
+    def _loaded(self, part: Any) -> Any:
+        return cuda.to_device(part, stream=self.stream)
+
+    def _fetched(self, part: Any) -> Any:
+        found = part.copy_to_host(stream=self.stream)
+        self.stream.synchronize()
+        return found
+
     def advance(self, first: int, steps: int) -> int:
         """Run so many steps of every race that is not over; returns how many races are."""
         field, alone, over = kernels()
-        count = len(self.batch.lots)
-        with each_rounded():
+        count, stream = len(self.batch.lots), self.stream
+        with _ONE_AT_A_TIME, each_rounded():
             if self.alone:
                 blocks = -(-self.race_of.size // ALONE_THREADS)
-                alone[blocks, ALONE_THREADS](
+                alone[blocks, ALONE_THREADS, stream](
                     first, steps, self.step_s, self.on_card, self.race_of, self.turn
                 )
             else:
                 shape = (self.wide, self.high)
-                field[-(-count // self.high), shape](
+                field[-(-count // self.high), shape, stream](
                     first, steps, self.step_s, self.on_card, self.turn
                 )
-            over[-(-count // ALONE_THREADS), ALONE_THREADS](self.on_card)
-        return int(self.on_card.lots.copy_to_host()["over"].sum())
+            over[-(-count // ALONE_THREADS), ALONE_THREADS, stream](self.on_card)
+        return int(self._fetched(self.on_card.lots)["over"].sum())
 
     def fetched(self) -> Batch:
         """The batch as it is now; what was only read is not brought back."""
-        found = {name: getattr(self.on_card, name).copy_to_host() for name in WRITTEN}
+        found = {name: self._fetched(getattr(self.on_card, name)) for name in WRITTEN}
         return self.batch._replace(**found)
+
+
+def fills(runners: int) -> int:
+    """How many races of so many runners fill the card?"""
+    at_once = max(1, MOST_THREADS // runners)
+    return at_once * int(cuda.get_current_device().MULTIPROCESSOR_COUNT)

@@ -12,7 +12,16 @@ import numpy as np
 from simrun.base.compiled import compiled
 from simrun.engine.batch.look import show
 from simrun.engine.batch.lots import CLOSE_ROOM, MOST_TRACKS, Batch, lot_of
-from simrun.engine.batch.step import begin, end, is_on, look_and_go, note_over, watch_over
+from simrun.engine.batch.step import (
+    begin,
+    end,
+    is_on,
+    look_and_go,
+    note_mark,
+    note_over,
+    notes_marks,
+    watch_over,
+)
 from simrun.engine.batch.touch import lose_approach, part, push_off
 from simrun.state.arrays import NEAR, NEAR_ROOM
 
@@ -109,5 +118,10 @@ def _one_step(
             at = about.runners_at + i
             left = end(i, bodies[i], step, step_s, lot, close[i], touching[i])
             batch.overlap[at] = max(batch.overlap[at], left)
+        if notes_marks(about.runners_at + i, step, about, batch):
+            since_s = (step + 1 - about.note_every) * step_s
+            note_mark(
+                about.runners_at + i, bodies[i], since_s, (step + 1) * step_s, lot.ground, batch
+            )
         if (step + 1) % about.look_every == 0:
             watch_over(bodies[i], batch.watches[about.runners_at + i], (step + 1) * step_s)

@@ -9,6 +9,7 @@ import numpy as np
 from numpy.typing import NDArray
 
 from simrun.engine.batch.lots import LOT, SETTINGS, WATCH, Batch
+from simrun.engine.entering import PAUSE_S
 from simrun.engine.run import Race
 from simrun.state.arrays import BODY, CUT, SEEN, Array
 
@@ -39,6 +40,7 @@ def packed_races(races: Sequence[Race]) -> Batch:
     lots["marks"] = [race.tape.crossing_s.shape[1] for race in races]
     lots["last_step"] = [race.last_step for race in races]
     lots["look_every"] = [race.watch_every for race in races]
+    lots["note_every"] = [max(1, round(PAUSE_S / race.step_s)) for race in races]
     people, bodies = int(lots["runners"].sum()), int(lots["bodies"].sum())
     return Batch(
         lots=lots,
@@ -59,6 +61,9 @@ def packed_races(races: Sequence[Race]) -> Batch:
         raced_sum=_side_by_side([race.tape.raced_sum for race in races]),
         raced_times=_side_by_side([race.tape.raced_times for race in races]),
         overlap=np.zeros(people),
+        mark_m=np.concatenate([_marks_m(race) for race in races]),
+        furthest_m=np.concatenate([_starts_m(race) for race in races]),
+        marked_s=np.full(people, np.nan),
         watches=np.concatenate([_watches(race) for race in races]),
         seen=np.zeros(bodies, dtype=SEEN),
         after=np.zeros(bodies, dtype=SEEN),
@@ -72,6 +77,7 @@ def unpack_races(batch: Batch, races: Sequence[Race]) -> None:
         mine = slice(lot["runners_at"], lot["runners_at"] + lot["runners"])
         bodies = slice(lot["bodies_at"], lot["bodies_at"] + lot["bodies"])
         race.bodies[:] = batch.bodies[bodies]
+        race.marked_s = batch.marked_s[mine].copy()
         tape = race.tape
         for name in ("crossing_s", "reserve_m", "raced_sum", "raced_times"):
             part = getattr(tape, name)
@@ -105,6 +111,16 @@ def _margin_rows(race: Race) -> tuple[Array, Array]:
     if (left == left[0]).all() and (right == right[0]).all():
         return left[:1], right[:1]
     return left, right
+
+
+def _marks_m(race: Race) -> Array:
+    """Where everybody's run ends; nan: at the last checkpoint."""
+    return np.full(len(race.roster), np.nan) if race.mark_m is None else race.mark_m
+
+
+def _starts_m(race: Race) -> Array:
+    """How far along everybody stands at the start, where that is asked for."""
+    return np.full(len(race.roster), np.nan) if race.mark_m is None else race.station_m()
 
 
 def _raced_rows(race: Race) -> Array:

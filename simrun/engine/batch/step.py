@@ -13,6 +13,7 @@ import math
 from typing import Any
 
 from simrun.base.compiled import compiled
+from simrun.course.station import through
 from simrun.engine.batch.look import close_ones, gather, show, within_reach
 from simrun.engine.batch.places_now import note_bin, take_place
 from simrun.engine.batch.touch import overlap_left
@@ -107,12 +108,47 @@ def end(i: int, me: Any, step: int, step_s: float, lot: Any, close: Any, touchin
 
 
 @compiled
+def is_there(who: int, goal: int, batch: Any) -> bool:
+    """Has this runner of a batch come to where its run ends: a mark of its own, else the last checkpoint?"""
+    if math.isnan(batch.mark_m[who]):
+        return not math.isnan(batch.crossing_s[who, goal])
+    return batch.furthest_m[who] >= batch.mark_m[who]
+
+
+@compiled
+def note_mark(who: int, me: Any, since_s: float, until_s: float, ground: Any, batch: Any) -> None:
+    """Note how far somebody has come, and when the mark was come to: what `engine.tracking.note` does of one
+    runner and one place, between the same two moments."""
+    now = station_in(me, ground)
+    if not now > batch.furthest_m[who]:
+        return
+    furthest, mark = batch.furthest_m[who], batch.mark_m[who]
+    if furthest < mark <= now:
+        moment = since_s + (mark - furthest) / (now - furthest) * (until_s - since_s)
+        batch.marked_s[who] = math.floor(1000.0 * moment + 0.5) / 1000.0
+    batch.furthest_m[who] = now
+
+
+@compiled
+def station_in(me: Any, ground: Any) -> float:
+    """How far along the measured line is a body? As `course.station.station_at_m`, from the ground alone."""
+    share = through(ground, me.cell, me.x, me.y)
+    return (1.0 - share) * ground[me.cell].station_m + share * ground[me.cell + 1].station_m
+
+
+@compiled
+def notes_marks(who: int, step: int, about: Any, batch: Any) -> bool:
+    """Is it noted after this step how far somebody has come who runs to a mark of their own?"""
+    return not math.isnan(batch.mark_m[who]) and (step + 1) % about.note_every == 0
+
+
+@compiled
 def note_over(r: int, batch: Any) -> None:
-    """Note whether race `r` is over: everybody has crossed the last checkpoint."""
+    """Note whether race `r` is over: everybody is where their run ends."""
     about = batch.lots[r]
     over = 1
-    for i in range(about.runners_at, about.runners_at + about.runners):
-        if math.isnan(batch.crossing_s[i, about.marks - 1]):
+    for who in range(about.runners_at, about.runners_at + about.runners):
+        if not is_there(who, about.marks - 1, batch):
             over = 0
     batch.lots[r].over = over
 

@@ -8,9 +8,12 @@ the kernel runs one after the other; on a card all are stepped at once.
 from __future__ import annotations
 
 from collections.abc import Callable, Iterator, Sequence
+from functools import partial
 from itertools import groupby
 from typing import Any
 
+from simrun.engine.batch.lent.lender import Lender
+from simrun.engine.batch.lots import Batch
 from simrun.engine.batch.packing import packed_races, unpack_races
 from simrun.engine.run import CHUNK_S, Race
 
@@ -42,14 +45,19 @@ def run_together(races: Sequence[Race], engine: str = CPU, hands: Hands | None =
 
 
 def _run_batch(races: Sequence[Race], hands: Hands) -> None:
-    """Run races of one step to their end, a chunk of seconds at a time as `Race.run` does."""
-    step_s, steps = races[0].step_s, max(1, round(CHUNK_S / races[0].step_s))
+    """Run races of one step to their end."""
     batch = packed_races(races)
-    going = hands(batch, step_s, races[0].alone)
+    unpack_races(to_the_end(hands, batch, races[0].step_s, races[0].alone), races)
+
+
+def to_the_end(hands: Hands, batch: Batch, step_s: float, alone: bool) -> Batch:
+    """Step a batch until all of its races are over, a chunk of seconds at a time as `Race.run` does."""
+    going, steps = hands(batch, step_s, alone), max(1, round(CHUNK_S / step_s))
     for first in range(0, int(batch.lots["last_step"].max()), steps):
-        if going.advance(first, steps) == len(races):
+        if going.advance(first, steps) == len(batch.lots):
             break
-    unpack_races(going.fetched(), races)
+    found: Batch = going.fetched()
+    return found
 
 
 def _alike(races: Sequence[Race]) -> Iterator[list[Race]]:
@@ -64,6 +72,24 @@ def _alike(races: Sequence[Race]) -> Iterator[list[Race]]:
 
 def _card() -> Hands:
     """Who steps a batch on a card; its library is not looked for before."""
+    if _BORROWED:
+        return _BORROWED[-1]
     from simrun.engine.batch.on_card import OnCard
 
     return OnCard
+
+
+_BORROWED: list[Hands] = []
+"""Of a process that holds no card itself: who has one."""
+
+
+def lender() -> Lender:
+    """This process holds the card from now on, for as many others as ask."""
+    from simrun.engine.batch.on_card import OnCard, fills
+
+    return Lender(partial(to_the_end, OnCard), fills)
+
+
+def borrow(hands: Hands) -> None:
+    """From now on this process has its batches run by these hands, as `lent.borrower` has them."""
+    _BORROWED.append(hands)

@@ -3,6 +3,7 @@
 from __future__ import annotations
 
 from collections.abc import Callable
+from contextvars import ContextVar
 
 from simrun.base.errors import BadInput, Problem
 from simrun.engine.batch.together import CPU, GPU
@@ -30,6 +31,19 @@ def engine_for(
     if missing:
         return CPU
     return kept_by() or (GPU if races >= WORTH_RACES else CPU)
+
+
+_LAST: ContextVar[str] = ContextVar("engine", default="")
+
+
+def carries_out(engine: str) -> None:
+    """From now on the races of a study are of this engine: what is made of them asks `last_engine`."""
+    _LAST.set(engine)
+
+
+def last_engine() -> str:
+    """By which engine were the races of the last study of this thread run? Empty where there was none."""
+    return _LAST.get()
 
 
 def missing_for_card() -> tuple[str, str] | None:

@@ -69,6 +69,10 @@ function between(name, unit) {
   return data.evenly.includes(name) ? low + unit * (high - low) : low * (high / low) ** unit;
 }
 
+function mostSpread(mean) {
+  return Math.max(limits.plain_spread_s, (mean - limits.fastest_s) / limits.fast_share);
+}
+
 function dayOf(told, unit, mirror) {
   const or = (name, drawn) => told[name] ?? drawn;
   const room = Math.max(1, Math.min(limits.most_abreast, Math.floor(told.width_m / told.boxes / limits.body_m), told.runners));
@@ -79,12 +83,13 @@ function dayOf(told, unit, mirror) {
   const radius = or("radius_m", unit.post < limits.posts ? 0 : between("radius_m", unit.radius_m));
   const left = limits.last_turn_m - told.straight_m - degrees * Math.PI / 180 * (radius + turn / 2);
   const behind = Math.max(ranges.turn_after_m[0], Math.min(between("turn_after_m", unit.turn_after_m), left));
+  const pace = or("mean_s", between("mean_s", unit.mean_s));
   return {
     width_m: told.width_m, boxes: told.boxes, runners: told.runners, straight_m: told.straight_m, throat_m: told.throat_m,
     abreast: or("abreast", 1 + Math.min(room - 1, Math.floor(unit.abreast * room))),
     offset_m: or("offset_m", offset), turn_after_m: or("turn_after_m", behind), turn_deg: right ? degrees : -degrees,
-    turn_m: turn, radius_m: radius, mean_s: or("mean_s", between("mean_s", unit.mean_s)),
-    spread_s: or("spread_s", between("spread_s", unit.spread_s)),
+    turn_m: turn, radius_m: radius, mean_s: pace,
+    spread_s: or("spread_s", Math.min(between("spread_s", unit.spread_s), mostSpread(pace))),
     start: told.start ?? STARTS[Math.min(2, Math.floor(3 * unit.start))],
   };
 }
@@ -142,6 +147,8 @@ function outside(told) {
   const found = Object.entries(known).filter(([n, v]) => v < ranges[n][0] - 1e-9 || v > ranges[n][1] + 1e-9)
     .map(([n, v]) => [n, v, ...ranges[n]]);
   const field = told.boxes * told.runners, share = told.throat_m / told.width_m;
+  const most = told.mean_s && told.spread_s ? mostSpread(told.mean_s) : Infinity;
+  if (told.spread_s > most && told.spread_s <= ranges.spread_s[1]) found.push(["spread_s", told.spread_s, ranges.spread_s[0], most]);
   if (field > limits.most_field) found.push(["field", field, 0, limits.most_field]);
   if (share > limits.most_throat) found.push(["throat_share", share, 0, limits.most_throat]);
   return found;
@@ -163,7 +170,7 @@ const KNOWN = [["width_m", "line width", 20, 120, 1], ["boxes", "boxes", 5, 60, 
   ["straight_m", "straight to the end of the narrowing", 60, 700, 5], ["throat_m", "throat width", 3, 25, 0.5]];
 const MORE = [["offset_m", "throat right (+) or left (-) of the middle", -40, 40, 0.5, 0], ["turn_after_m", "from the throat to the first turn", 15, 300, 5, 70],
   ["turn_deg", "degrees of the turn", 30, 150, 5, 90], ["turn_m", "width in the turn", 3, 25, 0.5, 8], ["radius_m", "inside radius of the turn (0: post)", 0, 20, 0.5, 5],
-  ["abreast", "abreast in the front row", 1, 4, 1, 2], ["mean_s", "mean 5 km time of the field", 960, 1320, 10, 1110], ["spread_s", "spread of the times", 20, 90, 1, 50]];
+  ["abreast", "abreast in the front row", 1, 4, 1, 2], ["mean_s", "mean 5 km time of the field", 960, 1440, 10, 1110], ["spread_s", "spread of the times", 20, 160, 1, 50]];
 const CHOICES = [["right", "first turn goes", [["", "not known"], ["left", "left"], ["right", "right"]]],
   ["start", "the field goes out", [["", "not known"], ...STARTS.map((s) => [s, s])]]];
 const made = (tag, parent, set = {}) => { const one = Object.assign(document.createElement(tag), set); parent.append(one); return one; };

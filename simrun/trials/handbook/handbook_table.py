@@ -1,7 +1,8 @@
 """The handbook's table: what every box of every day cost, and how it is written and read.
 
-Two files beside each other: `days.csv` (a row a day: its figures, whether it is fitted or judged by, races)
-and `boxes.csv.gz` (a row a day, mark and box). `about.json` says which engine, version, date and command.
+Two files beside each other: `days.csv` (a row a day: its figures, whether it is fitted or judged by, races,
+what the average box lost) and `boxes.csv.xz` (a row a day, mark and box). `about.json` says which engine,
+version and date.
 """
 
 from __future__ import annotations
@@ -15,6 +16,7 @@ from typing import TYPE_CHECKING, Any
 import numpy as np
 from numpy.typing import NDArray
 
+from simrun.base.errors import BadRecording
 from simrun.base.writing import write_text
 from simrun.state.engine_digest import engine_digest
 from simrun.trials.handbook.sampled_day import MARKS, SampledDay
@@ -26,20 +28,31 @@ if TYPE_CHECKING:
 
 Array = NDArray[np.float64]
 
-DAYS, BOXES, ABOUT = "days.csv", "boxes.csv.gz", "about.json"
-SINGLES = (5, 10, 25, 50, 75, 90, 95)
+DAYS, BOXES, ABOUT = "days.csv", "boxes.csv.xz", "about.json"
+SINGLES = (10, 90)
 """Which percentiles of single runners are kept."""
 
-DIGITS = 3
+DIGITS = {"_s": 2, "_places": 1, "_m": 3, "_deg": 3}
+"""So many digits behind the point, by the end of a column's name: a box's mean is known no better."""
+
+
+def average_lost_s(outcomes: Sequence[Outcome]) -> dict[str, float]:
+    """What the average box lost, by mark: mean over the races, against the same runner from the best box."""
+    found = {}
+    for mark, name in enumerate(MARKS):
+        lost = [o.crossing_s[:, mark] - o.best_s[:, mark] for o in outcomes]
+        box = [o.box for o in outcomes]
+        by_box = _by_box(lost, box, np.unique(np.concatenate(box)))
+        found[f"lost_{name.replace(' ', '_')}_s"] = float(np.nanmean(np.nanmean(by_box, axis=1)))
+    return found
 
 
 def day_rows(day: int, outcomes: Sequence[Outcome]) -> list[dict[str, Any]]:
     """Every box of one day at every mark, against the average box of the same race.
 
     cost_s: mean over the races of the box's mean loss less the mean of all boxes; se_s: its standard error
-    over the races. cost_places, se_places: the same in places against ability. lost_s: the loss itself.
-    front_s: the front row's mean less the box's, nan where there is one row. pNN_s, pNN_places: percentiles
-    of single runners, against the average box. arrived: runners counted.
+    over the races. cost_places, se_places: the same in places against ability. front_s: the front row's mean
+    less the box's, nan where there is one row. pNN_s: percentiles of single runners, against the average box.
     """
     rows = []
     boxes = np.unique(np.concatenate([o.box for o in outcomes]))
@@ -61,7 +74,6 @@ def day_rows(day: int, outcomes: Sequence[Outcome]) -> list[dict[str, Any]]:
         against = seconds_by - average_s[:, None]
         here = np.concatenate(box)
         single_s = np.concatenate([s - a for s, a in zip(lost, average_s, strict=True)])
-        single_places = np.concatenate(places)
         two_rows = any((~is_front).any() for is_front in front)
         for at, number in enumerate(boxes):
             rows.append(
@@ -69,15 +81,12 @@ def day_rows(day: int, outcomes: Sequence[Outcome]) -> list[dict[str, Any]]:
                     "day": day,
                     "mark": name,
                     "box": int(number),
-                    "arrived": int((~np.isnan(single_s[here == number])).sum()),
-                    "lost_s": float(np.nanmean(seconds_by[:, at])),
                     "cost_s": float(np.nanmean(against[:, at])),
                     "se_s": _standard_error(against[:, at]),
                     "cost_places": float(np.nanmean(places_by[:, at])),
                     "se_places": _standard_error(places_by[:, at]),
                     "front_s": float(np.nanmean(front_by[:, at])) if two_rows else np.nan,
-                    **_percentiles(single_s[here == number], "s"),
-                    **_percentiles(single_places[here == number], "places"),
+                    **_percentiles(single_s[here == number]),
                 }
             )
     return rows
@@ -100,9 +109,9 @@ def _standard_error(values: Array) -> float:
     return float(np.nanstd(values, ddof=1) / np.sqrt(count)) if count > 1 else float("nan")
 
 
-def _percentiles(values: Array, unit: str) -> dict[str, float]:
+def _percentiles(values: Array) -> dict[str, float]:
     found = np.nanpercentile(values, SINGLES)
-    return {f"p{share:02d}_{unit}": float(v) for share, v in zip(SINGLES, found, strict=True)}
+    return {f"p{share:02d}_s": float(v) for share, v in zip(SINGLES, found, strict=True)}
 
 
 def with_part(
@@ -120,10 +129,20 @@ def with_part(
         kept = kept[kept.day.isin(other.day)]
         ran = pd.concat([ran, other]).sort_values("day")
         rows = pd.concat([rows, kept]).sort_values("day", kind="stable")
-    ran.round(DIGITS).to_csv(folder / DAYS, index=False)
-    rows.round(DIGITS).to_csv(
-        folder / BOXES, index=False, compression={"method": "gzip", "mtime": 0}
-    )
+    _rounded(ran).to_csv(folder / DAYS, index=False)
+    packing: Any = {"method": "xz", "preset": 9}
+    _rounded(rows).to_csv(folder / BOXES, index=False, compression=packing)
+
+
+def _rounded(table: pandas.DataFrame) -> pandas.DataFrame:
+    """As many digits as each column deserves; lengths, which say what a day was, have the most."""
+    digits = {
+        name: count
+        for name in map(str, table.columns)
+        for end, count in DIGITS.items()
+        if name.endswith(end)
+    }
+    return table.round(digits)
 
 
 def read_about(folder: Path) -> dict[str, Any]:
@@ -138,6 +157,19 @@ def write_about(folder: Path, about: dict[str, Any]) -> None:
 
 
 SAME = "same_as"
+
+
+def check_alike(folder: Path, use: str, made_by: Mapping[str, str]) -> None:
+    """Raises BadRecording where the other part of this table was made by another engine or state of it."""
+    about = read_about(folder)
+    others = set(about.get("races", {})) - {use}
+    found = {key: about.get(key) for key in made_by}
+    if others and found != dict(made_by):
+        differs = ", ".join(f"{key} {value!r}" for key, value in found.items())
+        raise BadRecording(
+            f"{folder}: its other days were run otherwise ({differs}), and those of two engines are never "
+            "mixed in one table; choose another folder"
+        )
 
 
 def same_engine(about: Mapping[str, Any]) -> bool:
@@ -159,6 +191,8 @@ def read_boxes(folder: Path) -> pandas.DataFrame:
     return pd.read_csv(folder / BOXES)
 
 
-def day_row(number: int, use: str, races: int, day: SampledDay) -> dict[str, Any]:
-    """A day's figures as a row; use: "fit" or "judge"."""
-    return {"day": number, "use": use, "races": races, **asdict(day)}
+def day_row(
+    number: int, use: str, races: int, day: SampledDay, lost_s: Mapping[str, float]
+) -> dict[str, Any]:
+    """A day's figures as a row; use: "fit" or "judge"; lost_s: as of `average_lost_s`."""
+    return {"day": number, "use": use, "races": races, **asdict(day), **lost_s}

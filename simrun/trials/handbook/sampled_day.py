@@ -76,10 +76,14 @@ RANGES: dict[str, tuple[float, float]] = {
     "turn_deg": (30.0, 150.0),
     "turn_share": (0.6, 1.4),
     "radius_m": (2.0, 20.0),
-    "mean_s": (960.0, 1320.0),
-    "spread_s": (20.0, 90.0),
+    "mean_s": (960.0, 1440.0),
+    "spread_s": (20.0, 160.0),
 }
 """What is sampled, from and to; lengths evenly by their logarithm. turn_share: of the throat's width."""
+
+PLAIN_SPREAD_S, FASTEST_S, FAST_SHARE = 90.0, 900.0, 2.5
+"""So far apart may any field's times lie; further only where so many standard deviations before the mean
+nobody is faster than this (assumed)."""
 
 AXES = (*RANGES, "abreast", "offset", "turns_right", "post", "start")
 POSTS = 1 / 3
@@ -92,6 +96,11 @@ MOST_ABREAST, MOST_ROWS, MOST_FIELD = 4, 5, 260
 MOST_THROAT = 0.8
 """A throat no wider than this share of the line: else there is none."""
 LAST_TURN_M = LAST_MARK_M - 60.0
+
+
+def most_spread_s(mean_s: float) -> float:
+    """How far apart may the times of a field of this mean lie? In a wide one, not many before FASTEST_S."""
+    return max(PLAIN_SPREAD_S, (mean_s - FASTEST_S) / FAST_SHARE)
 
 
 def can_be(day: SampledDay) -> bool:

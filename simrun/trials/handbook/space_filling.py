@@ -19,6 +19,7 @@ from simrun.trials.handbook.sampled_day import (
     SampledDay,
     between,
     can_be,
+    most_spread_s,
 )
 
 
@@ -67,7 +68,7 @@ def day_at(point: NDArray[np.float64]) -> SampledDay | None:
         turn_m=throat_m * at["turn_share"],
         radius_m=0.0 if unit["post"] < POSTS else at["radius_m"],
         mean_s=at["mean_s"],
-        spread_s=at["spread_s"],
+        spread_s=min(at["spread_s"], most_spread_s(at["mean_s"])),
         start=STARTS[min(2, int(3 * unit["start"]))],
     )
     return day if can_be(day) else None

@@ -24,6 +24,7 @@ from simrun.trials.handbook.sampled_day import (
     STARTS,
     SampledDay,
     between,
+    most_spread_s,
 )
 
 UNTOLD = (
@@ -103,6 +104,10 @@ class ToldFigures:
         field = self.boxes * self.runners
         if field > MOST_FIELD:
             found.append(("field", field, 0, MOST_FIELD))
+        if self.mean_s is not None and self.spread_s is not None:
+            low, high = RANGES["spread_s"][0], most_spread_s(self.mean_s)
+            if high < self.spread_s <= RANGES["spread_s"][1]:
+                found.append(("spread_s", self.spread_s, low, high))
         share = self.throat_m / self.width_m
         if share > MOST_THROAT:
             found.append(("throat_share", share, 0, MOST_THROAT))
@@ -128,6 +133,8 @@ class ToldFigures:
         left_m = LAST_TURN_M - BEHIND_TURN_M - self.straight_m - bend
         behind = between("turn_after_m", unit["turn_after_m"])
         behind = max(RANGES["turn_after_m"][0], min(behind, left_m))
+        mean_s = _or(self.mean_s, between("mean_s", unit["mean_s"]))
+        spread_s = min(between("spread_s", unit["spread_s"]), most_spread_s(mean_s))
         start = STARTS[min(2, int(3 * unit["start"]))]
         abreast = 1 + min(room - 1, int(unit["abreast"] * room))
         return SampledDay(
@@ -142,8 +149,8 @@ class ToldFigures:
             turn_deg=degrees if right else -degrees,
             turn_m=turn_m,
             radius_m=radius,
-            mean_s=_or(self.mean_s, between("mean_s", unit["mean_s"])),
-            spread_s=_or(self.spread_s, between("spread_s", unit["spread_s"])),
+            mean_s=mean_s,
+            spread_s=_or(self.spread_s, spread_s),
             start=self.start or start,
         )
 

@@ -162,7 +162,7 @@ class BriefResult(OfRaces):
         """A CSV a table, brief.png and brief.html; brief_races.db stands there already."""
         where = Path(folder) if folder else self.folder
         figure = self.picture()
-        page = page_of(self._told, figure).noting(self.missing)
+        page = page_of(self._told, figure).noting(self.foot)
         return [*save_answer(where, "brief", self.tables, figure, page), self.folder / STORE]
 
     def picture(self) -> Figure:

@@ -105,7 +105,7 @@ class PreviewResult(OfRaces):
         where = Path(folder) if folder else self.folder
         own = {name: table for name, table in self.tables.items() if name.startswith("preview")}
         written = [write_csv(table, where / f"{name}.csv") for name, table in own.items()]
-        walk = replace(self.walk, notes=(self.missing, *self.walk.notes))
+        walk = replace(self.walk, notes=(self.foot, *self.walk.notes))
         written.append(write_walk(walk, where / "preview.html"))
         kept = [self.folder / name for name in (STORE, KICK_STORE)]
         return [*written, *(path for path in kept if path.exists())]
