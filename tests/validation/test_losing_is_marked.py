@@ -141,7 +141,7 @@ def test_no_marks_hold_nine_tenths_of_the_championships_seconds() -> None:
     """The best there can be, made with the instrument itself as the marks, stay below."""
     race = shipped("ostrel_common", 1)
     assert most_that_can_be_seen(race) < LEAST_SEEN
-    assert seen_for_good(race, slowed(race)) < 0.2, "and the sign before sees little of that too"
+    assert seen_for_good(race, slowed(race)) < 0.3, "and the sign before sees little of that too"
 
 
 def test_the_seconds_of_one_small_race_are_marked() -> None:
