@@ -302,8 +302,8 @@ def test_alone_the_field_slows_against_the_winner_after_the_first_kilometre() ->
 def test_in_the_field_the_mass_slows_against_the_winner_from_the_second_kilometre() -> None:
     """The median over the winner from 1 to 3 km against 3 to 5 km of the heath, in the field: it grows.
 
-    By 0.012 of the winner's time, standard error 0.003 (seeds 1 to 20). Against the first kilometre, which the
-    start makes slow for the mass, it need not. Hanley 2014, 1273 runners of world championships in
+    By 0.012 of the winner's time, standard error 0.003 (seeds 1 to 20). Against the first kilometre, which
+    the start makes slow for the mass, it need not. Hanley 2014, 1273 runners of world championships in
     cross-country (abstract seen)
     """
     day = raced_day("sallow_heath")
