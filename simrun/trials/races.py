@@ -356,16 +356,15 @@ def goes_together(day: Scenario, text: str, crowd: bool) -> bool:
 
 
 def _run_together(texts: dict[str, str], races: Races, watched: str | None) -> list[Row]:
-    many = []
-    for digest, seed in races:
-        with _naming(texts[digest], seed):
-            many.append(_stages(texts[digest], seed, watched))
+    many = [_stages(texts[digest], seed, watched) for digest, seed in races]
     outcomes = run_stages(many, GPU)
     return [(*race, packed(outcome)) for race, outcome in zip(races, outcomes, strict=True)]
 
 
 def _stages(text: str, seed: int, watched: str | None) -> Stages[Outcome]:
-    return stages_of(_scenario(text), seed, watched, _told_to(text, "from_best"))
+    """As `stages_of`; what is wrong is told with the race's name, at whatever stage it comes out."""
+    with _naming(text, seed):
+        return (yield from stages_of(_scenario(text), seed, watched, _told_to(text, "from_best")))
 
 
 @contextmanager

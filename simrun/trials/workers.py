@@ -99,11 +99,11 @@ class Crew:
     def stop(self) -> None:
         """End all workers, in the middle of a race too."""
         with in_one_piece():
+            if self._lender is not None:
+                self._lender.close()  # first: nothing more is run for those who are ended now
             self._writer.close()
             self._executor.shutdown(wait=True, cancel_futures=True)
             self._reader.close()
-            if self._lender is not None:
-                self._lender.close()
             self._tidy()
 
 

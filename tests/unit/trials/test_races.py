@@ -10,6 +10,7 @@ import numpy as np
 import pytest
 
 from simrun.base.errors import BadRecording, CannotSimulate
+from simrun.engine.batch.together import ENGINES
 from simrun.engine.run import run_race
 from simrun.engine.set_back import BY_PLAN, SetBack
 from simrun.measure.loss import time_lost
@@ -103,17 +104,18 @@ def test_damaged_bytes_are_one_line(outcome: Outcome) -> None:
         unpacked(strange.getvalue())
 
 
+@pytest.mark.parametrize("engine", ENGINES)
 def test_a_race_that_cannot_be_run_names_its_arm_and_seed(
-    dual: Scenario, monkeypatch: pytest.MonkeyPatch
+    dual: Scenario, engine: str, monkeypatch: pytest.MonkeyPatch
 ) -> None:
-    """Which of a thousand races was it?"""
+    """Which of a thousand races was it? Run together or one by one, before any card is needed."""
 
     def refuse(*_: object, **__: object) -> None:
         raise CannotSimulate("too dense to place")
 
-    monkeypatch.setattr("simrun.trials.races.field_of", refuse)
+    monkeypatch.setattr("simrun.trials.races.field_stages", refuse)
     with pytest.raises(CannotSimulate, match="seed 7: too dense to place"):
-        run_group({"a": text_of(dual)}, (("a", 7),))
+        run_group({"a": text_of(dual)}, (("a", 7),), engine=engine)
 
 
 def test_which_races_are_run_one_by_one(dual: Scenario) -> None:
