@@ -391,11 +391,10 @@ def best_of(boxes: Race) -> int:
     times, line = boxes.tape.crossing_s, boxes.scenario.start_line
     count = len(times)
     stand = np.array([line.stand_middle_m(b + 1) for b in range(count)])
-    silence = sound_delay_s(line, stand)
     from_middle = np.abs(np.arange(count) - (count - 1) / 2)
     reached = np.flatnonzero(np.isfinite(times).any(axis=0))
     last = times[:, reached[-1]] if len(reached) else np.zeros(count)
-    order = np.round(last - silence, 4)
+    order = np.round(last - sound_delay_s(line, stand), 4)
     if np.nanmax(order) - np.nanmin(order) <= SOUND_STEPS * boxes.step_s:
         order = np.where(np.isnan(order), np.nan, 0.0)
     return int(np.nanargmin(order + 1e-7 * from_middle)) + 1

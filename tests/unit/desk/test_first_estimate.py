@@ -27,7 +27,9 @@ def test_the_figures_are_those_of_the_day() -> None:
     )
     assert (told.right, told.turn_after_m) == (True, pytest.approx(95, abs=0.1))
     assert (told.turn_deg, told.radius_m) == (pytest.approx(90), 2.0)
-    assert "mean_s" in [name for name, *_ in told.outside]
+    assert not told.outside, "girls' times lie inside of the sample"
+    slower = replace(told, mean_s=1500.0)
+    assert [name for name, *_ in slower.outside] == ["mean_s"]
 
 
 def test_it_says_what_the_estimate_says(tmp_path: Path) -> None:
