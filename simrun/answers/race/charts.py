@@ -7,6 +7,7 @@ from typing import TYPE_CHECKING
 import numpy as np
 
 from simrun.pictures.charts.chart import blank_figure, chart_ink, png_of
+from simrun.pictures.ink.colours import PART_INKS
 
 if TYPE_CHECKING:
     import pandas
@@ -18,7 +19,6 @@ PARTS = {
     "traffic_s_mean": "traffic",
     "racing_s_mean": "racing",
 }
-INKS = {"box": "marked", "line": "followed", "traffic": "other", "racing": "other_plan"}
 MOST_NUMBERED = 26
 """With more boxes only every fifth has its number: the others would run into one another."""
 
@@ -36,7 +36,15 @@ def loss_chart(
     axes = figure.subplots()
     _bars(axes, rows)
     colours = [chart_ink("ours" if box == our_box else "text") for box in rows["box"]]
-    axes.scatter(rows["box"], rows["lost_s_mean"], s=24, c=colours, zorder=3, label="in all")
+    axes.scatter(
+        rows["box"],
+        rows["lost_s_mean"],
+        s=30,
+        c=colours,
+        edgecolors="white",
+        zorder=3,
+        label="in all",
+    )
     axes.axhline(0, color=chart_ink("muted"), linewidth=0.8)
     axes.set_ylabel("mean seconds lost")
     ours = "" if our_box is None else f"; ours is {our_box}"
@@ -55,7 +63,7 @@ def _bars(axes: Axes, rows: pandas.DataFrame) -> None:
         if part == "racing" and not value.any():  # nobody races
             continue
         base = np.where(value >= 0, over, under)
-        axes.bar(rows["box"], value, bottom=base, color=chart_ink(INKS[part]), label=part)
+        axes.bar(rows["box"], value, bottom=base, color=chart_ink(PART_INKS[part]), label=part)
         over, under = over + np.maximum(value, 0), under + np.minimum(value, 0)
 
 

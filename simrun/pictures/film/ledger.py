@@ -8,7 +8,7 @@ from functools import cached_property
 import numpy as np
 from numpy.typing import NDArray
 
-from simrun.pictures.ink.colours import Indices, ink
+from simrun.pictures.ink.colours import PART_INKS, Indices, ink
 from simrun.pictures.ink.lettering import clipped, lettered, plain, width_px
 from simrun.pictures.ink.panels import Layout
 from simrun.pictures.ink.stamps import LOSING, put_levels
@@ -17,9 +17,6 @@ from simrun.pictures.story.plans_apart import Gap
 from simrun.state.recording import Recording
 
 Array = NDArray[np.float64]
-
-PART_INKS = {"box": "marked", "line": "followed", "traffic": "text", "racing": "other_plan"}
-"""As in the chart of a race."""
 
 FLASH_FRAMES = 6
 """A row lights up for so many frames when a whole second went."""

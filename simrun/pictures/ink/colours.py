@@ -37,6 +37,9 @@ INKS: dict[str, tuple[int, int, int]] = {
 }
 """Every ink by what it stands for, red, green and blue from 0 to 255."""
 
+PART_INKS = {"box": "marked", "line": "followed", "traffic": "text", "racing": "other_plan"}
+"""What each part of the loss is drawn in, in films and charts."""
+
 COLOURS = 64
 """A palette of 64 needs six bits a pixel."""
 

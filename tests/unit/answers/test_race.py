@@ -13,7 +13,7 @@ from PIL import Image
 
 import simrun
 from simrun.answers.race import finish_words
-from simrun.answers.race.charts import INKS, loss_chart
+from simrun.answers.race.charts import loss_chart
 from simrun.answers.race.race_tables import race_tables
 from simrun.answers.race.raced_words import entries_words, left_rows, opening_rows, raced_words
 from simrun.answers.race.result import RaceResult
@@ -23,7 +23,7 @@ from simrun.base.errors import BadInput
 from simrun.cli import main
 from simrun.engine.run import run_race as run_to_the_end
 from simrun.pages.racing_words import OPENING_IS_A_SPLIT
-from simrun.pictures.ink.colours import INKS as COLOURS
+from simrun.pictures.ink.colours import INKS, PART_INKS
 from simrun.pictures.ink.view import View
 from simrun.state.recording import Recording
 
@@ -104,7 +104,7 @@ def test_a_bar_is_as_high_as_its_part() -> None:
     png = loss_chart(pd.DataFrame(rows | parts), "m", "$t$", our_box=2)
     with Image.open(io.BytesIO(png)) as picture:
         pixels = np.asarray(picture.convert("RGB"))
-    high = {part: (pixels == COLOURS[ink]).all(axis=2).sum(axis=0) for part, ink in INKS.items()}
+    high = {part: (pixels == INKS[ink]).all(axis=2).sum(axis=0) for part, ink in PART_INKS.items()}
     tall = high["traffic"][high["traffic"] > 25]
     sides = np.flatnonzero(np.abs(np.diff(tall)) > 10)
     found = [np.median(group) for group in np.split(tall, sides + 1) if len(group) > 30]
@@ -129,7 +129,7 @@ def test_racing_is_told_where_somebody_races(dual: Recording) -> None:
         png = loss_chart(pd.DataFrame(rows | parts | {"racing_s_mean": racing}), "m", "t")
         with Image.open(io.BytesIO(png)) as picture:
             pixels = np.asarray(picture.convert("RGB"))
-        assert (pixels == COLOURS[INKS["racing"]]).all(axis=2).any() == seen
+        assert (pixels == INKS[PART_INKS["racing"]]).all(axis=2).any() == seen
 
 
 @pytest.fixture(scope="module")

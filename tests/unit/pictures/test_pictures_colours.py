@@ -13,8 +13,7 @@ from numpy.typing import NDArray
 
 import simrun
 from simrun.pictures.charts.chart import COLOUR_MAP
-from simrun.pictures.film.ledger import PART_INKS
-from simrun.pictures.ink.colours import COLOURS, INKS, ink, palette
+from simrun.pictures.ink.colours import COLOURS, INKS, PART_INKS, ink, palette
 
 Array = NDArray[np.float64]
 
